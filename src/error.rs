@@ -1,0 +1,1 @@
+//! The one error type of the program, and the exit status of each kind.

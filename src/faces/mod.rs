@@ -1,0 +1,1 @@
+//! Faces over the report values: wording and units for the reader, no other arithmetic.

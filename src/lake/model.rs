@@ -1,0 +1,493 @@
+//! The lake description as the rest of the program sees it: checked, complete, SI.
+//!
+//! Elevations are metres above the lake's vertical datum, depths metres down from today's surface.
+
+use chrono::NaiveDate;
+use chrono_tz::Tz;
+use serde::{Deserialize, Serialize};
+
+use crate::quantity::Quantity;
+
+macro_rules! id_type {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+        #[serde(transparent)]
+        pub struct $name(pub String);
+
+        impl $name {
+            /// The id from its text.
+            pub fn new(text: impl Into<String>) -> Self {
+                $name(text.into())
+            }
+
+            /// The id as text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+    };
+}
+
+id_type!(
+    /// A zone of the lake: the main body, an arm, or a river above an arm.
+    ZoneId
+);
+id_type!(
+    /// An inflow of the lake.
+    InflowId
+);
+id_type!(
+    /// A series named in the lake file.
+    SeriesId
+);
+id_type!(
+    /// A species, by the stem of its file under `config/species`.
+    SpeciesId
+);
+
+/// A whole lake description.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lake {
+    /// Short name, also the name of its folder in the store: lower-case letters, digits, hyphens.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// A line printed under the name, such as that the lake is invented.
+    pub note: Option<String>,
+    /// Latitude, degrees north.
+    pub latitude_deg: f64,
+    /// Longitude, degrees east.
+    pub longitude_deg: f64,
+    /// Time zone.
+    pub time_zone: Tz,
+    /// Contact put into the User-Agent of every request.
+    pub contact: Option<String>,
+    /// Vertical datum that every elevation of the description refers to.
+    pub vertical_datum: String,
+    /// Elevation of the full pool.
+    pub full_pool_elevation_m: f64,
+    /// Elevation of the lowest pool that operation allows.
+    pub minimum_pool_elevation_m: f64,
+    /// Elevation against area and volume. Without it there are no volumes, and rule R1 is left out.
+    pub hypsography: Option<Hypsography>,
+    /// Zones; exactly one main body.
+    pub zones: Vec<Zone>,
+    /// Named stretches of water.
+    pub stretches: Vec<Stretch>,
+    /// Launch ramps.
+    pub ramps: Vec<Ramp>,
+    /// Rivers and streams that enter.
+    pub inflows: Vec<Inflow>,
+    /// Openings in the dam.
+    pub outlets: Vec<Outlet>,
+    /// Rocks, stumps and saddles, by the elevation at which they come out.
+    pub hazards: Vec<Hazard>,
+    /// Light extinction by month.
+    pub clarity: Option<Clarity>,
+    /// What is known of the lake's oxygen.
+    pub oxygen: Option<OxygenPrior>,
+    /// Species to answer for.
+    pub species: Vec<LakeSpecies>,
+    /// Releases of hatchery fish.
+    pub stocking: Vec<Stocking>,
+    /// Presentations, in the order to try them.
+    pub ladder: Vec<Presentation>,
+    /// The user's boat.
+    pub boat: Boat,
+    /// Where each series comes from.
+    pub series: Vec<SeriesSource>,
+}
+
+impl Lake {
+    /// The main body. The check of the lake file makes sure that there is exactly one.
+    pub fn main_body(&self) -> &Zone {
+        self.zones
+            .iter()
+            .find(|z| z.kind == ZoneKind::MainBody)
+            .expect("the check of the lake file refuses a lake without a main body")
+    }
+
+    /// The zone named `id`.
+    pub fn zone(&self, id: &ZoneId) -> Option<&Zone> {
+        self.zones.iter().find(|z| &z.id == id)
+    }
+
+    /// The arms, in the order of the file.
+    pub fn arms(&self) -> impl Iterator<Item = &Zone> {
+        self.zones.iter().filter(|z| z.kind == ZoneKind::Arm)
+    }
+
+    /// The inflow that enters zone `id`, the largest-named first where several do.
+    pub fn inflow_into(&self, id: &ZoneId) -> Option<&Inflow> {
+        self.inflows.iter().find(|i| &i.enters == id)
+    }
+
+    /// The series of `quantity` at `place`, in the order of preference of the file.
+    pub fn series_of(&self, quantity: Quantity, place: &SeriesPlace) -> impl Iterator<Item = &SeriesSource> {
+        self.series.iter().filter(move |s| s.quantity == quantity && &s.place == place)
+    }
+}
+
+/// Elevation against area and volume; all three of the same length, elevation increasing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hypsography {
+    /// Elevations, strictly increasing.
+    pub elevation_m: Vec<f64>,
+    /// Area of the surface at each elevation, never decreasing.
+    pub area_m2: Vec<f64>,
+    /// Volume below each elevation: given, or the integral of the area by the trapezoid rule.
+    pub volume_m3: Vec<f64>,
+    /// Whether the file gave volumes (checked against areas) or they were derived.
+    pub volume_given: bool,
+}
+
+/// Kind of a zone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ZoneKind {
+    /// The lake itself, at the dam.
+    MainBody,
+    /// A flooded river valley.
+    Arm,
+    /// Flowing water above an arm's head, or above the main body of a lake without arms. Not trolled.
+    River,
+}
+
+/// A zone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zone {
+    /// Id, used in JSON keys.
+    pub id: ZoneId,
+    /// Name for people.
+    pub name: String,
+    /// Kind.
+    pub kind: ZoneKind,
+    /// For a river: the zone that it flows into.
+    pub above: Option<ZoneId>,
+    /// Share of the lake's area by elevation, `(elevation_m, share_frac)`, elevation increasing,
+    /// linear between, constant outside. Empty for a river.
+    pub area_share: Vec<(f64, f64)>,
+    /// Thalweg from the mouth (distance 0) to the head, distance increasing. Empty for a river or
+    /// where it is not known.
+    pub thalweg: Vec<ThalwegPoint>,
+    /// Direction toward which the zone's long axis points from the mouth to the head, clockwise from north.
+    pub orientation_deg: Option<f64>,
+    /// Open water upwind by direction the wind comes from: `(direction_deg, fetch_m)`, direction increasing.
+    pub fetch: Vec<(f64, f64)>,
+}
+
+/// One point of a zone's thalweg.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThalwegPoint {
+    /// Distance from the zone's mouth.
+    pub distance_m: f64,
+    /// Elevation of the bed.
+    pub bed_elevation_m: f64,
+    /// Width of the surface at full pool.
+    pub width_m: f64,
+}
+
+/// Structure along a stretch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Structure {
+    /// Old river channel.
+    Channel,
+    /// Steep wall.
+    Bluff,
+    /// Island or hump.
+    Island,
+    /// Flat.
+    Flat,
+    /// Point.
+    Point,
+}
+
+/// A named stretch of water.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stretch {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Zone that holds it.
+    pub zone: ZoneId,
+    /// Structure.
+    pub structure: Structure,
+    /// Line along it, `(latitude_deg, longitude_deg)`.
+    pub line: Vec<(f64, f64)>,
+    /// Elevation of the bed under it.
+    pub bed_elevation_m: f64,
+}
+
+/// A launch ramp.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ramp {
+    /// Id, used in JSON keys.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Zone it launches into.
+    pub zone: ZoneId,
+    /// Elevation of the lower end of the concrete.
+    pub toe_elevation_m: f64,
+    /// Position, `(latitude_deg, longitude_deg)`.
+    pub position: Option<(f64, f64)>,
+    /// Lanes by level: `(elevation_m, lanes)`: at and above the elevation so many lanes are open.
+    pub lanes: Vec<(f64, u32)>,
+}
+
+/// A river or stream that enters the lake.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Inflow {
+    /// Id.
+    pub id: InflowId,
+    /// Name for people.
+    pub name: String,
+    /// Zone it enters: an arm, or the main body.
+    pub enters: ZoneId,
+    /// How the flow is known.
+    pub flow: InflowFlow,
+    /// Whether a dam upstream regulates it (the baseflow filter would describe the release).
+    pub regulated: bool,
+    /// Published parameter set of the river temperature equation to start from.
+    pub thermal_regime: ThermalRegime,
+    /// Long-term mean flow, for the river temperature equation where the record is short.
+    pub mean_flow_m3s: Option<f64>,
+}
+
+/// How an inflow's discharge is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum InflowFlow {
+    /// A series of the file with quantity `inflow` at this inflow's place.
+    Series,
+    /// `flow = factor * gauge` from the series of another inflow.
+    FromGauge {
+        /// The gauged inflow.
+        gauge: InflowId,
+        /// Factor on its flow.
+        factor: f64,
+    },
+}
+
+/// Published parameter sets of the river temperature equation (Toffolon & Piccolroaz 2015).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum ThermalRegime {
+    /// Natural lowland river.
+    Lowland,
+    /// Regulated river.
+    Regulated,
+    /// Snow-fed river.
+    SnowFed,
+}
+
+/// An opening in the dam.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outlet {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Elevation of its middle.
+    pub elevation_m: f64,
+}
+
+/// A hazard that a falling pool brings out or near the surface.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hazard {
+    /// Id.
+    pub id: String,
+    /// Name for people.
+    pub name: String,
+    /// Zone that holds it.
+    pub zone: ZoneId,
+    /// Kind.
+    pub kind: HazardKind,
+    /// Elevation of its top.
+    pub top_elevation_m: f64,
+}
+
+/// Kind of a hazard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum HazardKind {
+    /// Rock.
+    Rock,
+    /// Drowned trees.
+    Stumps,
+    /// A saddle that dries and closes a way.
+    Saddle,
+}
+
+/// Clarity by month.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clarity {
+    /// Light extinction of each month, January first. From Secchi depth `s`: `1.7 / s`
+    /// (Poole & Atkins 1929, from memory).
+    pub extinction_per_m: [f64; 12],
+    /// Whether the file gave Secchi depths.
+    pub from_secchi: bool,
+}
+
+/// What is known beforehand of the lake's oxygen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OxygenPrior {
+    /// Trophic state.
+    Trophic(TrophicState),
+    /// Oxygen demand of the deep water per volume, mg/L a day.
+    DemandMgLPerDay(f64),
+}
+
+/// Trophic state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum TrophicState {
+    /// Poor in nutrients.
+    Oligotrophic,
+    /// Middling.
+    Mesotrophic,
+    /// Rich in nutrients.
+    Eutrophic,
+}
+
+/// A species of the lake.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LakeSpecies {
+    /// Id: the stem of the file under `config/species`.
+    pub id: SpeciesId,
+    /// Share of mature fish in autumn, mean, where the user knows better than the species file.
+    pub mature_frac: Option<f64>,
+}
+
+/// A release of hatchery fish.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stocking {
+    /// Species.
+    pub species: SpeciesId,
+    /// Day.
+    pub date: NaiveDate,
+    /// Zone of the release.
+    pub zone: ZoneId,
+    /// Number of fish.
+    pub count: u32,
+}
+
+/// One rung of the presentation ladder: kinds of tackle, never makes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Presentation {
+    /// Species it is for.
+    pub species: Vec<SpeciesId>,
+    /// What to run.
+    pub what: String,
+    /// Speed through the water, slow end.
+    pub speed_min_m_s: f64,
+    /// Speed through the water, fast end.
+    pub speed_max_m_s: f64,
+    /// Distance from attractor or release to the lure, where it matters.
+    pub lead_m: Option<f64>,
+    /// When to move on to the next rung.
+    pub move_on: String,
+    /// Source, or "common practice, no source".
+    pub basis: String,
+}
+
+/// The user's boat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Boat {
+    /// Water needed over a ramp's toe to launch.
+    pub launch_depth_m: f64,
+    /// Water needed under the boat to run.
+    pub running_depth_m: f64,
+    /// Speed of the run from the ramp.
+    pub run_speed_m_s: f64,
+    /// Planned hours on the water.
+    pub trip_h: f64,
+}
+
+/// What a series is measured at.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum SeriesPlace {
+    /// The lake as a whole (level, storage, release, weather).
+    Lake,
+    /// A zone.
+    Zone(ZoneId),
+    /// An inflow.
+    Inflow(InflowId),
+}
+
+/// How often a series has values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Cadence {
+    /// One value a day.
+    Daily,
+    /// Instants or steps within the day.
+    Continuous,
+    /// Forecast, with or without members.
+    Forecast,
+}
+
+/// Where one series comes from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SeriesSource {
+    /// Id, unique in the file; names its files in the store.
+    pub id: SeriesId,
+    /// Quantity.
+    pub quantity: Quantity,
+    /// Place.
+    pub place: SeriesPlace,
+    /// Depth below the surface, for water temperature and oxygen at a fixed depth. A CSV column of
+    /// depths takes its place.
+    pub depth_m: Option<f64>,
+    /// Service, by the name that `sources` registers (`usgs-ogc`, `open-meteo`, `csv`).
+    pub service: String,
+    /// Station at the service; empty where the service goes by position.
+    pub station: String,
+    /// The service's own name or code of the parameter.
+    pub parameter: String,
+    /// The service's statistic code of daily values, where it has several.
+    pub statistic: Option<String>,
+    /// Cadences to fetch.
+    pub cadences: Vec<Cadence>,
+    /// First day to fetch for `Daily`.
+    pub daily_from: Option<NaiveDate>,
+    /// Last day to fetch for `Daily`, where another cadence takes over.
+    pub daily_until: Option<NaiveDate>,
+    /// First day to fetch for `Continuous`; without it, the last 60 days.
+    pub continuous_from: Option<NaiveDate>,
+    /// Unit of a CSV column; `None` where the service states it.
+    pub unit: Option<String>,
+    /// Metres to add to a reading to come to the lake's datum; needed for elevations.
+    pub datum_offset_m: Option<f64>,
+    /// Where the offset comes from.
+    pub datum_source: Option<String>,
+    /// Age at which the newest value counts as late.
+    pub late_after_h: Option<f64>,
+    /// CSV file and columns, for service `csv`.
+    pub csv: Option<CsvColumns>,
+}
+
+/// A CSV file and which of its columns mean what.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CsvColumns {
+    /// Path, absolute or relative to the lake file; `.gz` is unpacked.
+    pub path: std::path::PathBuf,
+    /// Column of the time.
+    pub time: String,
+    /// Column of the value.
+    pub value: String,
+    /// Column of the depth below the surface, in metres.
+    pub depth: Option<String>,
+    /// Time zone or fixed offset of stamps that carry none: an IANA name, `UTC`, or `-08:00`.
+    pub stamp_zone: String,
+    /// Texts that mean "no value".
+    pub missing: Vec<String>,
+}

@@ -1,0 +1,42 @@
+//! plungeline: a reservoir conditions forecaster for the angler who trolls it.
+//!
+//! Data flow down this table; imports point up it, at the ground.
+//!
+//! | folder | what it holds |
+//! |---|---|
+//! | [`math`] | interpolation, slopes, softmax, random streams |
+//! | [`physics`] | pure functions of water, air, sun, waves |
+//! | [`lake`] | the lake description and its file |
+//! | [`species`] | suitability curves and rule priors |
+//! | [`series`] | records with provenance, the store |
+//! | [`sources`] | one file a public service |
+//! | [`quality`] | one file a QARTOD test |
+//! | [`conditions`] | level, pulses, surface trend, wind, light |
+//! | [`column`] | the lake's water by zone and depth |
+//! | [`whereabouts`] | shares by zone, depth band, signed reasons |
+//! | [`plan`] | ramps, cautions |
+//! | [`archive`] | calls as they were issued |
+//! | [`reports`] | the brief as a value |
+//! | [`faces`] | the brief as text and JSON |
+//! | [`cli`] | one file a command |
+
+pub mod clock;
+pub mod error;
+pub mod quantity;
+pub mod units;
+
+pub mod math;
+pub mod physics;
+pub mod lake;
+pub mod species;
+pub mod series;
+pub mod sources;
+pub mod quality;
+pub mod conditions;
+pub mod column;
+pub mod whereabouts;
+pub mod plan;
+pub mod archive;
+pub mod reports;
+pub mod faces;
+pub mod cli;

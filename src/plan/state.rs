@@ -1,0 +1,96 @@
+//! Ramps and cautions as values.
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+
+use crate::lake::ZoneId;
+
+/// One ramp this morning. By level only: gate, closure and surface are not known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RampState {
+    /// Ramp id.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Zone it launches into.
+    pub zone: ZoneId,
+    /// Elevation of the toe.
+    pub toe_elevation_m: f64,
+    /// Water over the toe at the newest level; negative when the toe is dry; `None` without a level.
+    pub water_over_toe_m: Option<f64>,
+    /// Water that the boat needs.
+    pub needed_m: f64,
+    /// Whether it floats the boat by level; `None` without a level.
+    pub usable: Option<bool>,
+    /// Lanes open by level, where the file gives them.
+    pub lanes: Option<u32>,
+    /// Days until it goes out of use if the level goes on as over the last 7 days; `None` if it does not.
+    pub days_left: Option<f64>,
+}
+
+/// How hard a caution bites.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum CautionLevel {
+    /// Always printed.
+    Reminder,
+    /// Not known: a feed is missing, so check before launching.
+    NotKnown,
+    /// Caution.
+    Caution,
+    /// Strong caution.
+    Strong,
+    /// Severe: do not launch small craft, or do not run.
+    Severe,
+}
+
+/// What a caution is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Hazard {
+    /// Wind.
+    Wind,
+    /// Waves.
+    Waves,
+    /// Cold water.
+    ColdWater,
+    /// Lightning.
+    Thunder,
+    /// Floating debris.
+    Debris,
+    /// Rocks, stumps and shoals near the surface.
+    LowWater,
+    /// Falling or rising pool, changing releases.
+    ChangingLevel,
+    /// Fog.
+    Fog,
+    /// Darkness.
+    Darkness,
+    /// A ramp out of use.
+    Ramp,
+    /// Life jackets.
+    LifeJacket,
+    /// Rules, closures and official warnings come first.
+    Regulations,
+}
+
+/// One caution, computed before any advice.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Caution {
+    /// What about.
+    pub hazard: Hazard,
+    /// How hard.
+    pub level: CautionLevel,
+    /// Figures behind it, SI, by name (`wind_speed_m_s` 8.1).
+    pub figures: std::collections::BTreeMap<String, f64>,
+    /// Names behind it (hazards of the lake file, zones, ramps, series that are missing).
+    pub names: Vec<String>,
+    /// The threshold that was passed, in words with its number.
+    pub threshold: String,
+    /// Where the threshold comes from.
+    pub source: String,
+    /// Hours it concerns, where it is limited in time.
+    pub from: Option<DateTime<Utc>>,
+    /// See above.
+    pub to: Option<DateTime<Utc>>,
+}

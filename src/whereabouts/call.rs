@@ -1,0 +1,122 @@
+//! The call of one morning for one species, as a value.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+
+use crate::column::ProfileBasis;
+use crate::lake::{SpeciesId, ZoneId, ZoneKind};
+use crate::series::Gap;
+
+/// Where one species is thought to be.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SpeciesCall {
+    /// Species.
+    pub species: SpeciesId,
+    /// Name for people.
+    pub name: String,
+    /// Share by zone; the `share` fields sum to 1.
+    pub zones: BTreeMap<ZoneId, ZoneShare>,
+    /// What is said of the zones that can be fished.
+    pub verdict: Verdict,
+    /// Likeliest zone that can be fished (main body or an open arm).
+    pub likeliest_fishable: ZoneId,
+    /// Upper edge of the depth band in that zone.
+    pub band_top_m: Option<f64>,
+    /// Lower edge.
+    pub band_bottom_m: Option<f64>,
+    /// Depth of greatest suitability times area in that zone (median over members).
+    pub band_best_m: Option<f64>,
+    /// What the depth band rests on.
+    pub band_basis: ProfileBasis,
+    /// Greatest suitability at the surface (0 to 3 m) of the main body, median over members.
+    pub near_surface_suitability: f64,
+    /// Signed reasons, the largest first, for every zone but the main body.
+    pub reasons: Vec<Reason>,
+    /// Rules that could not be evaluated, and why.
+    pub gaps: Vec<Gap>,
+}
+
+/// The share of one zone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ZoneShare {
+    /// Name for people.
+    pub name: String,
+    /// Kind.
+    pub kind: ZoneKind,
+    /// Mean share over the joint draws; these sum to 1 over zones.
+    pub share: f64,
+    /// 10 % quantile.
+    pub low: f64,
+    /// 90 % quantile.
+    pub high: f64,
+    /// Log-odds against the main body at the prior means and median drivers, after the clamp.
+    pub eta: f64,
+    /// Standard deviation of the log-odds from the coefficients alone; shown, never a gate.
+    pub eta_sd: f64,
+    /// Whether the clamp at +-4 bit.
+    pub clamped: bool,
+    /// Share of the joint draws in which this zone is first among those that can be fished.
+    pub first_prob: f64,
+    /// Whether it can be fished by trolling today (not a river, not closed).
+    pub fishable: bool,
+    /// Whether it is closed today, share exactly 0.
+    pub closed: bool,
+}
+
+/// What is said of the zones that can be fished.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum Verdict {
+    /// One zone is first in at least 60 % of the joint draws.
+    Likeliest {
+        /// Zone.
+        zone: ZoneId,
+        /// Share of the draws in which it is first.
+        first_prob: f64,
+    },
+    /// No zone is first in 60 % of the draws: either place.
+    EitherPlace {
+        /// The two that are first most often.
+        zones: Vec<ZoneId>,
+        /// Share of the draws of the first of them.
+        first_prob: f64,
+    },
+}
+
+/// One signed contribution.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Reason {
+    /// Zone it speaks of.
+    pub zone: ZoneId,
+    /// Rule id (`R0` ...), or `clamp`.
+    pub rule: String,
+    /// What drives it, and how large it is today: names and SI values, such as `flow_ratio` 3.2.
+    pub drivers: BTreeMap<String, f64>,
+    /// Response f(x).
+    pub response: f64,
+    /// Prior mean of the coefficient.
+    pub coefficient: f64,
+    /// Its prior standard deviation.
+    pub coefficient_sd: f64,
+    /// Contribution to the log-odds: coefficient times response.
+    pub contribution: f64,
+    /// One plain sentence part, from the rule's data ("cold-river refuge").
+    pub label: String,
+    /// Evidence behind the rule ("moderate", "weak", "elicited").
+    pub evidence: String,
+    /// Source.
+    pub source: String,
+}
+
+/// A call as it is stored when it is made, so that it can be scored later.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct IssuedCall {
+    /// Lake.
+    pub lake: String,
+    /// Clock of the brief.
+    pub as_of: DateTime<Utc>,
+    /// Calls.
+    pub species: Vec<SpeciesCall>,
+}
