@@ -1,1 +1,10 @@
+//! The one test binary: end to end, outside checks, properties, rules of the house.
 
+mod badinput;
+mod brief;
+mod house;
+mod outside;
+mod properties;
+mod published;
+mod recordings;
+mod validation;

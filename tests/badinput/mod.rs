@@ -1,0 +1,5 @@
+//! Broken services, broken files, broken arguments: a clear message, nothing lost.
+
+mod lake_file;
+mod services;
+mod store;

@@ -1,0 +1,1 @@
+//! The brief, end to end.

@@ -1,0 +1,7 @@
+//! Round trips, budgets, and things that hold for any input.
+
+mod lake_file;
+mod sources;
+mod store;
+mod water;
+mod whereabouts;
