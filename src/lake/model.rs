@@ -455,6 +455,8 @@ pub struct SeriesSource {
     pub parameter: String,
     /// The service's statistic code of daily values, where it has several.
     pub statistic: Option<String>,
+    /// Ensemble model to ask for, where the service offers several.
+    pub ensemble_model: Option<String>,
     /// Cadences to fetch.
     pub cadences: Vec<Cadence>,
     /// First day to fetch for `Daily`.

@@ -1,0 +1,34 @@
+//! All series of a lake up to the clock of a brief, in memory.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+
+use super::{ForecastBatch, Gap, Observation, SeriesKey};
+use crate::lake::{Cadence, SeriesId};
+
+/// The series of a lake as they were known at `as_of`.
+#[derive(Debug, Clone, Default)]
+pub struct SeriesSet {
+    /// Clock; no observation is later, no forecast was issued later.
+    pub as_of: DateTime<Utc>,
+    /// Observations by series, time increasing.
+    pub observations: BTreeMap<SeriesKey, Vec<Observation>>,
+    /// Newest forecast of each series.
+    pub forecasts: BTreeMap<SeriesId, ForecastBatch>,
+    /// What could not be read or fetched.
+    pub gaps: Vec<Gap>,
+}
+
+impl SeriesSet {
+    /// Observations of one series and cadence; empty when there are none.
+    pub fn observations(&self, id: &SeriesId, cadence: Cadence) -> &[Observation] {
+        let key = SeriesKey { id: id.clone(), cadence };
+        self.observations.get(&key).map_or(&[], Vec::as_slice)
+    }
+
+    /// Newest forecast of one series.
+    pub fn forecast(&self, id: &SeriesId) -> Option<&ForecastBatch> {
+        self.forecasts.get(id)
+    }
+}
