@@ -1,1 +1,147 @@
 //! The one error type of the program, and the exit status of each kind.
+
+use std::path::PathBuf;
+
+use crate::archive::ArchiveError;
+use crate::lake::Fault;
+use crate::quality::QualityError;
+use crate::series::StoreError;
+use crate::sources::SourceError;
+use crate::species::SpeciesError;
+
+/// How the program ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// Good.
+    Good,
+    /// The run failed.
+    Failed,
+    /// Wrong usage, or a faulty lake file.
+    Usage,
+    /// A brief was made, but on data too old or too thin to trust.
+    TooThin,
+}
+
+impl Status {
+    /// The number that the process ends with.
+    pub fn code(self) -> u8 {
+        match self {
+            Status::Good => 0,
+            Status::Failed => 1,
+            Status::Usage => 2,
+            Status::TooThin => 3,
+        }
+    }
+}
+
+impl From<Status> for std::process::ExitCode {
+    fn from(status: Status) -> Self {
+        std::process::ExitCode::from(status.code())
+    }
+}
+
+/// Why there is no answer. What is only missing or late is a gap inside the brief, not an error.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// No lake file.
+    #[error("{}", no_lake_words(named.as_deref(), folder.as_deref(), there))]
+    NoLake {
+        /// What `--lake` named.
+        named: Option<String>,
+        /// Configuration folder that was looked in.
+        folder: Option<PathBuf>,
+        /// Names there.
+        there: Vec<String>,
+    },
+    /// The lake file cannot be read.
+    #[error("cannot read the lake file {path}: {source}; check the path given with --lake", path = path.display())]
+    LakeFile {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// The lake file has faults.
+    #[error("{}", crate::faces::faults::render_faults(faults).trim_end())]
+    LakeFaults {
+        /// All of them.
+        faults: Vec<Fault>,
+    },
+    /// `--as-of` cannot be read.
+    #[error(transparent)]
+    Clock(#[from] crate::clock::AsOfError),
+    /// A species file.
+    #[error(transparent)]
+    Species(#[from] SpeciesError),
+    /// The quality thresholds.
+    #[error(transparent)]
+    Quality(#[from] QualityError),
+    /// A service, where nothing could be fetched at all.
+    #[error(transparent)]
+    Source(#[from] SourceError),
+    /// The store.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// The archive of issued briefs.
+    #[error(transparent)]
+    Archive(#[from] ArchiveError),
+    /// The demonstration data could not be unpacked.
+    #[error("cannot unpack the demonstration data to {path}: {source}; make the folder writable, or set XDG_CACHE_HOME", path = path.display())]
+    Demo {
+        /// Where to.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// A brief could not be put into JSON.
+    #[error("cannot put the brief into JSON: {source}")]
+    Json {
+        /// Why.
+        #[source]
+        source: serde_json::Error,
+    },
+    /// Standard output.
+    #[error("cannot write to standard output: {source}")]
+    Output {
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// The runtime for network work could not be started.
+    #[error("cannot start the network runtime: {source}")]
+    Runtime {
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+}
+
+impl Error {
+    /// Exit status of this kind of error.
+    pub fn status(&self) -> Status {
+        match self {
+            Error::NoLake { .. } | Error::LakeFile { .. } | Error::LakeFaults { .. } | Error::Clock(_) => Status::Usage,
+            Error::Species(_)
+            | Error::Quality(_)
+            | Error::Source(_)
+            | Error::Store(_)
+            | Error::Archive(_)
+            | Error::Demo { .. }
+            | Error::Json { .. }
+            | Error::Output { .. }
+            | Error::Runtime { .. } => Status::Failed,
+        }
+    }
+}
+
+fn no_lake_words(named: Option<&str>, folder: Option<&std::path::Path>, there: &[String]) -> String {
+    let wanted = named.map_or("no lake is named".to_owned(), |name| format!("there is no lake file {name:?}"));
+    let place = folder.map_or("no configuration folder".to_owned(), |f| f.display().to_string());
+    let there = if there.is_empty() { "none".to_owned() } else { there.join(", ") };
+    format!(
+        "{wanted}: found in {place}: {there}; name one with --lake FILE, put one there, or try --demo \
+         (docs/lake-file.md says how to write one)"
+    )
+}

@@ -1,1 +1,16 @@
-//! See DEVELOPERS.md.
+//! One file a command, and the wiring of sources, store and faces.
+
+mod args;
+mod brief;
+mod demo;
+mod lake;
+mod lakes;
+mod output;
+mod progress;
+mod pull;
+mod read;
+mod session;
+mod start;
+mod validators;
+
+pub use start::main;

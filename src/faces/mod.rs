@@ -1,1 +1,11 @@
 //! Faces over the report values: wording and units for the reader, no other arithmetic.
+
+pub mod figures;
+pub mod json;
+pub mod reader;
+pub mod text;
+pub mod words;
+
+pub use json::render_json;
+pub use reader::{Reader, Units};
+pub use text::{Ink, render_text};

@@ -1,1 +1,11 @@
-//! See DEVELOPERS.md.
+//! Reports as values: assembled, SI, complete, serialisable. Not a sentence, not a foot, not a colour.
+
+pub mod assemble;
+pub mod brief;
+pub mod changes;
+pub mod make;
+pub mod trust;
+
+pub use assemble::{BriefParts, assemble_brief};
+pub use brief::*;
+pub use make::make_brief;

@@ -1,1 +1,7 @@
-//! The brief, end to end.
+//! The brief, end to end: the real program on the demonstration data, and on recorded data.
+
+mod demo;
+mod faces;
+mod mornings;
+mod real;
+mod year;

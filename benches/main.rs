@@ -1,0 +1,35 @@
+//! Timings by hand: `cargo bench --profile dev`. They are no tests; machines are noisy.
+
+use std::path::Path;
+
+use plungeline::lake::{Lake, read_lake};
+use plungeline::sources::{read_saved, service_rules};
+
+fn main() {
+    divan::main();
+}
+
+fn demo_lake() -> (String, std::path::PathBuf) {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
+    (std::fs::read_to_string(&file).expect("the demonstration lake"), file)
+}
+
+#[divan::bench]
+fn lake_file(bencher: divan::Bencher<'_, '_>) {
+    let (text, file) = demo_lake();
+    bencher.bench(|| -> Lake { read_lake(&text, &file, &service_rules()).expect("no faults") });
+}
+
+#[divan::bench]
+fn hourly_weather_of_a_year(bencher: divan::Bencher<'_, '_>) {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/demo/open-meteo");
+    let largest = std::fs::read_dir(folder)
+        .expect("the demonstration replies")
+        .filter_map(|entry| entry.ok())
+        .max_by_key(|entry| entry.metadata().map(|m| m.len()).unwrap_or(0))
+        .expect("a reply");
+    let bytes = std::fs::read(largest.path()).expect("readable");
+    bencher
+        .counter(divan::counter::BytesCount::of_slice(&bytes))
+        .bench(|| read_saved(Some("open-meteo"), &bytes, "bench").expect("a good reply"));
+}

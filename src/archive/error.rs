@@ -1,0 +1,33 @@
+//! Errors of the archive.
+
+use std::path::PathBuf;
+
+/// What can go wrong when a brief is kept or looked up.
+#[derive(Debug, thiserror::Error)]
+pub enum ArchiveError {
+    /// The folder or a file could not be written.
+    #[error("cannot keep the brief in {path}: {source}; make the store writable, or name another with --store")]
+    Write {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// The folder could not be listed, or a file read.
+    #[error("cannot read the earlier briefs in {path}: {source}")]
+    Read {
+        /// Where.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// A brief could not be put into JSON.
+    #[error("cannot put the brief into JSON: {source}")]
+    Form {
+        /// Why.
+        #[source]
+        source: serde_json::Error,
+    },
+}

@@ -1,0 +1,107 @@
+//! The arguments as typed. Nothing here looks at clock, disk or network.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use super::{lake::LakeArgs, read::ReadArgs};
+
+/// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
+///
+/// Exit status: 0 good; 1 the run failed; 2 wrong usage or a faulty lake file; 3 a brief was made, but
+/// on data too old or too thin to trust (it says which).
+#[derive(Debug, Parser)]
+#[command(name = "plungeline", version, about, long_about, propagate_version = true)]
+pub struct Arguments {
+    /// What to do
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// The morning brief: cautions, where the fish are, how deep, which ramp, and why
+    Brief(BriefArgs),
+    /// Fetch what is new into the store
+    Pull(PullArgs),
+    /// Print the records in a saved reply of a service, or say what is wrong in it
+    Read(ReadArgs),
+    /// Check or show a lake description
+    Lake(LakeArgs),
+}
+
+/// Which lake, which store, which clock, live or replayed.
+#[derive(Debug, Clone, Args)]
+pub struct SessionArgs {
+    /// Lake file, or the name of one in the configuration folder (without .toml)
+    #[arg(long, value_name = "FILE|NAME", conflicts_with = "demo")]
+    pub lake: Option<String>,
+    /// Use the invented demonstration lake; its store is in the cache folder, never yours
+    #[arg(long)]
+    pub demo: bool,
+    /// Set the clock: a date (04:30 at the lake), a date and time at the lake, or RFC 3339
+    #[arg(long, value_name = "TIME")]
+    pub as_of: Option<String>,
+    /// Keep the store in this folder
+    #[arg(long, value_name = "DIR")]
+    pub store: Option<PathBuf>,
+    /// Save every reply of the services in this folder
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["replay", "demo", "offline"])]
+    pub record: Option<PathBuf>,
+    /// Answer from a folder of saved replies instead of the services
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["demo", "offline"])]
+    pub replay: Option<PathBuf>,
+    /// Use what the store holds; fetch nothing
+    #[arg(long)]
+    pub offline: bool,
+}
+
+/// Arguments of `brief`.
+#[derive(Debug, Clone, Args)]
+pub struct BriefArgs {
+    /// Lake, store, clock
+    #[command(flatten)]
+    pub session: SessionArgs,
+    /// Form of the brief
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+    /// Units of the text
+    #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
+    pub units: UnitsArg,
+}
+
+/// Arguments of `pull`.
+#[derive(Debug, Clone, Args)]
+pub struct PullArgs {
+    /// Lake, store, clock
+    #[command(flatten)]
+    pub session: SessionArgs,
+}
+
+/// Form of a brief.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people, 80 columns
+    Text,
+    /// For programs: SI and UTC
+    Json,
+}
+
+/// Units of the reader.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum UnitsArg {
+    /// Feet, cfs, Fahrenheit
+    Us,
+    /// Metres, m3/s, Celsius
+    Metric,
+}
+
+impl From<UnitsArg> for crate::faces::Units {
+    fn from(units: UnitsArg) -> Self {
+        match units {
+            UnitsArg::Us => crate::faces::Units::Us,
+            UnitsArg::Metric => crate::faces::Units::Metric,
+        }
+    }
+}

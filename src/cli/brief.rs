@@ -1,0 +1,69 @@
+//! `plungeline brief`: the chain from the store to the page.
+
+use chrono::{DateTime, Utc};
+
+use super::args::{BriefArgs, Format};
+use super::{output, pull, session};
+use crate::archive::IssuedBriefs;
+use crate::error::{Error, Status};
+use crate::faces::{Reader, render_json, render_text};
+use crate::quality::{Thresholds, flag_set};
+use crate::reports::{Brief, make_brief};
+
+/// Folder of the issued briefs inside a lake's store.
+const ISSUED: &str = "issued-briefs";
+
+/// The command.
+///
+/// # Errors
+/// No lake, a faulty lake file, a store that cannot be read at all. Services that fail are gaps.
+pub fn run(args: &BriefArgs) -> Result<Status, Error> {
+    let mut session = session::open(&args.session)?;
+    let gaps = match pull::pull(&mut session, false) {
+        Ok(summary) => summary.gaps(),
+        // A store that cannot be written still holds what it held: an older answer beats none.
+        Err(error @ Error::Store(_)) => {
+            output::complain(&error);
+            Vec::new()
+        }
+        Err(error) => return Err(error),
+    };
+    let mut set = session.store.load(&session.lake, session.as_of);
+    set.gaps.extend(gaps);
+    flag_set(&mut set, &session.lake, &Thresholds::builtin()?);
+
+    let archive = IssuedBriefs::new(session.store.folder().join(ISSUED));
+    let previous = previous(&archive, session.as_of);
+    let brief = make_brief(&session.lake, &set, previous.as_ref())?;
+    let json = render_json(&brief).map_err(|source| Error::Json { source })?;
+    match args.format {
+        Format::Json => output::print(&json)?,
+        Format::Text => {
+            let reader = Reader { units: args.units.into(), zone: session.clock.zone() };
+            output::print(&render_text(&brief, &reader, output::ink()))?;
+        }
+    }
+    if let Err(error) = archive.keep(session.as_of, &json) {
+        // The brief is made; that it cannot be kept costs only tomorrow's comparison.
+        output::complain(&error.into());
+    }
+    Ok(if brief.trust.enough { Status::Good } else { Status::TooThin })
+}
+
+/// The brief before this one. One that cannot be read, or that an earlier version wrote, is passed over.
+fn previous(archive: &IssuedBriefs, as_of: DateTime<Utc>) -> Option<Brief> {
+    let json = match archive.newest_before(as_of) {
+        Ok(json) => json?,
+        Err(error) => {
+            output::complain(&error.into());
+            return None;
+        }
+    };
+    match serde_json::from_str(&json) {
+        Ok(brief) => Some(brief),
+        Err(error) => {
+            tracing::warn!(%error, "the brief before cannot be read; nothing is compared");
+            None
+        }
+    }
+}

@@ -1,0 +1,86 @@
+//! The demonstration lake: its file and its recorded replies travel inside the program, and are laid
+//! out in the cache folder when asked for.
+
+use std::path::{Path, PathBuf};
+
+use include_dir::{Dir, DirEntry, include_dir};
+use sha2::{Digest as _, Sha256};
+
+use crate::error::Error;
+use crate::series::demo_root;
+
+/// Replies of the services, invented (fixtures/demo/README.md).
+static REPLIES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/fixtures/demo");
+/// The lake file.
+const LAKE_FILE: &str = include_str!("../../config/lakes/harrow-gap.toml");
+/// The morning of `--demo` without `--as-of`.
+pub const DEFAULT_MORNING: &str = "2025-10-09";
+
+/// Where the demonstration lies on disk. The layout is that of the repository, so that the lake file's
+/// relative paths hold.
+#[derive(Debug, Clone)]
+pub struct Demo {
+    /// The lake file.
+    pub lake_file: PathBuf,
+    /// The folder of replies.
+    pub replay: PathBuf,
+    /// Folder that holds one store a clock.
+    pub stores: PathBuf,
+}
+
+/// Lays the demonstration out in the cache folder, or finds it there.
+///
+/// # Errors
+/// [`Error::Demo`] when the folder cannot be written, [`Error::Store`] when there is no cache folder.
+pub fn lay_out(store: Option<&Path>) -> Result<Demo, Error> {
+    let root = demo_root(None)?.join(fingerprint());
+    let demo = Demo {
+        lake_file: root.join("config/lakes/harrow-gap.toml"),
+        replay: root.join("fixtures/demo"),
+        stores: store.map_or_else(|| root.join("stores"), Path::to_owned),
+    };
+    let done = root.join("complete");
+    if !done.exists() {
+        let write = |path: &Path, bytes: &[u8]| write(path, bytes).map_err(|source| Error::Demo { path: path.to_owned(), source });
+        write(&demo.lake_file, LAKE_FILE.as_bytes())?;
+        for file in files(&REPLIES) {
+            write(&demo.replay.join(file.path()), file.contents())?;
+        }
+        // Written last: a run that was cut off before starts again.
+        write(&done, b"")?;
+    }
+    Ok(demo)
+}
+
+fn files<'a>(dir: &'a Dir<'a>) -> Vec<&'a include_dir::File<'a>> {
+    let mut found = Vec::new();
+    for entry in dir.entries() {
+        match entry {
+            DirEntry::Dir(inner) => found.extend(files(inner)),
+            DirEntry::File(file) => found.push(file),
+        }
+    }
+    found
+}
+
+/// Hash of everything laid out, so that another version of the data has another folder.
+fn fingerprint() -> String {
+    let mut hash = Sha256::new();
+    hash.update(env!("CARGO_PKG_VERSION"));
+    hash.update(LAKE_FILE);
+    for file in files(&REPLIES) {
+        hash.update(file.path().to_string_lossy().as_bytes());
+        hash.update(file.contents());
+    }
+    hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    if let Some(folder) = path.parent() {
+        std::fs::create_dir_all(folder)?;
+        let mut file = tempfile::NamedTempFile::new_in(folder)?;
+        std::io::Write::write_all(&mut file, bytes)?;
+        file.persist(path).map_err(|e| e.error)?;
+    }
+    Ok(())
+}

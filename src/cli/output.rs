@@ -1,0 +1,47 @@
+//! Standard output and standard error.
+
+use std::io::Write as _;
+
+use owo_colors::OwoColorize as _;
+
+use crate::error::Error;
+use crate::faces::Ink;
+
+/// Whether standard output takes colour: a terminal, and neither `NO_COLOR` nor `TERM=dumb`.
+pub fn ink() -> Ink {
+    let choice = anstream::AutoStream::choice(&std::io::stdout());
+    Ink { colour: !matches!(choice, anstream::ColorChoice::Never) }
+}
+
+/// Writes text to standard output.
+///
+/// # Errors
+/// [`Error::Output`] when it is closed or full.
+pub fn print(text: &str) -> Result<(), Error> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|source| Error::Output { source })
+}
+
+/// Writes an error to standard error, with its causes where the message does not say them already.
+pub fn complain(error: &Error) {
+    let mut text = error.to_string();
+    let mut cause = std::error::Error::source(error);
+    while let Some(inner) = cause {
+        let said = inner.to_string();
+        if !text.contains(&said) {
+            text.push_str(": ");
+            text.push_str(&said);
+        }
+        cause = inner.source();
+    }
+    let mut err = anstream::stderr().lock();
+    // Standard error may be closed; there is nowhere left to say so.
+    let _ = writeln!(err, "{} {text}", "plungeline:".bold());
+}
+
+/// Writes a remark to standard error.
+pub fn remark(text: &str) {
+    let mut err = anstream::stderr().lock();
+    // As above.
+    let _ = writeln!(err, "{text}");
+}

@@ -1,0 +1,262 @@
+//! `plungeline pull`: fetch what is new into the store.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use chrono::{DateTime, Duration, Utc};
+use tokio::task::JoinSet;
+
+use super::args::PullArgs;
+use super::session::{self, Session};
+use super::validators::LedgerValidators;
+use super::{output, progress};
+use crate::error::{Error, Status};
+use crate::lake::{Cadence, Lake, SeriesId};
+use crate::quality::Thresholds;
+use crate::series::{Batch, Consequence, ForecastBatch, Gap, GapReason, SeriesKey};
+use crate::sources::{Client, Fetched, Job, Need, Settings, SourceError, jobs, run as run_job};
+
+/// A series that was pulled this recently is not pulled again by `brief` (project choice).
+const FRESH_FOR_MIN: i64 = 20;
+
+/// What a pull did.
+#[derive(Debug, Default)]
+pub struct PullSummary {
+    /// Requests made.
+    pub requests: usize,
+    /// Values that are new, by series.
+    pub added: BTreeMap<SeriesId, usize>,
+    /// Values that were revised.
+    pub revised: usize,
+    /// Rows of replies that were left out, in words.
+    pub left_out: Vec<String>,
+    /// What failed: request, series, message.
+    pub failed: Vec<Failure>,
+}
+
+/// A request that failed.
+#[derive(Debug, Clone)]
+pub struct Failure {
+    /// Service.
+    pub service: String,
+    /// The request, for people.
+    pub request: String,
+    /// Series it would have filled.
+    pub series: Vec<SeriesId>,
+    /// Message of the error.
+    pub message: String,
+}
+
+impl PullSummary {
+    /// The gaps that the failures leave, one a series.
+    pub fn gaps(&self) -> Vec<Gap> {
+        let mut gaps: Vec<Gap> = Vec::new();
+        for failure in &self.failed {
+            for series in &failure.series {
+                if gaps.iter().any(|g| g.what == series.as_str()) {
+                    continue;
+                }
+                gaps.push(Gap {
+                    what: series.to_string(),
+                    reason: GapReason::FetchFailed {
+                        service: failure.service.clone(),
+                        message: failure.message.clone(),
+                    },
+                    consequence: Consequence::StandIn { stand_in: "what the store already holds".to_owned() },
+                });
+            }
+        }
+        gaps
+    }
+}
+
+/// The command.
+///
+/// # Errors
+/// A session that cannot be opened, or a store that cannot be written. Services that fail are told, and
+/// the status is 1 when nothing came at all.
+pub fn run(args: &PullArgs) -> Result<Status, Error> {
+    let mut session = session::open(&args.session)?;
+    let summary = pull(&mut session, true)?;
+    let mut text = format!("{}: {} requests", session.lake.name, summary.requests);
+    let added: usize = summary.added.values().sum();
+    text.push_str(&format!(", {added} new values, {} revised\n", summary.revised));
+    for (series, count) in summary.added.iter().filter(|(_, count)| **count > 0) {
+        text.push_str(&format!("  {series:<18} {count:>8} new\n"));
+    }
+    output::print(&text)?;
+    tell(&summary);
+    let nothing_came = !summary.failed.is_empty() && summary.failed.len() == summary.requests;
+    Ok(if nothing_came { Status::Failed } else { Status::Good })
+}
+
+/// Says on standard error what failed and what was left out.
+pub fn tell(summary: &PullSummary) {
+    for failure in &summary.failed {
+        output::remark(&format!("not fetched: {}: {}", failure.request, failure.message));
+    }
+    for line in &summary.left_out {
+        output::remark(&format!("left out: {line}"));
+    }
+}
+
+/// Fetches what the store lacks, merges it, and writes quality flags beside the values. `always` pulls
+/// series again that were pulled a moment ago.
+///
+/// # Errors
+/// The store cannot be read or written, or the network runtime cannot be started. A service that fails
+/// is no error: it is in the summary.
+pub fn pull(session: &mut Session, always: bool) -> Result<PullSummary, Error> {
+    let Some(mode) = session.mode.clone() else { return Ok(PullSummary::default()) };
+    let ledger = session.store.ledger();
+    let lacking = session.store.needs(&session.lake, session.as_of)?;
+    let lacking: Vec<_> = lacking
+        .into_iter()
+        .filter(|n| always || n.whole || !pulled_lately(ledger.pull(&n.key()).map(|r| r.pulled_at), session.as_of))
+        .collect();
+    let needs: Vec<Need<'_>> = lacking
+        .iter()
+        .map(|n| Need { series: n.source, cadence: n.cadence, from: Some(n.from), to: session.as_of })
+        .collect();
+    let work = jobs(&session.lake, &needs);
+    if work.is_empty() {
+        return Ok(PullSummary::default());
+    }
+    // Validators speak of what the store holds; where it lacks something, everything is asked for anew.
+    let whole = lacking.iter().any(|n| n.whole);
+    let validators = Arc::new(LedgerValidators::new(if whole { BTreeMap::new() } else { ledger.validators }));
+    let settings = Settings {
+        validators: Some(Arc::clone(&validators) as Arc<_>),
+        ..Settings::for_lake(&session.lake, &session.lake_file)
+    }
+    .with_keys(|name| std::env::var(name).ok());
+
+    let runtime = tokio::runtime::Runtime::new().map_err(|source| Error::Runtime { source })?;
+    let replies = runtime.block_on(fetch_all(&session.lake, mode, settings, work))?;
+    let asked: Vec<(SeriesKey, DateTime<Utc>)> = lacking.iter().map(|n| (n.key(), n.from)).collect();
+    let summary = merge(session, replies, &asked)?;
+    let fresh = validators.taken();
+    if summary.failed.is_empty() && !fresh.is_empty() {
+        session.store.update_ledger(|ledger| {
+            ledger.validators.extend(fresh);
+        })?;
+    }
+    flag(session)?;
+    Ok(summary)
+}
+
+fn pulled_lately(pulled_at: Option<DateTime<Utc>>, as_of: DateTime<Utc>) -> bool {
+    pulled_at.is_some_and(|at| at <= as_of && as_of - at < Duration::minutes(FRESH_FOR_MIN))
+}
+
+/// A request and what came of it.
+type Answered = (Job, Result<Vec<Fetched>, SourceError>);
+
+async fn fetch_all(
+    lake: &Lake,
+    mode: crate::sources::Mode,
+    settings: Settings,
+    work: Vec<Job>,
+) -> Result<Vec<Answered>, Error> {
+    let client = Arc::new(Client::start(mode, settings).await?);
+    let lake = Arc::new(lake.clone());
+    let bar = progress::bar(work.len(), "fetching");
+    let mut running = JoinSet::new();
+    for job in work {
+        let (client, lake) = (Arc::clone(&client), Arc::clone(&lake));
+        // The client itself bounds how many requests are in flight.
+        running.spawn(async move {
+            let outcome = run_job(&client, &lake, &job).await;
+            (job, outcome)
+        });
+    }
+    let mut replies = Vec::new();
+    while let Some(finished) = running.join_next().await {
+        match finished {
+            Ok(answered) => {
+                bar.set_message(answered.0.label());
+                replies.push(answered);
+            }
+            Err(failure) => tracing::error!(%failure, "a request was lost"),
+        }
+        bar.inc(1);
+    }
+    bar.finish_and_clear();
+    // Tasks end in any order; merging in the order of the requests makes a run repeatable.
+    replies.sort_by(|a, b| a.0.label().cmp(&b.0.label()));
+    Ok(replies)
+}
+
+fn merge(
+    session: &mut Session,
+    replies: Vec<Answered>,
+    asked: &[(SeriesKey, DateTime<Utc>)],
+) -> Result<PullSummary, Error> {
+    let mut summary = PullSummary { requests: replies.len(), ..PullSummary::default() };
+    let mut batches: Vec<Batch> = Vec::new();
+    let mut forecasts: Vec<ForecastBatch> = Vec::new();
+    let mut stand_ins: Vec<ForecastBatch> = Vec::new();
+    let mut failed_keys: Vec<SeriesKey> = Vec::new();
+    for (job, outcome) in replies {
+        let series: Vec<SeriesId> = job.wants.iter().map(|w| w.series.id.clone()).collect();
+        match outcome {
+            Ok(parts) => {
+                for part in parts {
+                    match part {
+                        Fetched::Observations(batch) => batches.push(batch),
+                        Fetched::Forecast(forecast) => forecasts.push(forecast),
+                        Fetched::StandInForecast(forecast) => stand_ins.push(forecast),
+                        Fetched::Station(_) | Fetched::NotModified { .. } => {}
+                        Fetched::Faults { series, faults } => {
+                            summary.left_out.extend(faults.iter().map(|f| format!("{series}: {f}")));
+                        }
+                    }
+                }
+            }
+            Err(error) => {
+                failed_keys.extend(
+                    job.wants.iter().map(|w| SeriesKey { id: w.series.id.clone(), cadence: w.cadence }),
+                );
+                summary.failed.push(Failure {
+                    service: job.service.to_owned(),
+                    request: job.label(),
+                    series,
+                    message: error.to_string(),
+                });
+            }
+        }
+    }
+    stand_ins.retain(|s| !forecasts.iter().any(|f| f.key == s.key));
+    forecasts.append(&mut stand_ins);
+    for (id, group) in by_series(batches) {
+        let report = session.store.merge_all(&group)?;
+        *summary.added.entry(id).or_default() += report.added;
+        summary.revised += report.replaced;
+    }
+    for forecast in &forecasts {
+        let report = session.store.merge_forecast(forecast)?;
+        *summary.added.entry(forecast.key.id.clone()).or_default() += report.added;
+    }
+    // A series of which one part failed is asked for whole again next time.
+    let done: Vec<(SeriesKey, DateTime<Utc>)> =
+        asked.iter().filter(|(key, _)| key.cadence == Cadence::Forecast || !failed_keys.contains(key)).cloned().collect();
+    session.store.record_pulls(&done, session.as_of)?;
+    Ok(summary)
+}
+
+fn by_series(batches: Vec<Batch>) -> BTreeMap<SeriesId, Vec<Batch>> {
+    let mut groups: BTreeMap<SeriesId, Vec<Batch>> = BTreeMap::new();
+    for batch in batches {
+        groups.entry(batch.key.id.clone()).or_default().push(batch);
+    }
+    groups
+}
+
+/// Flags the whole set anew and writes the flags beside the values.
+fn flag(session: &mut Session) -> Result<(), Error> {
+    let mut set = session.store.load(&session.lake, session.as_of);
+    crate::quality::flag_set(&mut set, &session.lake, &Thresholds::builtin()?);
+    let flagged = set.observations.iter().map(|(key, rows)| (key, rows.as_slice()));
+    session.store.set_all_flags(flagged)?;
+    Ok(())
+}

@@ -1,0 +1,66 @@
+//! One run: which lake, which store, which clock, live or replayed. The only place that looks at the
+//! wall clock.
+
+use std::path::PathBuf;
+
+use chrono::{DateTime, SubsecRound as _, Utc};
+
+use super::args::SessionArgs;
+use super::{demo, lakes};
+use crate::clock::{LakeClock, parse_as_of};
+use crate::error::Error;
+use crate::lake::Lake;
+use crate::series::{Store, store_root};
+use crate::sources::Mode;
+
+/// Clock in the name of a demonstration store.
+const STAMP: &str = "%Y%m%dT%H%M%SZ";
+
+/// One run.
+pub struct Session {
+    /// The lake.
+    pub lake: Lake,
+    /// Its file; relative paths in it start there.
+    pub lake_file: PathBuf,
+    /// The lake's clock.
+    pub clock: LakeClock,
+    /// The store.
+    pub store: Store,
+    /// The clock of the run: nothing later is used.
+    pub as_of: DateTime<Utc>,
+    /// Where replies come from; `None` when nothing is to be fetched.
+    pub mode: Option<Mode>,
+}
+
+/// Opens a run.
+///
+/// # Errors
+/// No lake, a faulty lake file, a clock that cannot be read, a store that cannot be opened.
+pub fn open(args: &SessionArgs) -> Result<Session, Error> {
+    let demo = if args.demo { Some(demo::lay_out(args.store.as_deref())?) } else { None };
+    let lake_file = match &demo {
+        Some(demo) => demo.lake_file.clone(),
+        None => lakes::lake_file(args.lake.as_deref())?,
+    };
+    let lake = lakes::read_lake_file(&lake_file)?;
+    let clock = LakeClock::new(lake.time_zone);
+    let as_of = match (&args.as_of, &demo) {
+        (Some(text), _) => parse_as_of(text, &clock)?,
+        (None, Some(_)) => parse_as_of(demo::DEFAULT_MORNING, &clock)?,
+        (None, None) => Utc::now().trunc_subsecs(0),
+    };
+    let root = match &demo {
+        // A store a clock: what was known on one morning must not leak into an earlier one.
+        Some(demo) => demo.stores.join(as_of.format(STAMP).to_string()),
+        None => store_root(args.store.as_deref())?,
+    };
+    let store = Store::open(&root, &lake.id)?;
+    let mode = match (&demo, &args.replay, &args.record) {
+        _ if args.offline => None,
+        (Some(demo), _, _) => Some(Mode::Replay { dir: demo.replay.clone(), as_of }),
+        (None, Some(dir), _) => Some(Mode::Replay { dir: dir.clone(), as_of }),
+        (None, None, Some(dir)) => Some(Mode::Record { dir: dir.clone(), as_of }),
+        (None, None, None) => Some(Mode::Live),
+    };
+    Ok(Session { lake, lake_file, clock, store, as_of, mode })
+}

@@ -1,0 +1,39 @@
+//! HTTP validators out of the store's ledger. New ones are held back until the values they speak of
+//! have been merged: kept earlier, a run that was cut off would never ask for those values again.
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+
+use crate::series::Validators as Kept;
+use crate::sources::{ValidatorStore, Validators};
+
+/// Validators of a run.
+#[derive(Debug, Default)]
+pub struct LedgerValidators {
+    known: BTreeMap<String, Kept>,
+    fresh: Mutex<BTreeMap<String, Kept>>,
+}
+
+impl LedgerValidators {
+    /// Starts from what the ledger holds.
+    pub fn new(known: BTreeMap<String, Kept>) -> Self {
+        LedgerValidators { known, fresh: Mutex::default() }
+    }
+
+    /// What came in this run.
+    pub fn taken(&self) -> BTreeMap<String, Kept> {
+        self.fresh.lock().map(|mut fresh| std::mem::take(&mut *fresh)).unwrap_or_default()
+    }
+}
+
+impl ValidatorStore for LedgerValidators {
+    fn get(&self, url: &str) -> Option<Validators> {
+        self.known.get(url).map(|k| Validators { etag: k.etag.clone(), last_modified: k.last_modified.clone() })
+    }
+
+    fn put(&self, url: &str, validators: Validators) {
+        if let Ok(mut fresh) = self.fresh.lock() {
+            fresh.insert(url.to_owned(), Kept { etag: validators.etag, last_modified: validators.last_modified });
+        }
+    }
+}

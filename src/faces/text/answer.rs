@@ -1,0 +1,122 @@
+//! Where they are, how deep, and where to start.
+
+use crate::faces::reader::{Reader, percent};
+use crate::faces::words;
+use crate::lake::{ZoneId, ZoneKind};
+use crate::reports::{Brief, Choice};
+use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
+
+use super::layout::{Page, padded, padded_left};
+
+/// Cells of a share's bar.
+const BAR_CELLS: usize = 20;
+
+/// Writes the answer.
+pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    page.heading("WHERE THEY ARE", "share of the fish, and its 80 % interval");
+    for choice in &brief.choices {
+        if let Some(call) = brief.whereabouts.get(&choice.species) {
+            species(page, brief, call, choice, reader);
+        }
+    }
+}
+
+fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, reader: &Reader) {
+    let verdict = format!("{}: {}", call.name, verdict(brief, call));
+    page.wrapped(&verdict, "  ", "    ");
+    let mut shares: Vec<&ZoneShare> = call.zones.values().collect();
+    shares.sort_by(|a, b| b.share.total_cmp(&a.share));
+    for share in shares {
+        share_line(page, share);
+    }
+    page.wrapped(&depth(call, brief, reader), "    ", "    ");
+    page.wrapped(&start(brief, choice), "    ", "    ");
+}
+
+fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
+    match &call.verdict {
+        Verdict::Likeliest { zone, first_prob } => format!(
+            "likeliest in {}; of the water you can troll it comes first in {}",
+            zone_name(brief, zone),
+            words::of_ten(*first_prob)
+        ),
+        Verdict::EitherPlace { zones, first_prob } => {
+            let names: Vec<String> = zones.iter().map(|z| zone_name(brief, z)).collect();
+            format!(
+                "either place, {}; no zone stands out (the first of them leads in {})",
+                names.join(" or "),
+                words::of_ten(*first_prob)
+            )
+        }
+    }
+}
+
+/// Name of a zone as it reads in a sentence.
+pub fn zone_name(brief: &Brief, zone: &ZoneId) -> String {
+    let described = brief.whereabouts.values().find_map(|call| call.zones.get(zone));
+    match described {
+        Some(share) if share.kind == ZoneKind::MainBody => "the main body".to_owned(),
+        Some(share) => format!("the {}", share.name),
+        None => zone.to_string(),
+    }
+}
+
+fn share_line(page: &mut Page, share: &ZoneShare) {
+    if share.closed {
+        page.raw(&format!("    {} closed at this level: no share, no ramp, no route", padded(&share.name, 16)));
+        return;
+    }
+    let remark = if share.kind == ZoneKind::River { "  above trolling water" } else { "" };
+    let interval = format!("{} to {}", whole(share.low), whole(share.high));
+    page.raw(&format!(
+        "    {} {} {}  {}{remark}",
+        padded(&share.name, 16),
+        bar(share.share),
+        padded_left(&percent(share.share), 5),
+        padded_left(&interval, 8),
+    ));
+}
+
+fn whole(share_frac: f64) -> String {
+    crate::faces::reader::rounded(share_frac * 100.0, 0)
+}
+
+/// A share as a bar in eighths of a cell.
+fn bar(share_frac: f64) -> String {
+    const EIGHTHS: [char; 8] = [' ', '▏', '▎', '▍', '▌', '▋', '▊', '▉'];
+    let eighths = (share_frac.clamp(0.0, 1.0) * (BAR_CELLS * 8) as f64).round() as usize;
+    let mut text = "█".repeat(eighths / 8);
+    if eighths / 8 < BAR_CELLS {
+        text.push(EIGHTHS[eighths % 8]);
+    }
+    padded(&text, BAR_CELLS)
+}
+
+fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
+    let zone = zone_name(brief, &call.likeliest_fishable);
+    match (call.band_top_m, call.band_bottom_m) {
+        (Some(top_m), Some(bottom_m)) => {
+            let best = call.band_best_m.map_or(String::new(), |m| format!(", best near {}", reader.depth(m)));
+            format!(
+                "Depth in {zone}: {}{best}. {}; oxygen is not known.",
+                reader.band(top_m, bottom_m),
+                words::capitalised(&words::basis(reader, &call.band_basis))
+            )
+        }
+        _ => format!("Depth in {zone}: not known."),
+    }
+}
+
+fn start(brief: &Brief, choice: &Choice) -> String {
+    let ramp = choice
+        .ramp
+        .as_ref()
+        .and_then(|id| brief.ramps.iter().find(|r| &r.id == id))
+        .map_or("no ramp is known to float the boat".to_owned(), |r| format!("launch at {}", r.name));
+    let fallback = choice
+        .fallback
+        .as_ref()
+        .map_or(String::new(), |zone| format!("; if it stays quiet, {}", zone_name(brief, zone)));
+    format!("Start in {}, {ramp}{fallback}.", zone_name(brief, &choice.zone))
+}

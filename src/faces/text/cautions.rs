@@ -1,0 +1,54 @@
+//! Cautions: first on the page, never left out.
+
+use owo_colors::Style;
+
+use crate::faces::figures::figure;
+use crate::faces::reader::Reader;
+use crate::faces::words;
+use crate::plan::{Caution, CautionLevel};
+use crate::reports::Brief;
+
+use super::layout::{Page, padded};
+
+/// Writes the cautions.
+pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    page.heading("CAUTIONS", "");
+    for caution in &brief.cautions {
+        one(page, caution, reader);
+    }
+}
+
+fn one(page: &mut Page, caution: &Caution, reader: &Reader) {
+    let label = padded(words::level(caution.level), 10);
+    let style = match caution.level {
+        CautionLevel::Severe | CautionLevel::Strong => Style::new().bold().red(),
+        CautionLevel::Caution => Style::new().bold().yellow(),
+        CautionLevel::NotKnown => Style::new().bold(),
+        CautionLevel::Reminder => Style::new().dimmed(),
+    };
+    let mut text = format!("{}: {}", words::hazard(caution.hazard), words::advice(caution.hazard, caution.level));
+    let mut facts: Vec<String> = caution.figures.iter().map(|(name, value)| figure(reader, name, *value)).collect();
+    if !caution.names.is_empty() {
+        facts.push(caution.names.join(", "));
+    }
+    if let (Some(from), Some(to)) = (caution.from, caution.to) {
+        facts.push(format!("{} to {}", reader.hour(from), reader.hour(to)));
+    }
+    if !facts.is_empty() {
+        text.push_str(&format!(". {}", words::capitalised(&facts.join(", "))));
+    }
+    text.push('.');
+    let mut lines = textwrap::wrap(&text, super::layout::WIDTH - 12).into_iter();
+    if let Some(first) = lines.next() {
+        let painted = page.ink.paint(style, &label);
+        page.raw(&format!("  {painted}{first}"));
+    }
+    for line in lines {
+        page.raw(&format!("{}{line}", " ".repeat(12)));
+    }
+    if caution.level != CautionLevel::Reminder {
+        let basis = format!("Threshold: {} ({})", caution.threshold, caution.source);
+        page.faint_wrapped(&basis, "            ", "            ");
+    }
+}

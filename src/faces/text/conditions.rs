@@ -1,0 +1,174 @@
+//! Level, inflows, water, wind, light.
+
+use crate::faces::reader::{Reader, compass, percent, rounded};
+use crate::reports::Brief;
+
+use super::layout::{Page, padded, padded_left};
+
+/// Writes the conditions.
+pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    page.heading("CONDITIONS", "");
+    level(page, brief, reader);
+    inflows(page, brief, reader);
+    surface(page, brief, reader);
+    water(page, brief, reader);
+    wind(page, brief, reader);
+    light(page, brief, reader);
+}
+
+fn line(page: &mut Page, label: &str, text: &str) {
+    page.wrapped(text, &format!("  {}", padded(label, 10)), "            ");
+}
+
+fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let Some(pool) = &brief.pool else {
+        line(page, "Level", "not known");
+        return;
+    };
+    let mut text = format!("{} at {}", reader.elevation(pool.elevation_m), reader.day_hour(pool.observed_at));
+    for (days, change) in [("1 day", pool.change_1d), ("7 days", pool.change_7d), ("30 days", pool.change_30d)] {
+        if let Some(change) = change {
+            text.push_str(&format!("; {} in {days}", reader.change(change.change_m)));
+        }
+    }
+    let below_full_m = brief.lake.full_pool_elevation_m - pool.elevation_m;
+    if below_full_m >= 0.0 {
+        text.push_str(&format!("; {} below full", reader.length(below_full_m)));
+    }
+    if let Some(percentile) = pool.percentile_for_date_frac {
+        text.push_str(&format!("; higher than on {} of such days in the record", percent(percentile)));
+    }
+    line(page, "Level", &text);
+    if let Some(storage_m3) = brief.storage_m3 {
+        line(page, "Storage", &reader.volume(storage_m3));
+    }
+}
+
+fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
+    for inflow in &brief.inflows {
+        let name = brief
+            .water
+            .rivers
+            .iter()
+            .find(|r| r.inflow == inflow.inflow)
+            .map_or_else(|| inflow.inflow.to_string(), |r| r.name.clone());
+        let mut text = format!("{}: {}", name, reader.discharge(inflow.discharge_m3s));
+        if let Some(ratio) = inflow.ratio {
+            text.push_str(&format!(", {} times its base flow", rounded(ratio, 1)));
+        }
+        if let Some(pulse) = inflow.pulse.as_ref().filter(|p| p.end.is_none()) {
+            text.push_str(&format!("; pulse since {}", reader.day(pulse.onset)));
+            if pulse.peaked {
+                text.push_str(&format!(
+                    ", peak {} at {} times, falling",
+                    reader.day(pulse.peak),
+                    rounded(pulse.peak_ratio, 1)
+                ));
+            } else {
+                text.push_str(", still rising");
+            }
+        }
+        if let Some(river) = brief.water.rivers.iter().find(|r| r.inflow == inflow.inflow) {
+            let how = if river.measured { "measured" } else { "computed" };
+            text.push_str(&format!("; {} ({how})", reader.temp(river.median_degc)));
+        }
+        line(page, "Inflow", &text);
+    }
+}
+
+fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let mut text = match &brief.surface {
+        Some(surface) => {
+            let mut text = format!("{} ({})", reader.temp(surface.temp_degc), reader.day_hour(surface.observed_at));
+            if let Some(trend) = surface.trend_7d {
+                text.push_str(&format!(", {} a day over 7 days", reader.temp_change(trend.rate_degc_per_day)));
+            }
+            if surface.cooling {
+                text.push_str(": cooling");
+            }
+            text
+        }
+        None => "not measured".to_owned(),
+    };
+    if let Some(last) = brief.water.surface_outlook.iter().take(8).next_back() {
+        text.push_str(&format!(
+            "; by {} about {} ({} to {})",
+            reader.day(last.date),
+            reader.temp(last.median_degc),
+            reader.temp_number(last.low_degc),
+            reader.temp_number(last.high_degc)
+        ));
+    }
+    line(page, "Surface", &text);
+}
+
+fn water(page: &mut Page, brief: &Brief, reader: &Reader) {
+    for zone in brief.water.zones.iter().filter(|z| !z.closed && !z.temps.is_empty()) {
+        let cells: Vec<String> = zone
+            .temps
+            .iter()
+            .map(|t| format!("{} {}", reader.depth(t.depth_m).replace(' ', "\u{a0}"), reader.temp_number(t.median_degc)))
+            .map(|cell| cell.replace(' ', "\u{a0}"))
+            .collect();
+        let text = format!("{} ({}): {}", zone.name, reader.temp_unit(), cells.join(", "));
+        line(page, "Water", &text.replace('\u{a0}', " "));
+    }
+}
+
+fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let Some(wind) = &brief.wind else {
+        line(page, "Wind", "no forecast");
+        return;
+    };
+    let mut text = format!(
+        "{} to {}: to {}",
+        reader.hour(wind.from),
+        reader.hour(wind.to),
+        reader.speed(wind.speed_max_m_s)
+    );
+    if let Some(gust_m_s) = wind.gust_max_m_s {
+        text.push_str(&format!(", gusts {}", reader.speed(gust_m_s)));
+    }
+    if let Some(direction_deg) = wind.direction_deg {
+        text.push_str(&format!(", from {}", compass(direction_deg)));
+    }
+    text.push_str(" (9 of 10 members stay below)");
+    line(page, "Wind", &text);
+    let every_two: Vec<String> = wind
+        .hours
+        .iter()
+        .step_by(2)
+        .map(|h| {
+            let from = h.direction_deg.map_or("", compass);
+            format!("{} {} {}", reader.hour(h.time), padded_left(&reader.speed(h.speed_m_s), 3), from).trim().to_owned()
+        })
+        .collect();
+    if !every_two.is_empty() {
+        line(page, "", &every_two.join(" · "));
+    }
+    if let Some(sky) = &brief.sky
+        && let (Some(low), Some(high)) = (sky.air_temp_min_degc, sky.air_temp_max_degc)
+    {
+        let rain = sky.precipitation_m.map_or(String::new(), |m| format!(", rain {}", reader.rain(m)));
+        line(page, "Air", &format!("{} to {}{rain}", reader.temp_number(low), reader.temp(high)));
+    }
+}
+
+fn light(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let Some(light) = &brief.light else { return };
+    let mut parts = Vec::new();
+    for (label, instant) in [
+        ("first light", light.civil_dawn),
+        ("sunrise", light.sunrise),
+        ("sunset", light.sunset),
+        ("last light", light.civil_dusk),
+    ] {
+        if let Some(instant) = instant {
+            parts.push(format!("{label} {}", reader.hour(instant)));
+        }
+    }
+    if !parts.is_empty() {
+        line(page, "Light", &parts.join(", "));
+    }
+}

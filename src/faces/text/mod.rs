@@ -1,0 +1,10 @@
+//! The brief as text, 80 columns, plain or coloured.
+
+mod answer;
+mod cautions;
+mod conditions;
+mod layout;
+mod tables;
+mod why;
+
+pub use layout::{Ink, render_text};

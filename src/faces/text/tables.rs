@@ -1,0 +1,171 @@
+//! What changed, ramps, the ladder, input ages, gaps.
+
+use crate::faces::reader::{Reader, age, percent};
+use crate::faces::words;
+use crate::reports::{Brief, FigureChange};
+use crate::series::Flag;
+
+use super::answer::zone_name;
+use super::layout::{Page, padded, padded_left};
+
+/// Writes what differs from the brief before.
+pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    let Some(changes) = &brief.changes else {
+        page.heading("WHAT CHANGED", "no earlier brief in this store to compare with");
+        return;
+    };
+    page.heading("WHAT CHANGED", &format!("since the brief of {}", reader.stamp(changes.since)));
+    let mut lines: Vec<String> = changes.figures.iter().map(|c| figure_change(brief, reader, c)).collect();
+    let named = |ids: &[String]| -> Vec<String> {
+        ids.iter()
+            .map(|id| brief.ramps.iter().find(|r| &r.id == id).map_or_else(|| id.clone(), |r| r.name.clone()))
+            .collect()
+    };
+    if !changes.ramps_in.is_empty() {
+        lines.push(format!("in use again by level: {}", named(&changes.ramps_in).join(", ")));
+    }
+    if !changes.ramps_out.is_empty() {
+        lines.push(format!("out of use by level: {}", named(&changes.ramps_out).join(", ")));
+    }
+    for (word, hazards) in [("harder", &changes.cautions_harder), ("softer or gone", &changes.cautions_softer)] {
+        if !hazards.is_empty() {
+            let names: Vec<&str> = hazards.iter().map(|h| words::hazard(*h)).collect();
+            lines.push(format!("cautions {word}: {}", names.join(", ")));
+        }
+    }
+    if lines.is_empty() {
+        lines.push("nothing worth a line".to_owned());
+    }
+    for line in lines {
+        page.wrapped(&line, "  ", "    ");
+    }
+}
+
+fn figure_change(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
+    match change {
+        FigureChange::Level { before_m, now_m } => format!(
+            "level {} to {} ({})",
+            reader.elevation(*before_m),
+            reader.elevation(*now_m),
+            reader.change(now_m - before_m)
+        ),
+        FigureChange::Inflow { inflow, before_m3s, now_m3s } => {
+            format!("flow of {inflow}: {} to {}", reader.discharge(*before_m3s), reader.discharge(*now_m3s))
+        }
+        FigureChange::Surface { before_degc, now_degc } => {
+            format!("surface {} to {}", reader.temp(*before_degc), reader.temp(*now_degc))
+        }
+        FigureChange::Share { species, zone, before_frac, now_frac } => {
+            let name = brief.whereabouts.get(species).map_or_else(|| species.to_string(), |c| c.name.clone());
+            format!("{name}, {}: {} to {}", zone_name(brief, zone), percent(*before_frac), percent(*now_frac))
+        }
+    }
+}
+
+/// Writes the ramps.
+pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
+    if brief.ramps.is_empty() {
+        return;
+    }
+    page.blank();
+    page.heading("RAMPS", "by level only; gate, closure and surface are not known");
+    for ramp in &brief.ramps {
+        let state = match (ramp.usable, ramp.water_over_toe_m) {
+            (Some(true), Some(water_m)) => format!("floats the boat: {} over the toe", reader.length(water_m)),
+            (Some(false), Some(water_m)) if water_m >= 0.0 => format!(
+                "too little water: {} over the toe, {} needed",
+                reader.length(water_m),
+                reader.length(ramp.needed_m)
+            ),
+            (Some(false), Some(water_m)) => format!("out of the water: toe {} dry", reader.length(-water_m)),
+            _ => "not known: no level".to_owned(),
+        };
+        let lanes = match (ramp.usable, ramp.lanes) {
+            (Some(true), Some(1)) => ", 1 lane".to_owned(),
+            (Some(true), Some(lanes)) => format!(", {lanes} lanes"),
+            _ => String::new(),
+        };
+        let left = match (ramp.usable, ramp.days_left) {
+            (Some(true), Some(days)) if days < 120.0 => {
+                format!("; out in about {} days if the level goes on as this week", crate::faces::reader::rounded(days, 0))
+            }
+            _ => String::new(),
+        };
+        page.wrapped(&format!("{} {state}{lanes}{left}", padded(&ramp.name, 16)), "  ", "                   ");
+    }
+}
+
+/// Writes the presentation ladder.
+pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
+    if brief.ladder.is_empty() {
+        return;
+    }
+    page.blank();
+    page.heading("WHAT TO RUN", "from the lake file, in the order to try");
+    for (i, rung) in brief.ladder.iter().enumerate() {
+        let species: Vec<String> = rung
+            .species
+            .iter()
+            .map(|s| brief.whereabouts.get(s).map_or_else(|| s.to_string(), |c| c.name.clone()))
+            .collect();
+        let lead = rung.lead_m.map_or(String::new(), |m| format!(", lead {}", reader.lead(m)));
+        let text = format!(
+            "{} ({}): {}{lead}; through the water, not over ground. Move on when {}. [{}]",
+            rung.what,
+            species.join(", "),
+            reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s),
+            rung.move_on.trim_end_matches('.'),
+            rung.basis
+        );
+        page.wrapped(&text, &format!("  {}. ", i + 1), "     ");
+    }
+}
+
+/// Writes the age of every input.
+pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    page.heading("INPUTS", "age of the newest value; what the quality checks found in 60 days");
+    for input in &brief.inputs {
+        let newest = match (input.newest, input.age_h) {
+            (Some(newest), Some(age_h)) => format!("{} {}", padded_left(&age(age_h), 7), reader.day_hour(newest)),
+            _ => "   none".to_owned(),
+        };
+        let mut remarks = Vec::new();
+        if input.late {
+            remarks.push("LATE".to_owned());
+        }
+        if let Some(Flag::Suspect | Flag::Fail) = input.worst_flag_24h {
+            remarks.push("faults in the last 24 h".to_owned());
+        }
+        if input.refused_60d > 0 {
+            remarks.push(format!("{} refused", input.refused_60d));
+        }
+        if input.suspect_60d > 0 {
+            remarks.push(format!("{} suspect", input.suspect_60d));
+        }
+        if input.provisional_60d_frac.is_some_and(|f| f > 0.5) {
+            remarks.push("provisional".to_owned());
+        }
+        let line = format!(
+            "{} {} {} {}",
+            padded(&input.series, 17),
+            padded(&input.cadence, 10),
+            padded(&newest, 25),
+            remarks.join(", ")
+        );
+        page.wrapped(line.trim_end(), "  ", "      ");
+    }
+}
+
+/// Writes what is not known.
+pub fn gaps(page: &mut Page, brief: &Brief, reader: &Reader) {
+    if brief.gaps.is_empty() {
+        return;
+    }
+    page.blank();
+    page.heading("NOT KNOWN", "and what follows from it");
+    for gap in &brief.gaps {
+        page.wrapped(&words::gap(reader, gap), "  - ", "    ");
+    }
+}

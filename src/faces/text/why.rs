@@ -1,0 +1,59 @@
+//! Signed reasons, in log-odds and in words.
+
+use crate::faces::figures::figure;
+use crate::faces::reader::{Reader, rounded, signed};
+use crate::reports::Brief;
+use crate::whereabouts::{Reason, SpeciesCall};
+
+use super::answer::zone_name;
+use super::layout::{Page, padded_left};
+
+/// Contributions below this are not worth a line (project choice).
+const SMALLEST_SHOWN: f64 = 0.005;
+
+/// Writes the reasons.
+pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.blank();
+    page.heading("WHY", "log-odds against the main body: + speaks for the zone, - against it");
+    for choice in &brief.choices {
+        if let Some(call) = brief.whereabouts.get(&choice.species) {
+            species(page, brief, call, reader);
+        }
+    }
+}
+
+fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) {
+    for (id, share) in &call.zones {
+        let reasons: Vec<&Reason> = call.reasons.iter().filter(|r| &r.zone == id).collect();
+        if reasons.is_empty() {
+            continue;
+        }
+        let zone = zone_name(brief, id);
+        page.wrapped(
+            &format!(
+                "{}, {zone}: {} in all, give or take {}",
+                call.name,
+                signed(share.eta, 2),
+                rounded(share.eta_sd, 2)
+            ),
+            "  ",
+            "    ",
+        );
+        let shown = |r: &&&Reason| r.contribution.abs() >= SMALLEST_SHOWN;
+        for reason in reasons.iter().filter(shown) {
+            let drivers: Vec<String> = reason.drivers.iter().map(|(n, v)| figure(reader, n, *v)).collect();
+            let mut text = format!("{} {}", reason.rule, reason.label);
+            if !drivers.is_empty() {
+                text.push_str(&format!(" ({})", drivers.join(", ")));
+            }
+            text.push_str(&format!("; {}", reason.evidence));
+            let first = format!("    {}  ", padded_left(&signed(reason.contribution, 2), 5));
+            page.wrapped(&text, &first, "           ");
+        }
+        let still: Vec<&str> =
+            reasons.iter().filter(|r| !shown(r)).map(|r| r.rule.as_str()).collect();
+        if !still.is_empty() {
+            page.faint_wrapped(&format!("without effect today: {}", still.join(", ")), "           ", "           ");
+        }
+    }
+}

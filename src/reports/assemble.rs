@@ -1,0 +1,191 @@
+//! Puts a brief together from the rooms below.
+
+use std::collections::BTreeMap;
+
+use crate::column::Water;
+use crate::conditions::Conditions;
+use crate::lake::{InflowId, Lake};
+use crate::math::quantile;
+use crate::plan::{Caution, RampState, fallback_zone, ramp_for};
+use crate::whereabouts::SpeciesCall;
+
+use super::brief::{
+    BRIEF_FORM, Brief, Choice, DepthTemp, LakeHeader, RiverWaterSummary, Rung, SpeciesReason, WaterSummary,
+    ZoneWaterSummary,
+};
+use super::changes::changes;
+use super::trust::trust;
+
+/// Depths of the temperature table of a zone (project choice: what a reader can use at a glance).
+const TABLE_DEPTHS_M: [f64; 9] = [0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 20.0, 30.0, 45.0];
+
+/// What a brief is made of.
+pub struct BriefParts<'a> {
+    /// Lake.
+    pub lake: &'a Lake,
+    /// Conditions.
+    pub conditions: Conditions,
+    /// Water.
+    pub water: &'a Water,
+    /// Cautions, computed before the calls.
+    pub cautions: Vec<Caution>,
+    /// Ramps.
+    pub ramps: Vec<RampState>,
+    /// Calls by species, in the order of the lake file.
+    pub calls: Vec<SpeciesCall>,
+    /// The brief before, where the archive holds one.
+    pub previous: Option<&'a Brief>,
+}
+
+/// The brief of these parts.
+pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
+    let BriefParts { lake, conditions, water, cautions, ramps, calls, previous } = parts;
+    let trust = trust(lake, &conditions, water);
+    let mut gaps = conditions.gaps;
+    gaps.extend(water.gaps.iter().cloned());
+    for call in &calls {
+        for gap in &call.gaps {
+            if !gaps.contains(gap) {
+                gaps.push(gap.clone());
+            }
+        }
+    }
+    let choices = calls
+        .iter()
+        .map(|call| Choice {
+            species: call.species.clone(),
+            zone: call.likeliest_fishable.clone(),
+            fallback: fallback_zone(call),
+            ramp: ramp_for(lake, &ramps, &call.likeliest_fishable),
+        })
+        .collect();
+    let mut brief = Brief {
+        form: BRIEF_FORM.to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        lake: header(lake),
+        as_of: conditions.as_of,
+        trust,
+        cautions,
+        choices,
+        reasons: reasons(&calls),
+        whereabouts: calls.into_iter().map(|c| (c.species.clone(), c)).collect::<BTreeMap<_, _>>(),
+        ramps,
+        ladder: ladder(lake),
+        changes: None,
+        pool: conditions.pool,
+        storage_m3: conditions.storage_m3,
+        inflows: conditions.inflows,
+        surface: conditions.surface,
+        river_temps: conditions.river_temps,
+        water: water_summary(lake, water),
+        wind: conditions.wind,
+        sky: conditions.sky,
+        light: conditions.light,
+        inputs: conditions.inputs,
+        gaps,
+    };
+    brief.changes = previous.map(|before| changes(before, &brief));
+    brief
+}
+
+fn header(lake: &Lake) -> LakeHeader {
+    LakeHeader {
+        id: lake.id.clone(),
+        name: lake.name.clone(),
+        note: lake.note.clone(),
+        latitude_deg: lake.latitude_deg,
+        longitude_deg: lake.longitude_deg,
+        time_zone: lake.time_zone.name().to_owned(),
+        vertical_datum: lake.vertical_datum.clone(),
+        full_pool_elevation_m: lake.full_pool_elevation_m,
+    }
+}
+
+fn reasons(calls: &[SpeciesCall]) -> Vec<SpeciesReason> {
+    let mut all: Vec<SpeciesReason> = calls
+        .iter()
+        .flat_map(|call| {
+            call.reasons.iter().map(|reason| SpeciesReason { species: call.species.clone(), reason: reason.clone() })
+        })
+        .collect();
+    all.sort_by(|a, b| b.reason.contribution.abs().total_cmp(&a.reason.contribution.abs()));
+    all
+}
+
+fn ladder(lake: &Lake) -> Vec<Rung> {
+    lake.ladder
+        .iter()
+        .map(|p| Rung {
+            species: p.species.clone(),
+            what: p.what.clone(),
+            speed_min_m_s: p.speed_min_m_s,
+            speed_max_m_s: p.speed_max_m_s,
+            lead_m: p.lead_m,
+            move_on: p.move_on.clone(),
+            basis: p.basis.clone(),
+        })
+        .collect()
+}
+
+fn water_summary(lake: &Lake, water: &Water) -> WaterSummary {
+    let zones = water
+        .zones
+        .iter()
+        .filter_map(|zone| {
+            let described = lake.zone(&zone.zone)?;
+            Some(ZoneWaterSummary {
+                zone: zone.zone.clone(),
+                name: described.name.clone(),
+                kind: described.kind,
+                closed: zone.closed,
+                max_depth_m: zone.max_depth_m,
+                volume_m3: zone.volume_m3,
+                basis: zone.basis.clone(),
+                temps: depth_temps(zone),
+            })
+        })
+        .collect();
+    let rivers = water
+        .rivers
+        .iter()
+        .filter_map(|river| {
+            let sorted = sorted(river.temp_degc.iter().copied());
+            Some(RiverWaterSummary {
+                inflow: river.inflow.clone(),
+                name: inflow_name(lake, &river.inflow),
+                median_degc: quantile(&sorted, 0.5)?,
+                low_degc: quantile(&sorted, 0.1)?,
+                high_degc: quantile(&sorted, 0.9)?,
+                measured: river.measured,
+            })
+        })
+        .collect();
+    WaterSummary { members: water.members, zones, rivers, surface_outlook: water.surface_outlook.clone() }
+}
+
+fn depth_temps(zone: &crate::column::ZoneWater) -> Vec<DepthTemp> {
+    let deepest_m = zone.depth_m.last().copied().unwrap_or(0.0);
+    TABLE_DEPTHS_M
+        .into_iter()
+        .filter(|depth_m| *depth_m <= deepest_m)
+        .filter_map(|depth_m| {
+            let at = sorted(zone.temp_degc.iter().filter_map(|t| crate::math::interpolate(&zone.depth_m, t, depth_m)));
+            Some(DepthTemp {
+                depth_m,
+                median_degc: quantile(&at, 0.5)?,
+                low_degc: quantile(&at, 0.1)?,
+                high_degc: quantile(&at, 0.9)?,
+            })
+        })
+        .collect()
+}
+
+fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut values: Vec<f64> = values.collect();
+    values.sort_by(f64::total_cmp);
+    values
+}
+
+fn inflow_name(lake: &Lake, id: &InflowId) -> String {
+    lake.inflows.iter().find(|i| &i.id == id).map_or_else(|| id.to_string(), |i| i.name.clone())
+}

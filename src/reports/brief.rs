@@ -1,0 +1,294 @@
+//! The morning brief as a value.
+//!
+//! The keys `whereabouts.<species>.zones.<zone>.{share, low, high}`,
+//! `whereabouts.<species>.{band_top_m, band_bottom_m}`, `reasons`, `ramps`, `cautions` and `inputs`
+//! are a contract with whoever reads the JSON.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+
+use crate::column::{ProfileBasis, SurfaceDay};
+use crate::conditions::{
+    InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition,
+    SurfaceCondition, WindCondition,
+};
+use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
+use crate::plan::{Caution, RampState};
+use crate::series::Gap;
+use crate::whereabouts::{Reason, SpeciesCall};
+
+/// Name and version of the brief's JSON form.
+pub const BRIEF_FORM: &str = "plungeline-brief-1";
+
+/// The brief of one lake on one morning. SI throughout; times UTC.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Brief {
+    /// Name and version of this form: `plungeline-brief-1`.
+    pub form: String,
+    /// Version of the program.
+    pub version: String,
+    /// The lake.
+    pub lake: LakeHeader,
+    /// Clock of the brief: nothing later was used.
+    pub as_of: DateTime<Utc>,
+    /// Whether the data are enough to trust the answer, and if not, why not.
+    pub trust: Trust,
+    /// Dangers, most severe first; computed before any advice.
+    pub cautions: Vec<Caution>,
+    /// Shares, band and reasons by species.
+    pub whereabouts: BTreeMap<SpeciesId, SpeciesCall>,
+    /// Which ramp and zone follow for each species.
+    pub choices: Vec<Choice>,
+    /// What moved the shares most, all species together, the largest contribution first.
+    pub reasons: Vec<SpeciesReason>,
+    /// Ramps, by level only.
+    pub ramps: Vec<RampState>,
+    /// Presentations of the lake file, in the order to try them.
+    pub ladder: Vec<Rung>,
+    /// What differs from the brief before; `None` where there is none in the store.
+    pub changes: Option<Changes>,
+    /// Level.
+    pub pool: Option<PoolCondition>,
+    /// Storage.
+    pub storage_m3: Option<f64>,
+    /// Inflows.
+    pub inflows: Vec<InflowCondition>,
+    /// Surface temperature as observed.
+    pub surface: Option<SurfaceCondition>,
+    /// River temperatures as observed.
+    pub river_temps: Vec<RiverTempCondition>,
+    /// Water by zone, as the rules saw it.
+    pub water: WaterSummary,
+    /// Wind.
+    pub wind: Option<WindCondition>,
+    /// Sky.
+    pub sky: Option<SkyCondition>,
+    /// Light.
+    pub light: Option<LightCondition>,
+    /// Age and quality of every input.
+    pub inputs: Vec<InputAge>,
+    /// What is not known, and what follows from that.
+    pub gaps: Vec<Gap>,
+}
+
+/// The lake's name and place.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct LakeHeader {
+    /// Id.
+    pub id: String,
+    /// Name.
+    pub name: String,
+    /// Note of the lake file.
+    pub note: Option<String>,
+    /// Latitude, degrees north.
+    pub latitude_deg: f64,
+    /// Longitude, degrees east.
+    pub longitude_deg: f64,
+    /// Time zone, IANA name.
+    pub time_zone: String,
+    /// Vertical datum of all elevations.
+    pub vertical_datum: String,
+    /// Full pool.
+    pub full_pool_elevation_m: f64,
+}
+
+/// Whether the data are enough to trust the answer.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Trust {
+    /// Enough: exit status 0; otherwise 3.
+    pub enough: bool,
+    /// What is missing or too old, by topic.
+    pub lacking: Vec<Lacking>,
+}
+
+/// One essential input that is missing or too old.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "topic", rename_all = "snake_case")]
+pub enum Lacking {
+    /// No level: ramps and low-water hazards are not known.
+    Level {
+        /// Age of the newest value, where there is one.
+        age_h: Option<f64>,
+    },
+    /// No elevation-area table: volumes, and the rule that counts habitat, are left out.
+    Hypsography,
+    /// The lake's temperature is neither measured nor computed from weather.
+    WaterTemperature,
+    /// No wind forecast for the trip.
+    Wind {
+        /// Age of the newest forecast, where there is one.
+        age_h: Option<f64>,
+    },
+    /// Flow of an inflow.
+    Inflow {
+        /// Which.
+        inflow: InflowId,
+        /// Age of the newest value, where there is one.
+        age_h: Option<f64>,
+    },
+}
+
+/// What follows for one species: where to go first and from which ramp.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Choice {
+    /// Species.
+    pub species: SpeciesId,
+    /// Zone to try first.
+    pub zone: ZoneId,
+    /// Zone to fall back to: the second, where its share is above 0.3 (fish.md 5, project choice).
+    pub fallback: Option<ZoneId>,
+    /// Ramp in that zone (or, failing that, the main body) that floats the boat by level.
+    pub ramp: Option<String>,
+}
+
+/// A reason with its species.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SpeciesReason {
+    /// Species.
+    pub species: SpeciesId,
+    /// Reason.
+    #[serde(flatten)]
+    pub reason: Reason,
+}
+
+/// One rung of the presentation ladder.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Rung {
+    /// Species it is for.
+    pub species: Vec<SpeciesId>,
+    /// What to run, by kind of tackle.
+    pub what: String,
+    /// Slow end of the speed through the water.
+    pub speed_min_m_s: f64,
+    /// Fast end.
+    pub speed_max_m_s: f64,
+    /// Lead.
+    pub lead_m: Option<f64>,
+    /// When to move on.
+    pub move_on: String,
+    /// Source.
+    pub basis: String,
+}
+
+/// Water by zone, summarised over members.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct WaterSummary {
+    /// Members behind the figures.
+    pub members: usize,
+    /// Main body and arms.
+    pub zones: Vec<ZoneWaterSummary>,
+    /// Rivers.
+    pub rivers: Vec<RiverWaterSummary>,
+    /// Surface of the main body, today and the days ahead.
+    pub surface_outlook: Vec<SurfaceDay>,
+}
+
+/// The water of one zone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ZoneWaterSummary {
+    /// Zone.
+    pub zone: ZoneId,
+    /// Name.
+    pub name: String,
+    /// Kind.
+    pub kind: ZoneKind,
+    /// Closed today.
+    pub closed: bool,
+    /// Greatest depth today.
+    pub max_depth_m: Option<f64>,
+    /// Volume today.
+    pub volume_m3: Option<f64>,
+    /// What the profile rests on.
+    pub basis: ProfileBasis,
+    /// Temperatures by depth.
+    pub temps: Vec<DepthTemp>,
+}
+
+/// Temperature at one depth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct DepthTemp {
+    /// Depth below today's surface.
+    pub depth_m: f64,
+    /// Median over members.
+    pub median_degc: f64,
+    /// 10 % quantile.
+    pub low_degc: f64,
+    /// 90 % quantile.
+    pub high_degc: f64,
+}
+
+/// The water of one river.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RiverWaterSummary {
+    /// Inflow.
+    pub inflow: InflowId,
+    /// Name.
+    pub name: String,
+    /// Median over members.
+    pub median_degc: f64,
+    /// 10 % quantile.
+    pub low_degc: f64,
+    /// 90 % quantile.
+    pub high_degc: f64,
+    /// Measured, or computed from air temperature and flow.
+    pub measured: bool,
+}
+
+/// What differs from the brief before.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Changes {
+    /// Clock of the brief before.
+    pub since: DateTime<Utc>,
+    /// Figures that differ, in a fixed order: level, inflows, surface, shares.
+    pub figures: Vec<FigureChange>,
+    /// Ramps that came into use.
+    pub ramps_in: Vec<String>,
+    /// Ramps that went out of use.
+    pub ramps_out: Vec<String>,
+    /// Cautions that are new or harder.
+    pub cautions_harder: Vec<crate::plan::Hazard>,
+    /// Cautions that are gone or softer.
+    pub cautions_softer: Vec<crate::plan::Hazard>,
+}
+
+/// One figure before and now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "figure", rename_all = "snake_case")]
+pub enum FigureChange {
+    /// Level.
+    Level {
+        /// Before.
+        before_m: f64,
+        /// Now.
+        now_m: f64,
+    },
+    /// Discharge of an inflow.
+    Inflow {
+        /// Which.
+        inflow: InflowId,
+        /// Before.
+        before_m3s: f64,
+        /// Now.
+        now_m3s: f64,
+    },
+    /// Surface temperature.
+    Surface {
+        /// Before.
+        before_degc: f64,
+        /// Now.
+        now_degc: f64,
+    },
+    /// Share of a species in a zone.
+    Share {
+        /// Species.
+        species: SpeciesId,
+        /// Zone.
+        zone: ZoneId,
+        /// Before.
+        before_frac: f64,
+        /// Now.
+        now_frac: f64,
+    },
+}

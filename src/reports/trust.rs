@@ -1,0 +1,83 @@
+//! Whether the data are enough to trust a brief: exit status 0 or 3.
+//!
+//! Essential are the level, the elevation-area table, a temperature of the lake that is measured or
+//! computed from weather, a wind forecast for the trip, and the flow of every inflow of an arm.
+//! Essential inputs that are missing or late make a brief that says so (project choice, no source).
+
+use crate::column::{ProfileBasis, Water};
+use crate::conditions::{Conditions, InputAge};
+use crate::lake::{Cadence, Lake, SeriesPlace, ZoneKind};
+use crate::quantity::Quantity;
+
+use super::brief::{Lacking, Trust};
+
+/// What is lacking for a brief that can be trusted.
+pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
+    let mut lacking = Vec::new();
+    let age_of = |quantity: Quantity, place: &SeriesPlace, forecast: bool| {
+        newest_age_h(lake, &conditions.inputs, quantity, place, forecast)
+    };
+
+    let level = age_of(Quantity::PoolElevation, &SeriesPlace::Lake, false);
+    if conditions.pool.is_none() || level.late {
+        lacking.push(Lacking::Level { age_h: level.age_h });
+    }
+    if lake.hypsography.is_none() {
+        lacking.push(Lacking::Hypsography);
+    }
+    let main = &lake.main_body().id;
+    let known = water.zones.iter().find(|z| &z.zone == main).is_some_and(|z| z.basis != ProfileBasis::SeasonOnly);
+    if !known {
+        lacking.push(Lacking::WaterTemperature);
+    }
+    let wind = age_of(Quantity::WindSpeed, &SeriesPlace::Lake, true);
+    if conditions.wind.is_none() || wind.late {
+        lacking.push(Lacking::Wind { age_h: wind.age_h });
+    }
+    for inflow in &lake.inflows {
+        let into_arm = lake.zone(&inflow.enters).is_some_and(|z| z.kind == ZoneKind::Arm);
+        let found = conditions.inflows.iter().any(|c| c.inflow == inflow.id);
+        let flow = age_of(Quantity::Inflow, &SeriesPlace::Inflow(inflow.id.clone()), false);
+        if into_arm && (!found || flow.late) {
+            lacking.push(Lacking::Inflow { inflow: inflow.id.clone(), age_h: flow.age_h });
+        }
+    }
+    Trust { enough: lacking.is_empty(), lacking }
+}
+
+/// Age of the freshest series of a quantity, and whether even that one is late.
+struct Freshest {
+    age_h: Option<f64>,
+    late: bool,
+}
+
+fn newest_age_h(
+    lake: &Lake,
+    inputs: &[InputAge],
+    quantity: Quantity,
+    place: &SeriesPlace,
+    forecast: bool,
+) -> Freshest {
+    let mut freshest: Option<&InputAge> = None;
+    for source in lake.series_of(quantity, place) {
+        for input in inputs.iter().filter(|i| i.series == source.id.as_str()) {
+            if (input.cadence == cadence_word(Cadence::Forecast)) != forecast || input.age_h.is_none() {
+                continue;
+            }
+            if freshest.is_none_or(|f| input.age_h < f.age_h) {
+                freshest = Some(input);
+            }
+        }
+    }
+    // An inflow that is computed from another gauge has no series here: it is not late of itself.
+    Freshest { age_h: freshest.and_then(|f| f.age_h), late: freshest.is_some_and(|f| f.late) }
+}
+
+/// Word of a cadence, as in [`InputAge::cadence`].
+fn cadence_word(cadence: Cadence) -> &'static str {
+    match cadence {
+        Cadence::Daily => "daily",
+        Cadence::Continuous => "continuous",
+        Cadence::Forecast => "forecast",
+    }
+}

@@ -1,0 +1,163 @@
+//! The program as its user runs it, on the demonstration lake, without any network.
+
+use std::path::Path;
+use std::process::Output;
+use std::sync::OnceLock;
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+/// One cache folder for all tests of this run; gone with the process's temporary folder.
+pub fn cache() -> &'static Path {
+    static CACHE: OnceLock<tempfile::TempDir> = OnceLock::new();
+    CACHE.get_or_init(|| tempfile::tempdir().expect("a temporary folder")).path()
+}
+
+/// Runs the program with these arguments.
+pub fn run(arguments: &[&str]) -> Output {
+    Command::cargo_bin("plungeline")
+        .expect("the program is built")
+        .args(arguments)
+        .env("XDG_CACHE_HOME", cache())
+        .env("XDG_DATA_HOME", cache().join("data"))
+        .env("XDG_CONFIG_HOME", cache().join("config"))
+        .env_remove("NO_COLOR")
+        .output()
+        .expect("the program starts")
+}
+
+/// The brief of a demonstration morning as JSON.
+pub fn brief(morning: &str) -> Value {
+    let output = run(&["brief", "--demo", "--as-of", morning, "--format", "json"]);
+    let stderr = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{stderr}");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+pub const MORNINGS: [&str; 4] = ["2025-07-24", "2025-10-09", "2026-01-17", "2026-03-12"];
+
+#[test]
+fn the_readme_command_prints_a_brief_that_opens_with_cautions() {
+    let output = run(&["brief", "--demo"]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(text.starts_with("Harrow Gap Reservoir"), "{text}");
+    let at = |word: &str| text.find(word).unwrap_or_else(|| panic!("no {word:?} in\n{text}"));
+    assert!(at("CAUTIONS") < at("WHERE THEY ARE"));
+    assert!(at("WHERE THEY ARE") < at("WHY"));
+    assert!(at("WHY") < at("WHAT CHANGED"));
+    assert!(at("WHAT CHANGED") < at("INPUTS"));
+    // 80 columns, plain in a pipe.
+    let long: Vec<&str> = text.lines().filter(|l| l.chars().count() > 80).collect();
+    assert!(long.is_empty(), "{long:?}");
+    assert!(!text.contains('\u{1b}'));
+}
+
+#[test]
+fn the_json_of_every_morning_keeps_the_contract() {
+    for morning in MORNINGS {
+        let brief = brief(morning);
+        for key in ["reasons", "ramps", "cautions", "inputs"] {
+            assert!(brief[key].as_array().is_some_and(|a| !a.is_empty()), "{morning}: {key}");
+        }
+        let species = brief["whereabouts"].as_object().expect("species");
+        assert_eq!(species.len(), 2, "{morning}");
+        for (name, call) in species {
+            let zones = call["zones"].as_object().expect("zones");
+            let mut sum = 0.0;
+            for (zone, share) in zones {
+                let number = |key: &str| share[key].as_f64().unwrap_or_else(|| panic!("{morning} {name} {zone} {key}"));
+                assert!(number("low") <= number("high"), "{morning} {name} {zone}");
+                assert!((0.0..=1.0).contains(&number("share")), "{morning} {name} {zone}");
+                sum += number("share");
+            }
+            assert!((sum - 1.0).abs() <= 1e-9, "{morning} {name}: {sum}"); // the contract's own tolerance
+            let (top, bottom) = (call["band_top_m"].as_f64(), call["band_bottom_m"].as_f64());
+            assert!(top.is_some() && top < bottom, "{morning} {name}: {top:?} {bottom:?}");
+            let likeliest = call["likeliest_fishable"].as_str().expect("a zone");
+            assert!(zones[likeliest]["fishable"].as_bool() == Some(true), "{morning} {name}: {likeliest}");
+        }
+        for input in brief["inputs"].as_array().expect("inputs") {
+            assert!(input["age_h"].is_number() || input["late"] == true, "{morning}: {input}");
+        }
+    }
+}
+
+#[test]
+fn the_same_morning_twice_is_the_same_brief() {
+    let first = brief("2025-10-09");
+    let second = brief("2025-10-09");
+    assert_eq!(first, second);
+}
+
+#[test]
+fn a_day_without_a_forecast_is_a_brief_with_status_3_that_says_so() {
+    let output = run(&["brief", "--demo", "--as-of", "2024-05-20"]);
+    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(text.contains("NOT ENOUGH TO TRUST"), "{text}");
+    assert!(text.contains("wind forecast"), "{text}");
+}
+
+#[test]
+fn a_clock_before_any_data_is_a_brief_with_status_3_and_named_gaps() {
+    let output = run(&["brief", "--demo", "--as-of", "1980-01-01"]);
+    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(text.contains("level missing"), "{text}");
+    assert!(text.contains("NOT KNOWN"), "{text}");
+}
+
+#[test]
+fn offline_and_empty_is_a_brief_with_status_3() {
+    let store = cache().join("empty-store");
+    let store = store.to_string_lossy();
+    let output = run(&["brief", "--demo", "--offline", "--store", &store]);
+    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn wrong_arguments_end_with_status_2() {
+    for arguments in [
+        vec!["brief", "--demo", "--as-of", "yesterday"],
+        vec!["brief", "--lake", "/nowhere/lake.toml"],
+        vec!["brief", "--lake", "no-such-name"],
+        vec!["brief"],
+        vec!["brief", "--demo", "--format", "pdf"],
+        vec!["brief", "--demo", "--replay", "x"],
+        vec!["frobnicate"],
+    ] {
+        let output = run(&arguments);
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        assert!(!output.stderr.is_empty(), "{arguments:?}");
+    }
+}
+
+#[test]
+fn colour_comes_only_when_asked_for() {
+    let text = |force: bool| {
+        let mut command = Command::cargo_bin("plungeline").expect("the program is built");
+        command.args(["brief", "--demo"]).env("XDG_CACHE_HOME", cache()).env_remove("NO_COLOR");
+        if force {
+            command.env("CLICOLOR_FORCE", "1");
+        }
+        String::from_utf8(command.output().expect("the program starts").stdout).expect("UTF-8")
+    };
+    assert!(text(true).contains("\u{1b}["));
+    let coloured = text(true);
+    let stripped = strip(&coloured);
+    assert_eq!(stripped, text(false));
+}
+
+/// `text` without its escape codes (`ESC [ ... m`).
+fn strip(text: &str) -> String {
+    let mut out = String::new();
+    let mut rest = text;
+    while let Some(at) = rest.find("\u{1b}[") {
+        out.push_str(&rest[..at]);
+        let end = rest[at..].find('m').map_or(rest.len(), |m| at + m + 1);
+        rest = &rest[end..];
+    }
+    out.push_str(rest);
+    out
+}

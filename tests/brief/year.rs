@@ -1,0 +1,50 @@
+//! A year of the demonstration lake: the rules agree with common practice (marked so).
+
+use std::path::Path;
+
+use chrono::{DateTime, Duration, TimeZone as _, Utc};
+use plungeline::lake::{Lake, read_lake};
+use plungeline::quality::{Thresholds, flag_set};
+use plungeline::reports::make_brief;
+use plungeline::series::Store;
+use plungeline::sources::service_rules;
+
+use super::demo::{cache, run};
+
+/// The store of the last demonstration morning, which holds the year before it.
+fn store() -> (Lake, Store) {
+    let folder = cache().join("year");
+    let text = folder.to_string_lossy();
+    let output = run(&["pull", "--demo", "--as-of", "2026-03-12", "--store", &text]);
+    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
+    let toml = std::fs::read_to_string(&file).expect("the demonstration lake");
+    let lake = read_lake(&toml, &file, &service_rules()).expect("no faults");
+    let store = Store::open(&folder.join("20260312T113000Z"), &lake.id).expect("the store just pulled");
+    (lake, store)
+}
+
+#[test]
+fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_september() {
+    let (lake, store) = store();
+    let thresholds = Thresholds::builtin().expect("the built-in thresholds");
+    let mut months = vec![Vec::new(); 12];
+    let mut at: DateTime<Utc> = Utc.with_ymd_and_hms(2025, 3, 8, 12, 0, 0).unwrap();
+    let end = Utc.with_ymd_and_hms(2026, 3, 1, 12, 0, 0).unwrap();
+    while at < end {
+        let mut set = store.load(&lake, at);
+        flag_set(&mut set, &lake, &thresholds);
+        let brief = make_brief(&lake, &set, None).expect("species files");
+        let call = &brief.whereabouts[&plungeline::lake::SpeciesId::new("rainbow-trout")];
+        let month = chrono::Datelike::month0(&at) as usize;
+        months[month].push(call.near_surface_suitability);
+        at += Duration::days(10);
+    }
+    let mean: Vec<f64> = months.iter().map(|m| m.iter().sum::<f64>() / m.len() as f64).collect();
+    println!("near-surface suitability of rainbows by month, January first: {mean:.2?}");
+    let best = (0..12).max_by(|a, b| mean[*a].total_cmp(&mean[*b])).expect("twelve months");
+    let least = (0..12).min_by(|a, b| mean[*a].total_cmp(&mean[*b])).expect("twelve months");
+    // Common practice, no source: near the surface in late autumn, winter and early spring; deep in summer.
+    assert!([10, 11, 0, 1, 2, 3].contains(&best), "best in month {}: {mean:.2?}", best + 1);
+    assert!([6, 7, 8].contains(&least), "least in month {}: {mean:.2?}", least + 1);
+}

@@ -1,0 +1,98 @@
+//! What the documents promise about the code.
+
+use plungeline::quantity::Quantity;
+
+use super::source::{document, root, sources, walk};
+
+#[test]
+fn the_glossary_defines_every_quantity() {
+    let glossary = document("docs/glossary.md");
+    let absent: Vec<&str> =
+        Quantity::ALL.into_iter().map(Quantity::column).filter(|c| !glossary.contains(&format!("`{c}`"))).collect();
+    assert!(absent.is_empty(), "not in docs/glossary.md: {absent:?}");
+}
+
+#[test]
+fn every_formula_stands_in_the_index_of_methods() {
+    let index = document("docs/methods.md");
+    let mut absent = Vec::new();
+    for source in sources("src").into_iter().filter(|s| s.room() == "physics") {
+        for line in source.program().lines() {
+            if let Some(rest) = line.strip_prefix("pub fn ") {
+                let name: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                if !index.contains(&format!("`{name}`")) {
+                    absent.push(format!("{}: {name}", source.path));
+                }
+            }
+        }
+    }
+    assert!(absent.is_empty(), "not in docs/methods.md:\n{}", absent.join("\n"));
+}
+
+#[test]
+fn every_source_file_begins_with_what_it_holds() {
+    let absent: Vec<String> = ["src", "tests"]
+        .into_iter()
+        .flat_map(sources)
+        .filter(|s| !s.text.starts_with("//!"))
+        .map(|s| s.path)
+        .collect();
+    assert!(absent.is_empty(), "no opening line:\n{}", absent.join("\n"));
+}
+
+#[test]
+fn every_error_variant_is_provoked_in_some_test() {
+    let mut tests = String::new();
+    for source in sources("tests") {
+        tests.push_str(&source.text);
+    }
+    for source in sources("src") {
+        let inner = source.text.split_once("#[cfg(test)]").map_or("", |(_, t)| t);
+        tests.push_str(inner);
+        if source.path.ends_with("tests.rs") || source.path.contains("/tests/") {
+            tests.push_str(&source.text);
+        }
+    }
+    let mut absent = Vec::new();
+    for source in sources("src").into_iter().filter(|s| s.path.ends_with("error.rs")) {
+        for variant in variants(source.program()) {
+            if !tests.contains(&format!("::{variant}")) {
+                absent.push(format!("{}: {variant}", source.path));
+            }
+        }
+    }
+    assert!(absent.is_empty(), "no test names these:\n{}", absent.join("\n"));
+}
+
+/// Names of the variants of the enums in a file: identifiers after an `#[error(...)]` line.
+fn variants(text: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut after_message = false;
+    for line in text.lines().map(str::trim) {
+        if line.starts_with("#[error(") {
+            after_message = true;
+            continue;
+        }
+        if after_message && line.starts_with(char::is_uppercase) {
+            found.push(line.chars().take_while(|c| c.is_alphanumeric()).collect());
+            after_message = false;
+        }
+    }
+    found
+}
+
+#[test]
+fn every_folder_of_fixtures_says_where_it_comes_from() {
+    let mut absent = Vec::new();
+    for entry in std::fs::read_dir(root().join("fixtures")).expect("fixtures") {
+        let folder = entry.expect("readable folder").path();
+        if folder.is_dir() {
+            let mut files = 0;
+            walk(&folder, &mut |_| files += 1);
+            if files > 0 && !folder.join("README.md").exists() {
+                absent.push(folder.display().to_string());
+            }
+        }
+    }
+    assert!(absent.is_empty(), "no README.md in {absent:?}");
+}
