@@ -1,13 +1,17 @@
 //! The record with its provenance, the store, and tables by day.
 
 pub mod daily;
+pub mod error;
 pub mod flag;
 pub mod gap;
 pub mod record;
 pub mod set;
+pub mod store;
 
 pub use daily::Daily;
+pub use error::StoreError;
 pub use flag::Flag;
 pub use gap::{Consequence, Gap, GapReason};
 pub use record::{Approval, Batch, ForecastBatch, Member, Observation, Provenance, SeriesKey};
 pub use set::SeriesSet;
+pub use store::Store;

@@ -16,7 +16,9 @@ pub struct SeriesKey {
 }
 
 /// Provisional or approved.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Approval {
     /// The service does not say.
@@ -28,7 +30,7 @@ pub enum Approval {
 }
 
 /// Where a batch of values came from.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Provenance {
     /// Service name.
     pub service: String,
