@@ -1,1 +1,27 @@
-//! One file a public service: `get_` fetches, `read_` turns bytes into records in SI, UTC and the lake's datum.
+//! One file a public service: `get_` fetches, `read_` turns bytes into records in SI, UTC and the
+//! lake's datum.
+//!
+//! The way through: [`jobs`] turns what a lake needs into requests, [`run`] does one of them over the
+//! one [`Client`], and out come [`Fetched`] batches. A service is one row of [`SERVICES`]; to add one,
+//! write its file and its row.
+
+pub mod client;
+pub mod csv;
+pub mod error;
+pub mod job;
+pub mod number;
+pub mod open_meteo;
+pub mod registry;
+pub mod replay;
+pub mod reply;
+pub mod saved;
+pub mod unit;
+pub mod usgs_ogc;
+
+pub use client::{
+    Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
+};
+pub use error::{FetchError, ReadError, ReplayError, SourceError};
+pub use job::{Fetched, Job, Need, RowFault, Station, Want, jobs, run, station_jobs};
+pub use registry::{SERVICES, Service, StationNeed, service};
+pub use saved::{Saved, SavedRecord, read_saved};

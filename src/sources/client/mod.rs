@@ -1,0 +1,17 @@
+//! The one client: timeouts, a bound on requests at once, retries, validators, a cap on size; live,
+//! recorded and replayed fetches take the same road.
+
+mod body;
+mod endpoints;
+mod fetch;
+mod mode;
+mod patience;
+mod settings;
+mod validators;
+
+pub use endpoints::Endpoints;
+pub use fetch::{Answer, Client, Reply, Request};
+pub use mode::Mode;
+pub use patience::Patience;
+pub use settings::{Key, KeyRule, Settings};
+pub use validators::{FileValidators, ValidatorStore, Validators};

@@ -1,0 +1,378 @@
+//! What can go wrong between a service and a record.
+//!
+//! Three kinds by place: on the way ([`FetchError`]), in the bytes ([`ReadError`]), in a replay folder
+//! ([`ReplayError`]). Each message says what was found, what was wanted, and how to mend it.
+
+use std::path::PathBuf;
+
+use crate::lake::SeriesId;
+use crate::quantity::Quantity;
+
+/// A failed job.
+#[derive(Debug, thiserror::Error)]
+pub enum SourceError {
+    /// The bytes did not arrive.
+    #[error("asking {service} for {url}: {fault}")]
+    Fetch {
+        /// Service.
+        service: &'static str,
+        /// What was asked, secrets left out.
+        url: String,
+        /// What went wrong.
+        #[source]
+        fault: FetchError,
+    },
+    /// The bytes arrived and cannot be read.
+    #[error("reading what {service} sent for {origin}: {fault}")]
+    Read {
+        /// Service.
+        service: &'static str,
+        /// Address or file the bytes came from.
+        origin: String,
+        /// What is wrong in them.
+        #[source]
+        fault: ReadError,
+    },
+    /// A local file cannot be opened.
+    #[error("cannot open {}: {source}; see the path under [[series]] in the lake file", path.display())]
+    File {
+        /// File.
+        path: PathBuf,
+        /// Cause.
+        source: std::io::Error,
+    },
+    /// The lake file does not say enough about a series to read it.
+    #[error(
+        "series \"{series}\" of {service}: found no {wanted}; add it to that [[series]] of the lake file"
+    )]
+    NotDescribed {
+        /// Series.
+        series: SeriesId,
+        /// Service.
+        service: &'static str,
+        /// Key that is wanted.
+        wanted: &'static str,
+    },
+    /// No such service.
+    #[error("found service \"{found}\", wanted one of: {known}; mend the key `service` or the argument")]
+    UnknownService {
+        /// Name found.
+        found: String,
+        /// Names there are.
+        known: String,
+    },
+    /// A replay folder cannot be read or written.
+    #[error("replay folder {}: {fault}", folder.display())]
+    Replay {
+        /// Folder.
+        folder: PathBuf,
+        /// What went wrong.
+        #[source]
+        fault: ReplayError,
+    },
+}
+
+/// Why bytes did not arrive.
+#[derive(Debug, thiserror::Error)]
+pub enum FetchError {
+    /// No connection, or it broke off before the reply began.
+    #[error(
+        "no answer ({}) after {tries} tries; check the network, then run `plungeline pull` again",
+        root_cause(source)
+    )]
+    Unreachable {
+        /// Times it was tried.
+        tries: usize,
+        /// Cause.
+        source: reqwest::Error,
+    },
+    /// No complete reply in time.
+    #[error(
+        "no complete reply within {limit_s} s, {tries} tries; the service is slow, run `plungeline pull` later"
+    )]
+    TimedOut {
+        /// Times it was tried.
+        tries: usize,
+        /// Time allowed for one try.
+        limit_s: f64,
+    },
+    /// A status that is no success.
+    #[error("found status {status}{}, wanted 200, {tries} tries; {}", said_words(said), status_remedy(*status))]
+    Status {
+        /// HTTP status.
+        status: u16,
+        /// Times it was tried.
+        tries: usize,
+        /// The service's own words.
+        said: Option<String>,
+    },
+    /// The service asks for a longer pause than this run will make.
+    #[error(
+        "status {status}: the service asks to wait {wait_s} s, more than the {cap_s} s a run waits; run `plungeline pull` after that"
+    )]
+    AskedToWait {
+        /// HTTP status.
+        status: u16,
+        /// Pause asked for.
+        wait_s: f64,
+        /// Longest pause made.
+        cap_s: f64,
+    },
+    /// A redirect or a link to a next page leads to another host.
+    #[error(
+        "the {what} leads away to {to}; not followed, for a service answers from its own host; the service may have moved: look for a newer plungeline"
+    )]
+    LeavesHost {
+        /// `redirect` or `link to the next page`.
+        what: &'static str,
+        /// Where to.
+        to: String,
+    },
+    /// A chain of pages or redirects without end.
+    #[error(
+        "{what} repeats after {count} steps; the service's fault, nothing of this request was kept; run `plungeline pull` later"
+    )]
+    Endless {
+        /// What repeats.
+        what: &'static str,
+        /// Steps taken.
+        count: usize,
+    },
+    /// More bytes than allowed.
+    #[error(
+        "reply is over {cap_bytes} bytes unpacked, wanted less; ask for a shorter window (daily_from, continuous_from)"
+    )]
+    TooLarge {
+        /// Most bytes allowed.
+        cap_bytes: usize,
+    },
+    /// The reply stopped in the middle.
+    #[error(
+        "reply was cut short after {received_bytes} bytes ({}), {tries} tries; run `plungeline pull` again",
+        root_cause(source)
+    )]
+    CutShort {
+        /// Bytes received, unpacked.
+        received_bytes: usize,
+        /// Times it was tried.
+        tries: usize,
+        /// Cause.
+        source: reqwest::Error,
+    },
+    /// Not an address.
+    #[error("found address \"{found}\", wanted an http or https one")]
+    Address {
+        /// Text found.
+        found: String,
+    },
+    /// The client itself could not be set up.
+    #[error(
+        "cannot set up the network client: {source}; check the certificates of the system (package ca-certificates)"
+    )]
+    Setup {
+        /// Cause.
+        source: reqwest::Error,
+    },
+}
+
+/// What is wrong in the bytes of a reply.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// Nothing there.
+    #[error("found an empty body, wanted {wanted}; ask again later")]
+    Empty {
+        /// What was due.
+        wanted: &'static str,
+    },
+    /// Something else than JSON.
+    #[error(
+        "found {found} (begins \"{begins}\"), wanted JSON; the service is down or has moved, ask again later"
+    )]
+    NotJson {
+        /// Kind of what was found.
+        found: &'static str,
+        /// First characters.
+        begins: String,
+    },
+    /// JSON that stops in the middle.
+    #[error(
+        "the JSON stops in the middle of \"{path}\" (line {line}, column {column}), wanted it whole; ask again"
+    )]
+    CutShort {
+        /// JSON path reached.
+        path: String,
+        /// Line of the end.
+        line: usize,
+        /// Column of the end.
+        column: usize,
+    },
+    /// JSON of another shape.
+    #[error("at \"{path}\": {source}; the service may have changed its format")]
+    Json {
+        /// JSON path.
+        path: String,
+        /// What was found and wanted there.
+        source: serde_json::Error,
+    },
+    /// An error body of the service.
+    #[error(
+        "the service says: {reason}; mend station, parameter or position in the lake file if it names one"
+    )]
+    Said {
+        /// Its words.
+        reason: String,
+    },
+    /// Another kind of reply than the job asked for.
+    #[error("found {found}, wanted {wanted}; name the right service and kind of reply")]
+    Kind {
+        /// What was found.
+        found: String,
+        /// What was wanted.
+        wanted: String,
+    },
+    /// Parallel arrays of unequal length.
+    #[error(
+        "\"{path}\" has {found} entries, wanted {wanted} as in its time array; the reply is damaged, ask again"
+    )]
+    Lengths {
+        /// JSON path.
+        path: String,
+        /// Entries found.
+        found: usize,
+        /// Entries of the time array.
+        wanted: usize,
+    },
+    /// A unit that does not fit the quantity.
+    #[error("{what}: found unit \"{found}\", wanted one of {wanted} for {}; mend `unit`, `quantity` or `parameter`", quantity.word())]
+    Unit {
+        /// Column or parameter.
+        what: String,
+        /// Unit found.
+        found: String,
+        /// Quantity of the series.
+        quantity: Quantity,
+        /// Units that are known for it.
+        wanted: String,
+    },
+    /// Two sensors behind one parameter.
+    #[error("parameter {parameter} has {} time series ({}), wanted one; choose with `parameter = \"{parameter}/ID\"`", ids.len(), ids.join(", "))]
+    SeveralSensors {
+        /// Parameter.
+        parameter: String,
+        /// Their ids.
+        ids: Vec<String>,
+    },
+    /// A variable that was asked for is not in the reply, or has no values the service knows of.
+    #[error(
+        "found no variable \"{variable}\" in {place}, wanted it; mend `parameter` or leave the series out"
+    )]
+    NoVariable {
+        /// Variable.
+        variable: String,
+        /// Block of the reply.
+        place: &'static str,
+    },
+    /// A column that is not in the header.
+    #[error(
+        "line 1: found columns {found}, wanted one named \"{wanted}\"; mend the column map of the series"
+    )]
+    Header {
+        /// Columns there are.
+        found: String,
+        /// Column wanted.
+        wanted: String,
+    },
+    /// A time zone that is not known.
+    #[error("found stamp zone \"{found}\", wanted an IANA name, UTC, or an offset such as -08:00")]
+    Zone {
+        /// Text found.
+        found: String,
+    },
+    /// A compressed file that does not unpack.
+    #[error(
+        "cannot unpack after {unpacked_bytes} bytes: {source}; the file is cut short or damaged, fetch it again"
+    )]
+    Unpack {
+        /// Bytes that came out.
+        unpacked_bytes: usize,
+        /// Cause.
+        source: std::io::Error,
+    },
+    /// More bytes than allowed.
+    #[error("over {cap_bytes} bytes unpacked, wanted less; split the file")]
+    TooLarge {
+        /// Most bytes allowed.
+        cap_bytes: usize,
+    },
+}
+
+/// What is wrong with a replay folder.
+#[derive(Debug, thiserror::Error)]
+pub enum ReplayError {
+    /// A file cannot be read or written.
+    #[error("cannot {doing} {}: {source}; check that the folder exists and may be written", path.display())]
+    Io {
+        /// What was being done.
+        doing: &'static str,
+        /// File.
+        path: PathBuf,
+        /// Cause.
+        source: std::io::Error,
+    },
+    /// The index is no JSON of the wanted shape.
+    #[error("index.json at \"{path}\": {source}; record the folder again with --record")]
+    Index {
+        /// JSON path.
+        path: String,
+        /// Cause.
+        source: serde_json::Error,
+    },
+    /// Another format.
+    #[error(
+        "index.json: found format \"{found}\", wanted \"{wanted}\"; record the folder again with --record"
+    )]
+    Format {
+        /// Format found.
+        found: String,
+        /// Format wanted.
+        wanted: &'static str,
+    },
+    /// An entry that cannot be understood.
+    #[error("index.json entry {entry}: found {field} \"{found}\", wanted {wanted}")]
+    Entry {
+        /// Number of the entry, from 0.
+        entry: usize,
+        /// Field.
+        field: &'static str,
+        /// Text found.
+        found: String,
+        /// What was wanted.
+        wanted: &'static str,
+    },
+}
+
+/// The last cause of a chain, which is the one that tells something.
+fn root_cause(error: &dyn std::error::Error) -> String {
+    let mut cause: &dyn std::error::Error = error;
+    while let Some(next) = cause.source() {
+        cause = next;
+    }
+    cause.to_string()
+}
+
+fn said_words(said: &Option<String>) -> String {
+    said.as_ref()
+        .map(|words| format!(" (\"{words}\")"))
+        .unwrap_or_default()
+}
+
+fn status_remedy(status: u16) -> &'static str {
+    match status {
+        400 | 422 => "the request is refused: mend station, parameter or position in the lake file",
+        401 | 403 => "access is refused: check PLUNGELINE_USGS_KEY, or ask for a shorter window",
+        404 => "nothing stands there: mend station or parameter in the lake file",
+        410 => "the service is gone: look for a newer plungeline",
+        429 => "too many requests: run `plungeline pull` later",
+        _ => "the service's own fault: run `plungeline pull` later",
+    }
+}

@@ -1,0 +1,73 @@
+//! The services there are. To add one: its file, and its row here.
+
+use std::future::Future;
+use std::pin::Pin;
+
+use chrono::{DateTime, Utc};
+
+use super::client::{Client, KeyRule};
+use super::error::{ReadError, SourceError};
+use super::job::{Fetched, Job, Need};
+use super::saved::Saved;
+use super::{csv, open_meteo, usgs_ogc};
+use crate::lake::{Cadence, Lake};
+
+/// What a service needs to know where to look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StationNeed {
+    /// The key `station`, in the form shown.
+    Station(&'static str),
+    /// Nothing: it goes by the lake's position.
+    Position,
+    /// The table `csv`.
+    File,
+}
+
+/// A job under way.
+pub type Running<'a> = Pin<Box<dyn Future<Output = Result<Vec<Fetched>, SourceError>> + Send + 'a>>;
+
+/// A service.
+pub struct Service {
+    /// Name, as in the lake file.
+    pub name: &'static str,
+    /// What it serves, for people.
+    pub what: &'static str,
+    /// What it needs to know where to look.
+    pub station: StationNeed,
+    /// Key it takes, if any.
+    pub key: Option<KeyRule>,
+    /// Cadences it serves.
+    pub cadences: &'static [Cadence],
+    /// Requests for needs of this service.
+    pub jobs: fn(&Lake, &[Need<'_>]) -> Vec<Job>,
+    /// Requests for the service's own description of the stations of a lake.
+    pub station_jobs: fn(&Lake, DateTime<Utc>) -> Vec<Job>,
+    /// Does one of its jobs.
+    pub run: for<'a> fn(&'a Client, &'a Lake, &'a Job) -> Running<'a>,
+    /// Whether bytes look like a reply of this service.
+    pub recognises: fn(&[u8]) -> bool,
+    /// The records of a saved reply.
+    pub read_saved: fn(&[u8]) -> Result<Saved, ReadError>,
+}
+
+/// All services.
+pub const SERVICES: &[Service] = &[usgs_ogc::SERVICE, open_meteo::SERVICE, csv::SERVICE];
+
+/// The service of a name.
+///
+/// # Errors
+/// [`SourceError::UnknownService`], with the names there are.
+pub fn service(name: &str) -> Result<&'static Service, SourceError> {
+    SERVICES
+        .iter()
+        .find(|s| s.name == name)
+        .ok_or_else(|| SourceError::UnknownService {
+            found: name.to_owned(),
+            known: SERVICES.iter().map(|s| s.name).collect::<Vec<_>>().join(", "),
+        })
+}
+
+/// No station jobs.
+pub(super) fn no_station_jobs(_: &Lake, _: DateTime<Utc>) -> Vec<Job> {
+    Vec::new()
+}

@@ -1,0 +1,192 @@
+//! Bytes to JSON, with what went wrong named: empty, a page, cut short, another shape.
+
+use std::borrow::Cow;
+use std::io::Read;
+
+use serde::de::DeserializeOwned;
+
+use super::error::ReadError;
+
+/// Most bytes of a local file, unpacked.
+pub const FILE_CAP_BYTES: usize = 512 * 1024 * 1024;
+
+/// First two bytes of a gzip file (RFC 1952, section 2.3.1).
+const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
+
+/// `bytes`, unpacked if they are gzip.
+///
+/// # Errors
+/// [`ReadError::Unpack`] where the gzip is cut short or damaged, [`ReadError::TooLarge`] past `cap_bytes`.
+pub fn unpacked(bytes: &[u8], cap_bytes: usize) -> Result<Cow<'_, [u8]>, ReadError> {
+    if !bytes.starts_with(&GZIP_MAGIC) {
+        return if bytes.len() > cap_bytes {
+            Err(ReadError::TooLarge { cap_bytes })
+        } else {
+            Ok(Cow::Borrowed(bytes))
+        };
+    }
+    let mut plain = Vec::new();
+    // One byte more than the cap, so that a file of exactly the cap passes and no bomb unpacks further.
+    let mut reader = flate2::read::MultiGzDecoder::new(bytes).take(cap_bytes as u64 + 1);
+    match reader.read_to_end(&mut plain) {
+        Ok(_) if plain.len() > cap_bytes => Err(ReadError::TooLarge { cap_bytes }),
+        Ok(_) => Ok(Cow::Owned(plain)),
+        Err(source) => Err(ReadError::Unpack {
+            unpacked_bytes: plain.len(),
+            source,
+        }),
+    }
+}
+
+/// `bytes` as JSON of shape `T`; `wanted` names it in the message for an empty body.
+///
+/// # Errors
+/// [`ReadError::Empty`], [`ReadError::NotJson`], [`ReadError::CutShort`], [`ReadError::Json`].
+pub fn read_json<T: DeserializeOwned>(bytes: &[u8], wanted: &'static str) -> Result<T, ReadError> {
+    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    let start = bytes
+        .iter()
+        .position(|b| !b.is_ascii_whitespace())
+        .unwrap_or(bytes.len());
+    match bytes.get(start) {
+        None => return Err(ReadError::Empty { wanted }),
+        Some(b'{' | b'[') => {}
+        Some(b'<') => {
+            return Err(ReadError::NotJson {
+                found: markup_kind(&bytes[start..]),
+                begins: beginning(&bytes[start..]),
+            });
+        }
+        Some(_) => {
+            return Err(ReadError::NotJson {
+                found: "other text",
+                begins: beginning(&bytes[start..]),
+            });
+        }
+    }
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let value = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
+        let path = error.path().to_string();
+        json_fault(path, error.into_inner())
+    })?;
+    reader
+        .end()
+        .map_err(|source| json_fault("after the end".to_owned(), source))?;
+    Ok(value)
+}
+
+fn json_fault(path: String, source: serde_json::Error) -> ReadError {
+    if source.is_eof() {
+        ReadError::CutShort {
+            path,
+            line: source.line(),
+            column: source.column(),
+        }
+    } else {
+        ReadError::Json { path, source }
+    }
+}
+
+fn markup_kind(bytes: &[u8]) -> &'static str {
+    let head: Vec<u8> = bytes.iter().take(512).map(u8::to_ascii_lowercase).collect();
+    let holds = |word: &[u8]| head.windows(word.len()).any(|w| w == word);
+    if holds(b"<html") || holds(b"<!doctype html") {
+        "an HTML page"
+    } else {
+        "XML"
+    }
+}
+
+/// The first characters of a body, on one line, for a message.
+pub fn beginning(bytes: &[u8]) -> String {
+    const CHARACTERS: usize = 40;
+    let text = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * CHARACTERS)]);
+    text.chars()
+        .map(|c| if c.is_control() || c == '"' { ' ' } else { c })
+        .take(CHARACTERS)
+        .collect()
+}
+
+/// Whether `word` occurs in the first 64 KiB of `bytes`: a cheap look at what a reply may be.
+pub fn begins_with_word(bytes: &[u8], word: &str) -> bool {
+    let head = &bytes[..bytes.len().min(64 * 1024)];
+    head.windows(word.len()).any(|w| w == word.as_bytes())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::Value;
+    use std::io::Write;
+
+    fn packed(text: &[u8]) -> Vec<u8> {
+        let mut out = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::default());
+        out.write_all(text).unwrap();
+        out.finish().unwrap()
+    }
+
+    #[test]
+    fn an_empty_body_is_named_as_such() {
+        assert!(matches!(
+            read_json::<Value>(b" \n", "daily values"),
+            Err(ReadError::Empty {
+                wanted: "daily values"
+            })
+        ));
+    }
+
+    #[test]
+    fn a_page_is_told_from_json() {
+        let fault = read_json::<Value>(b"<!DOCTYPE html><html><body>Down</body></html>", "").unwrap_err();
+        assert!(fault.to_string().contains("an HTML page"), "{fault}");
+    }
+
+    #[test]
+    fn cut_json_says_where_it_stops() {
+        #[derive(serde::Deserialize, Debug)]
+        #[allow(dead_code)]
+        struct Shape {
+            features: Vec<Value>,
+        }
+        let fault = read_json::<Shape>(br#"{"features":[{"a":1},{"a""#, "").unwrap_err();
+        assert!(
+            matches!(&fault, ReadError::CutShort { path, line: 1, .. } if path.starts_with("features")),
+            "{fault}"
+        );
+    }
+
+    #[test]
+    fn json_of_another_shape_names_the_path() {
+        #[derive(serde::Deserialize, Debug)]
+        #[allow(dead_code)]
+        struct Shape {
+            features: Vec<u8>,
+        }
+        let fault = read_json::<Shape>(br#"{"features":[1,"x"]}"#, "").unwrap_err();
+        assert!(
+            matches!(&fault, ReadError::Json { path, .. } if path == "features[1]"),
+            "{fault}"
+        );
+    }
+
+    #[test]
+    fn gzip_is_unpacked_and_a_cut_one_is_refused() {
+        let whole = packed(b"{\"a\": 1}");
+        assert_eq!(unpacked(&whole, 100).unwrap().as_ref(), b"{\"a\": 1}");
+        assert!(matches!(
+            unpacked(&whole[..whole.len() - 6], 100),
+            Err(ReadError::Unpack { .. })
+        ));
+    }
+
+    #[test]
+    fn a_bomb_stops_at_the_cap() {
+        let bomb = packed(&vec![b' '; 100_000]);
+        assert!(bomb.len() < 1000);
+        assert!(matches!(
+            unpacked(&bomb, 5000),
+            Err(ReadError::TooLarge { cap_bytes: 5000 })
+        ));
+        assert!(unpacked(&bomb, 100_000).is_ok());
+    }
+}
