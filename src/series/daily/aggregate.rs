@@ -112,16 +112,24 @@ fn day_value(
     statistic: DayStatistic,
 ) -> Option<DayValue> {
     let step_s = step_of_day(steps, own_steps_s)?;
-    // From the best readings alone to every reading: the first selection that covers the day is taken.
-    for worst in [StepQuality::Usable, StepQuality::Suspect, StepQuality::Filled] {
-        let (coverage_frac, value) = summarise(steps, step_s, worst, statistic);
+    // Coverage from the best readings alone first, then with what is weaker. A filled step belongs to the
+    // mean even where it is not needed for coverage: it takes the place of the hour that is missing.
+    use StepQuality::{Filled, Suspect, Usable};
+    let selections: [&[StepQuality]; 4] = [
+        &[Usable],
+        &[Usable, Filled],
+        &[Usable, Suspect],
+        &[Usable, Suspect, Filled],
+    ];
+    for counted in selections {
+        let (coverage_frac, value) = summarise(steps, step_s, counted, statistic);
         // The allowance is rounding of a product of small whole numbers.
         if coverage_frac + 1e-9 >= min_coverage_frac && value.is_finite() {
-            let used = |quality| worst >= quality && steps.iter().any(|s| s.quality == quality);
+            let rests_on = |quality| counted.contains(&quality) && steps.iter().any(|s| s.quality == quality);
             return Some(DayValue {
                 value,
-                filled: used(StepQuality::Filled),
-                suspect: used(StepQuality::Suspect),
+                filled: rests_on(Filled),
+                suspect: rests_on(Suspect),
             });
         }
     }
@@ -143,15 +151,19 @@ fn step_of_day(steps: &[Step], own_steps_s: &[i64]) -> Option<i64> {
     })
 }
 
-/// Coverage and statistic of the steps of quality `worst` or better.
-fn summarise(steps: &[Step], step_s: i64, worst: StepQuality, statistic: DayStatistic) -> (f64, f64) {
-    let mut last_counted_s = i64::MIN / 2;
-    let (mut counted, mut used, mut sum) = (0_i64, 0_u32, 0.0);
+/// Coverage by the steps of the qualities in `counted`, and the statistic of those and of filled steps.
+fn summarise(steps: &[Step], step_s: i64, counted: &[StepQuality], statistic: DayStatistic) -> (f64, f64) {
+    let mut last_s = i64::MIN / 2;
+    let (mut covered, mut used, mut sum) = (0_i64, 0_u32, 0.0);
     let (mut high, mut low) = (f64::NEG_INFINITY, f64::INFINITY);
-    for step in steps.iter().filter(|s| s.quality <= worst) {
-        if step.time_s - last_counted_s >= step_s / 2 {
-            counted += 1;
-            last_counted_s = step.time_s;
+    for step in steps {
+        let counts = counted.contains(&step.quality);
+        if !counts && step.quality != StepQuality::Filled {
+            continue;
+        }
+        if step.time_s - last_s >= step_s / 2 {
+            last_s = step.time_s;
+            covered += i64::from(counts);
         } else if statistic == DayStatistic::Mean {
             continue;
         }
@@ -160,7 +172,7 @@ fn summarise(steps: &[Step], step_s: i64, worst: StepQuality, statistic: DayStat
         high = high.max(step.value);
         low = low.min(step.value);
     }
-    let coverage_frac = (counted * step_s) as f64 / 86_400.0;
+    let coverage_frac = (covered * step_s) as f64 / 86_400.0;
     let value = match statistic {
         _ if used == 0 => f64::NAN,
         DayStatistic::Mean => sum / f64::from(used),

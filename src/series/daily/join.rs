@@ -1,6 +1,7 @@
 //! The daily cadence and the means of the continuous cadence as one daily series.
 
 use super::aggregate::{DayStatistic, daily_statistic};
+use super::fill::{GapRule, fill_days, fill_steps};
 use super::steps::clean_steps;
 use super::{Daily, EXTREME_COVERAGE_FRAC, MEAN_COVERAGE_FRAC};
 use crate::clock::LakeClock;
@@ -15,12 +16,12 @@ use crate::series::{Approval, Flag, Observation, SeriesSet};
 /// them, in the same order, values that rest on suspect readings, which are marked. `None` when there
 /// is no value at all. For quantities whose daily value is no mean use [`daily_series_of`].
 pub fn daily_series(set: &SeriesSet, id: &SeriesId, clock: &LakeClock) -> Option<Daily> {
-    joined(set, id, clock, DayStatistic::Mean)
+    joined(set, id, clock, DayStatistic::Mean, GapRule::Never)
 }
 
 /// Daily series of a series of the lake file, by the statistic that its quantity wants: sums of
 /// precipitation, highest gusts, lowest visibility, highest chance of thunder, means of all else.
-/// Directions have no daily value.
+/// Directions have no daily value. Short holes are filled by the quantity's [`GapRule`] and marked.
 pub fn daily_series_of(set: &SeriesSet, source: &SeriesSource, clock: &LakeClock) -> Option<Daily> {
     let statistic = match source.quantity {
         Quantity::Precipitation => DayStatistic::Sum,
@@ -29,16 +30,25 @@ pub fn daily_series_of(set: &SeriesSet, source: &SeriesSource, clock: &LakeClock
         Quantity::WindDirection => return None,
         _ => DayStatistic::Mean,
     };
-    joined(set, &source.id, clock, statistic)
+    let rule = GapRule::of(source.quantity);
+    let mut series = joined(set, &source.id, clock, statistic, rule)?;
+    fill_days(&mut series, rule);
+    Some(series)
 }
 
-fn joined(set: &SeriesSet, id: &SeriesId, clock: &LakeClock, statistic: DayStatistic) -> Option<Daily> {
+fn joined(
+    set: &SeriesSet,
+    id: &SeriesId,
+    clock: &LakeClock,
+    statistic: DayStatistic,
+    rule: GapRule,
+) -> Option<Daily> {
     let coverage_frac = if statistic == DayStatistic::Mean {
         MEAN_COVERAGE_FRAC
     } else {
         EXTREME_COVERAGE_FRAC
     };
-    let steps = clean_steps(set.observations(id, Cadence::Continuous));
+    let steps = fill_steps(&clean_steps(set.observations(id, Cadence::Continuous)), rule);
     let continuous = daily_statistic(&steps, clock, coverage_frac, statistic);
     let daily = set.observations(id, Cadence::Daily);
     let shallowest = daily

@@ -4,11 +4,15 @@
 //! A day has a value only when enough of its steps have one; a day that a gap rule filled says so.
 
 mod aggregate;
+mod fill;
+mod frame;
 mod join;
 mod steps;
 mod table;
 
 pub use aggregate::{DayStatistic, daily_max, daily_mean, daily_min, daily_statistic, daily_sum};
+pub use fill::{GapRule, fill_steps};
+pub use frame::aligned_frame;
 pub use join::{daily_series, daily_series_of};
 pub use steps::{Step, StepQuality, clean_steps};
 pub use table::Daily;
