@@ -4,5 +4,6 @@ pub mod interpolate;
 pub mod map_fit;
 pub mod quantiles;
 pub mod roots;
+pub mod slopes;
 pub mod softmax;
 pub mod streams;

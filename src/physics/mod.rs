@@ -1,7 +1,8 @@
-//! Pure functions of water, air and waves on plain numbers in SI. No lake's name, no clock, no file.
+//! Pure functions of water, air, sun and waves on plain numbers in SI. No lake's name, no file.
 
 pub mod air_water;
 pub mod relaxation;
 pub mod river_temp;
+pub mod sun;
 pub mod water;
 pub mod waves;
