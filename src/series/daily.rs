@@ -17,7 +17,9 @@ impl Daily {
     /// Value of `date`; `None` outside the series and in its gaps.
     pub fn get(&self, date: NaiveDate) -> Option<f64> {
         let index = (date - self.first).num_days();
-        usize::try_from(index).ok().and_then(|i| self.value.get(i).copied().flatten())
+        usize::try_from(index)
+            .ok()
+            .and_then(|i| self.value.get(i).copied().flatten())
     }
 
     /// Day of the last entry; `None` for an empty series.
