@@ -1,7 +1,9 @@
 //! Faces over the report values: wording and units for the reader, no other arithmetic.
 
+pub mod faults;
 pub mod figures;
 pub mod json;
+pub mod lake;
 pub mod reader;
 pub mod text;
 pub mod words;
