@@ -1,5 +1,9 @@
 //! What to do about it: ramps and cautions. Cautions come before any advice and cannot be left out.
 
+pub mod cautions;
+pub mod ramp;
 pub mod state;
 
+pub use cautions::cautions;
+pub use ramp::ramps;
 pub use state::*;
