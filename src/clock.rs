@@ -31,7 +31,10 @@ impl LakeClock {
 
     /// The offset of local standard time at `instant`, daylight saving left out.
     pub fn standard_offset(&self, instant: DateTime<Utc>) -> FixedOffset {
-        let base = self.zone.offset_from_utc_datetime(&instant.naive_utc()).base_utc_offset();
+        let base = self
+            .zone
+            .offset_from_utc_datetime(&instant.naive_utc())
+            .base_utc_offset();
         FixedOffset::east_opt(base.num_seconds() as i32).unwrap_or_else(|| Utc.fix())
     }
 

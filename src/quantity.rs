@@ -3,7 +3,9 @@
 use serde::{Deserialize, Serialize};
 
 /// A measured or forecast quantity. The suffix of [`Quantity::column`] is its SI unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Quantity {
     /// Elevation of the pool's surface above the lake's vertical datum.

@@ -14,16 +14,34 @@ pub struct Row {
 impl Row {
     /// The expected numbers, in the order of the row.
     pub fn numbers(&self) -> Vec<f64> {
-        self.expected.split_whitespace().filter_map(|w| w.parse().ok()).collect()
+        self.expected
+            .split_whitespace()
+            .filter_map(|w| w.parse().ok())
+            .collect()
     }
 
     /// Asserts `found` number by number, within the row's tolerance.
     pub fn assert(&self, found: &[f64]) {
         let wanted = self.numbers();
-        assert_eq!(wanted.len(), found.len(), "{}: {} numbers wanted, {} found", self.id, wanted.len(), found.len());
+        assert_eq!(
+            wanted.len(),
+            found.len(),
+            "{}: {} numbers wanted, {} found",
+            self.id,
+            wanted.len(),
+            found.len()
+        );
         for (i, (w, f)) in wanted.iter().zip(found).enumerate() {
-            let allowed = if self.relative { self.tolerance * w.abs() } else { self.tolerance };
-            assert!((w - f).abs() <= allowed, "{} number {i}: wanted {w} +- {allowed}, found {f}", self.id);
+            let allowed = if self.relative {
+                self.tolerance * w.abs()
+            } else {
+                self.tolerance
+            };
+            assert!(
+                (w - f).abs() <= allowed,
+                "{} number {i}: wanted {w} +- {allowed}, found {f}",
+                self.id
+            );
         }
     }
 }
@@ -42,7 +60,9 @@ pub fn row(id: &str) -> Row {
             if &record[0] == id {
                 let text = record[5].trim();
                 let number = text.split_whitespace().next().unwrap_or("");
-                let tolerance: f64 = number.parse().unwrap_or_else(|_| panic!("{id}: tolerance {text:?}"));
+                let tolerance: f64 = number
+                    .parse()
+                    .unwrap_or_else(|_| panic!("{id}: tolerance {text:?}"));
                 let percent = text.ends_with('%');
                 return Row {
                     id: id.to_owned(),

@@ -8,7 +8,11 @@ pub fn data(relative: &str) -> Option<PathBuf> {
     match std::env::var_os("PLUNGELINE_VALIDATION_DATA") {
         Some(root) => {
             let path = PathBuf::from(root).join(relative);
-            assert!(path.exists(), "PLUNGELINE_VALIDATION_DATA is set, but {} is not there", path.display());
+            assert!(
+                path.exists(),
+                "PLUNGELINE_VALIDATION_DATA is set, but {} is not there",
+                path.display()
+            );
             Some(path)
         }
         None => {

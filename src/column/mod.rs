@@ -2,6 +2,8 @@
 //! air temperature, and a rule-of-thumb profile below the surface. The column network will stand
 //! here; the quick model stays as the fallback and as the reference to beat.
 
+pub mod quick;
 pub mod water;
 
+pub use quick::{WaterOptions, water_at};
 pub use water::*;

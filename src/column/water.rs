@@ -15,8 +15,10 @@ pub struct Water {
     pub zones: Vec<ZoneWater>,
     /// Rivers.
     pub rivers: Vec<RiverWater>,
-    /// Surface outlook of the main body, day by day.
+    /// Surface outlook of the main body, day by day, today first.
     pub surface_outlook: Vec<SurfaceDay>,
+    /// How the surface model was fitted and how well it fits; `None` where no air temperature is known.
+    pub surface_fit: Option<SurfaceFit>,
     /// What is not known.
     pub gaps: Vec<Gap>,
 }
@@ -87,4 +89,40 @@ pub struct SurfaceDay {
     pub low_degc: f64,
     /// 90 % quantile.
     pub high_degc: f64,
+}
+
+/// How the air-to-water equation of the main body's surface was fitted, and how good it is.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SurfaceFit {
+    /// What was fitted.
+    pub form: FitForm,
+    /// Days with an observed surface that the fit used.
+    pub days: usize,
+    /// First of them.
+    pub first: Option<chrono::NaiveDate>,
+    /// Last of them.
+    pub last: Option<chrono::NaiveDate>,
+    /// RMSE against those days (in sample); `None` without observations.
+    pub rmse_degc: Option<f64>,
+    /// RMSE of day-of-year climatology over the same days, each year judged by the other years;
+    /// `None` where there is only one year.
+    pub climatology_rmse_degc: Option<f64>,
+    /// Correlation of the residual from one day to the next; a stated guess without observations.
+    pub residual_persistence: f64,
+    /// Mean depth that the first guess was taken at.
+    pub mean_depth_m: f64,
+    /// Whether that depth is a guess for want of a hypsography.
+    pub mean_depth_assumed: bool,
+}
+
+/// What was fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum FitForm {
+    /// Six parameters, from two years of observations or more.
+    SixParameters,
+    /// The depth regression held, its constant heat gain fitted.
+    OffsetAlone,
+    /// The depth regression as it is.
+    FirstGuess,
 }

@@ -131,7 +131,9 @@ impl Lake {
 
     /// The series of `quantity` at `place`, in the order of preference of the file.
     pub fn series_of(&self, quantity: Quantity, place: &SeriesPlace) -> impl Iterator<Item = &SeriesSource> {
-        self.series.iter().filter(move |s| s.quantity == quantity && &s.place == place)
+        self.series
+            .iter()
+            .filter(move |s| s.quantity == quantity && &s.place == place)
     }
 }
 
@@ -424,7 +426,9 @@ pub enum SeriesPlace {
 }
 
 /// How often a series has values.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "lowercase")]
 pub enum Cadence {
     /// One value a day.

@@ -23,7 +23,10 @@ pub struct SeriesSet {
 impl SeriesSet {
     /// Observations of one series and cadence; empty when there are none.
     pub fn observations(&self, id: &SeriesId, cadence: Cadence) -> &[Observation] {
-        let key = SeriesKey { id: id.clone(), cadence };
+        let key = SeriesKey {
+            id: id.clone(),
+            cadence,
+        };
         self.observations.get(&key).map_or(&[], Vec::as_slice)
     }
 
