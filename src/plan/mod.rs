@@ -1,7 +1,11 @@
 //! What to do about it: ramps and cautions. Cautions come before any advice and cannot be left out.
 
+pub mod cautions;
 pub mod choice;
+pub mod ramp;
 pub mod state;
 
+pub use cautions::cautions;
 pub use choice::{fallback_zone, ramp_for};
+pub use ramp::ramps;
 pub use state::*;

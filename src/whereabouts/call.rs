@@ -30,8 +30,14 @@ pub struct SpeciesCall {
     pub band_best_m: Option<f64>,
     /// What the depth band rests on.
     pub band_basis: ProfileBasis,
-    /// Greatest suitability at the surface (0 to 3 m) of the main body, median over members.
-    pub near_surface_suitability: f64,
+    /// Stretches of that zone within the species' hard limits of temperature and oxygen, in the profile
+    /// of median temperature (and oxygen) over members; empty where no depth is within them.
+    pub within_limits: Vec<DepthRange>,
+    /// Greatest suitability at the surface (0 to 3 m) of the main body, median over members; `None`
+    /// without any water in the main body.
+    pub near_surface_suitability: Option<f64>,
+    /// Mean share of mature fish by the prior, where only mature fish follow some rules.
+    pub mature_frac: Option<f64>,
     /// Signed reasons, the largest first, for every zone but the main body.
     pub reasons: Vec<Reason>,
     /// Rules that could not be evaluated, and why.
@@ -51,7 +57,9 @@ pub struct ZoneShare {
     pub low: f64,
     /// 90 % quantile.
     pub high: f64,
-    /// Log-odds against the main body at the prior means and median drivers, after the clamp.
+    /// Log-odds against the main body at the prior means and median drivers, after the clamp; for a
+    /// species with a mature and an immature part, those of the mixture. 0 for the main body, and for a
+    /// closed zone, which has none.
     pub eta: f64,
     /// Standard deviation of the log-odds from the coefficients alone; shown, never a gate.
     pub eta_sd: f64,
@@ -63,6 +71,19 @@ pub struct ZoneShare {
     pub fishable: bool,
     /// Whether it is closed today, share exactly 0.
     pub closed: bool,
+    /// Mean share among mature fish, where the species is a mixture and the parts differ today.
+    pub mature_share: Option<f64>,
+    /// Mean share among immature fish, likewise.
+    pub immature_share: Option<f64>,
+}
+
+/// A stretch of depth below today's surface.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct DepthRange {
+    /// Upper edge.
+    pub top_m: f64,
+    /// Lower edge.
+    pub bottom_m: f64,
 }
 
 /// What is said of the zones that can be fished.
@@ -90,7 +111,7 @@ pub enum Verdict {
 pub struct Reason {
     /// Zone it speaks of.
     pub zone: ZoneId,
-    /// Rule id (`R0` ...), or `clamp`.
+    /// Rule id (`R0` ...), or `clamp`, or `maturity` (what the immature part takes back).
     pub rule: String,
     /// What drives it, and how large it is today: names and SI values, such as `flow_ratio` 3.2.
     pub drivers: BTreeMap<String, f64>,

@@ -1,5 +1,17 @@
 //! Main body, arms or rivers: shares by zone with an interval, a depth band, and signed reasons.
 
 pub mod call;
+pub mod depth;
+pub mod draws;
+pub mod drivers;
+pub mod engine;
+pub mod gaps;
+pub mod habitat;
+pub mod hard_band;
+pub mod quantile;
+pub mod reasons;
+pub mod response;
+pub mod rules;
 
 pub use call::*;
+pub use engine::{CallOptions, call_species};

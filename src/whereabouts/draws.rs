@@ -1,0 +1,188 @@
+//! Joint draws of coefficients and members: shares with their spread.
+
+use rand::{Rng, RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rand_distr::{Beta, Distribution, Normal};
+
+use super::rules::Term;
+use crate::species::Species;
+
+/// Log-odds are held within +- this (project choice, science/fish.md 3.3).
+pub const ETA_BOUND: f64 = 4.0;
+
+/// One zone beside the main body, ready to be drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnZone {
+    /// Name that keys the zone's own random streams.
+    pub name: String,
+    /// Closed: its share is exactly 0.
+    pub closed: bool,
+    /// Rules that apply to it.
+    pub terms: Vec<Term>,
+}
+
+/// Share of mature fish.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum MatureShare {
+    /// The species has no parts.
+    Whole,
+    /// Exactly this share.
+    Fixed(f64),
+    /// Beta(alpha, beta).
+    Drawn {
+        /// First parameter.
+        alpha: f64,
+        /// Second parameter.
+        beta: f64,
+    },
+}
+
+/// Shares by draw.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draws {
+    /// Share of the main body (index 0) and of each zone: `share[1 + zone][draw]`.
+    pub share: Vec<Vec<f64>>,
+    /// Mean share of the mature and the immature part, `[1 + zone]`, where the species has parts.
+    pub parts: Option<(Vec<f64>, Vec<f64>)>,
+}
+
+/// Softmax of log-odds, the largest taken out first. An entry of minus infinity gives 0.
+///
+/// ```
+/// use plungeline::whereabouts::draws::softmax;
+/// let share = softmax(&[0.0, 0.0, f64::NEG_INFINITY]);
+/// assert_eq!(share, [0.5, 0.5, 0.0]);
+/// ```
+pub fn softmax(eta: &[f64]) -> Vec<f64> {
+    let mut share = eta.to_vec();
+    softmax_in_place(&mut share);
+    share
+}
+
+fn softmax_in_place(eta: &mut [f64]) {
+    let largest = eta.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    eta.iter_mut().for_each(|e| *e = (*e - largest).exp());
+    let total: f64 = eta.iter().sum();
+    eta.iter_mut().for_each(|e| *e /= total);
+}
+
+/// Draws the shares `draws` times: coefficients ~ N(mean, sd), one value for all zones of a draw; members
+/// in turn; the mature share by its prior; and for a rule left out, a response uniform within +- its
+/// plausible half range, in each zone for itself.
+///
+/// Streams are keyed by seed, species, rule and zone name, so neither the order of zones nor a further
+/// rule changes the draws of the others.
+pub fn draw_shares(
+    species: &Species,
+    zones: &[DrawnZone],
+    members: usize,
+    mature: MatureShare,
+    draws: usize,
+    seed: u64,
+) -> Draws {
+    let draws = draws.max(1);
+    let streams = Streams { seed, species: &species.id };
+    let coefficients: Vec<Vec<f64>> =
+        species.rules.iter().map(|row| streams.normal(&row.id, row.mean, row.sd, draws)).collect();
+    let unknown: Vec<Vec<Vec<f64>>> = zones.iter().map(|z| unknown_responses(species, z, &streams, draws)).collect();
+    let mature_frac = streams.mature(mature, draws);
+    let has_parts = mature != MatureShare::Whole;
+    let mut share = vec![vec![0.0; draws]; zones.len() + 1];
+    let (mut sum_mature, mut sum_immature) = (vec![0.0; zones.len() + 1], vec![0.0; zones.len() + 1]);
+    let (mut whole, mut rest) = (vec![0.0; zones.len() + 1], vec![0.0; zones.len() + 1]);
+    for d in 0..draws {
+        (whole[0], rest[0]) = (0.0, 0.0);
+        for (z, zone) in zones.iter().enumerate() {
+            (whole[z + 1], rest[z + 1]) = etas(species, zone, &coefficients, &unknown[z], d, d % members.max(1));
+        }
+        softmax_in_place(&mut whole);
+        softmax_in_place(&mut rest);
+        let m = mature_frac[d];
+        for z in 0..share.len() {
+            share[z][d] = if has_parts { m * whole[z] + (1.0 - m) * rest[z] } else { whole[z] };
+            sum_mature[z] += whole[z];
+            sum_immature[z] += rest[z];
+        }
+    }
+    let mean = |sums: Vec<f64>| sums.into_iter().map(|s| s / draws as f64).collect();
+    Draws { share, parts: has_parts.then(|| (mean(sum_mature), mean(sum_immature))) }
+}
+
+/// Log-odds of one zone in one draw: of fish that follow every rule, and of those that follow all but the
+/// rules of mature fish. Held within the bound; minus infinity where the zone is closed.
+fn etas(
+    species: &Species,
+    zone: &DrawnZone,
+    coefficients: &[Vec<f64>],
+    unknown: &[Vec<f64>],
+    draw: usize,
+    member: usize,
+) -> (f64, f64) {
+    if zone.closed {
+        return (f64::NEG_INFINITY, f64::NEG_INFINITY);
+    }
+    let (mut whole, mut rest) = (0.0, 0.0);
+    for (term, unknown) in zone.terms.iter().zip(unknown) {
+        let response = unknown.get(draw).copied().unwrap_or(term.by_member[member]);
+        let contribution = coefficients[term.row][draw] * term.factor * response;
+        whole += contribution;
+        if !species.rules[term.row].mature_only {
+            rest += contribution;
+        }
+    }
+    (whole.clamp(-ETA_BOUND, ETA_BOUND), rest.clamp(-ETA_BOUND, ETA_BOUND))
+}
+
+/// For each term of the zone its random responses, empty where the response is known.
+fn unknown_responses(species: &Species, zone: &DrawnZone, streams: &Streams, draws: usize) -> Vec<Vec<f64>> {
+    let of = |term: &Term| {
+        if term.missing.is_empty() {
+            return Vec::new();
+        }
+        let row = &species.rules[term.row];
+        let mut rng = streams.rng(&["unknown", &row.id, &zone.name]);
+        (0..draws).map(|_| row.unknown_half_range * (2.0 * rng.random::<f64>() - 1.0)).collect()
+    };
+    zone.terms.iter().map(of).collect()
+}
+
+struct Streams<'a> {
+    seed: u64,
+    species: &'a str,
+}
+
+impl Streams<'_> {
+    /// The stream of a name: FNV-1a over the seed, the species and the words.
+    fn rng(&self, words: &[&str]) -> ChaCha8Rng {
+        let mut hash = 0xcbf2_9ce4_8422_2325_u64;
+        let mut mix = |bytes: &[u8]| {
+            for byte in bytes.iter().chain(&[0xff]) {
+                hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
+            }
+        };
+        mix(&self.seed.to_le_bytes());
+        mix(self.species.as_bytes());
+        words.iter().for_each(|word| mix(word.as_bytes()));
+        ChaCha8Rng::seed_from_u64(hash)
+    }
+
+    fn normal(&self, rule: &str, mean: f64, sd: f64, draws: usize) -> Vec<f64> {
+        let normal = Normal::new(mean, sd).expect("the reader of species files refuses an sd that is not 0 or more");
+        sample(&normal, &mut self.rng(&["coefficient", rule]), draws)
+    }
+
+    fn mature(&self, mature: MatureShare, draws: usize) -> Vec<f64> {
+        match mature {
+            MatureShare::Whole => vec![1.0; draws],
+            MatureShare::Fixed(frac) => vec![frac; draws],
+            MatureShare::Drawn { alpha, beta } => {
+                let beta = Beta::new(alpha, beta).expect("the reader of species files refuses parameters not above 0");
+                sample(&beta, &mut self.rng(&["mature"]), draws)
+            }
+        }
+    }
+}
+
+fn sample<D: Distribution<f64>>(distribution: &D, rng: &mut impl Rng, draws: usize) -> Vec<f64> {
+    (0..draws).map(|_| distribution.sample(rng)).collect()
+}

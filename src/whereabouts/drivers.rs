@@ -1,0 +1,162 @@
+//! What drives the rules today, by zone and member.
+
+use crate::column::{RiverWater, Water, ZoneWater};
+use crate::conditions::{Conditions, InflowCondition};
+use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind};
+use crate::species::{RuleZone, Species};
+
+use super::habitat::ZoneHabitat;
+use super::quantile::median;
+
+/// The drivers of one zone for one member, or their medians; `None` is not known.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Drivers {
+    /// Greatest suitability in the zone (of a river: of its temperature).
+    pub zone_suitability: Option<f64>,
+    /// Greatest suitability in the main body.
+    pub main_suitability: Option<f64>,
+    /// Suitable volume of the zone.
+    pub zone_volume_m3: Option<f64>,
+    /// Suitable volume of the main body.
+    pub main_volume_m3: Option<f64>,
+    /// Temperature at the depth of greatest suitability in the main body.
+    pub lake_best_degc: Option<f64>,
+    /// Temperature of the zone's river.
+    pub river_degc: Option<f64>,
+    /// Flow of the zone's river over its baseflow.
+    pub flow_ratio: Option<f64>,
+    /// Days since the peak of its last pulse, 0 while it rises; `None` where there was no pulse within
+    /// 30 days (then there is no pulse, which is known).
+    pub days_since_peak: Option<f64>,
+    /// Change of level over 7 days.
+    pub level_change_7d_m: Option<f64>,
+    /// Surface less bottom temperature of the main body.
+    pub surface_less_bottom_degc: Option<f64>,
+}
+
+/// A zone other than the main body, with its drivers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZoneDrivers {
+    /// Zone.
+    pub zone: ZoneId,
+    /// Kind, as rules see it.
+    pub kind: RuleZone,
+    /// Whether it is closed today.
+    pub closed: bool,
+    /// Drivers by member; at least one entry. Shape `[member]`.
+    pub by_member: Vec<Drivers>,
+    /// Median of each driver over members.
+    pub median: Drivers,
+    /// Whether the lake file names a river that belongs to the zone.
+    pub has_river: bool,
+}
+
+/// The drivers of every arm and river, in the order of the lake file.
+///
+/// `habitats` holds the habitat of each zone with standing water, where it has a profile.
+pub fn zone_drivers(
+    lake: &Lake,
+    species: &Species,
+    conditions: &Conditions,
+    water: &Water,
+    habitats: &[(ZoneId, ZoneHabitat)],
+) -> Vec<ZoneDrivers> {
+    let main = habitat_of(habitats, &lake.main_body().id);
+    let others = lake.zones.iter().filter(|z| z.kind != ZoneKind::MainBody);
+    others
+        .map(|zone| {
+            let kind = if zone.kind == ZoneKind::Arm { RuleZone::Arm } else { RuleZone::River };
+            let inflow = inflow_of(lake, zone);
+            let river = inflow.and_then(|i| water.rivers.iter().find(|r| r.inflow == i.id));
+            let flow = inflow.and_then(|i| conditions.inflows.iter().find(|c| c.inflow == i.id));
+            let fixed = fixed_drivers(conditions, flow);
+            let own = habitat_of(habitats, &zone.id);
+            let by_member: Vec<Drivers> = (0..water.members.max(1))
+                .map(|m| match kind {
+                    RuleZone::Arm => with_arm(with_main(fixed, main, river, m), own, m),
+                    RuleZone::River => with_river(with_main(fixed, main, river, m), species),
+                })
+                .collect();
+            let closed = water_of(water, &zone.id).is_some_and(|w| w.closed);
+            let median = median_drivers(&by_member);
+            ZoneDrivers { zone: zone.id.clone(), kind, closed, by_member, median, has_river: inflow.is_some() }
+        })
+        .collect()
+}
+
+/// The water of zone `id`.
+pub fn water_of<'w>(water: &'w Water, id: &ZoneId) -> Option<&'w ZoneWater> {
+    water.zones.iter().find(|w| &w.zone == id)
+}
+
+/// The habitat of zone `id`.
+pub fn habitat_of<'h>(habitats: &'h [(ZoneId, ZoneHabitat)], id: &ZoneId) -> Option<&'h ZoneHabitat> {
+    habitats.iter().find(|(zone, _)| zone == id).map(|(_, habitat)| habitat)
+}
+
+/// The inflow of an arm, or of a river zone: the n-th river above a zone is the n-th inflow into it.
+fn inflow_of<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
+    if zone.kind != ZoneKind::River {
+        return lake.inflow_into(&zone.id);
+    }
+    let below = zone.above.as_ref()?;
+    let siblings = lake.zones.iter().filter(|z| z.kind == ZoneKind::River && z.above.as_ref() == Some(below));
+    let n = siblings.take_while(|z| z.id != zone.id).count();
+    lake.inflows.iter().filter(|i| &i.enters == below).nth(n)
+}
+
+/// The drivers that have no members.
+fn fixed_drivers(conditions: &Conditions, flow: Option<&InflowCondition>) -> Drivers {
+    let pulse = flow.and_then(|f| f.pulse.as_ref());
+    Drivers {
+        flow_ratio: flow.and_then(|f| f.ratio),
+        days_since_peak: pulse.map(|p| if p.peaked { p.days_since_peak } else { 0.0 }),
+        level_change_7d_m: conditions.pool.as_ref().and_then(|p| p.change_7d).map(|c| c.change_m),
+        ..Drivers::default()
+    }
+}
+
+fn with_main(fixed: Drivers, main: Option<&ZoneHabitat>, river: Option<&RiverWater>, member: usize) -> Drivers {
+    let main = main.and_then(|h| h.members.get(member));
+    Drivers {
+        main_suitability: main.map(|m| m.best_suitability),
+        main_volume_m3: main.and_then(|m| m.soft_volume_m3),
+        lake_best_degc: main.map(|m| m.best_temp_degc),
+        surface_less_bottom_degc: main.map(|m| m.surface_less_bottom_degc),
+        river_degc: river.and_then(|r| r.temp_degc.get(member)).copied(),
+        ..fixed
+    }
+}
+
+fn with_arm(drivers: Drivers, own: Option<&ZoneHabitat>, member: usize) -> Drivers {
+    let own = own.and_then(|h| h.members.get(member));
+    Drivers {
+        zone_suitability: own.map(|m| m.best_suitability),
+        zone_volume_m3: own.and_then(|m| m.soft_volume_m3),
+        ..drivers
+    }
+}
+
+/// A river is suitable as its temperature is; its oxygen is not known (flowing water; project choice).
+fn with_river(drivers: Drivers, species: &Species) -> Drivers {
+    Drivers { zone_suitability: drivers.river_degc.map(|t| species.suitability(t, None)), ..drivers }
+}
+
+fn median_drivers(by_member: &[Drivers]) -> Drivers {
+    let of = |driver: fn(&Drivers) -> Option<f64>| {
+        let values: Vec<f64> = by_member.iter().filter_map(driver).collect();
+        median(&values)
+    };
+    Drivers {
+        zone_suitability: of(|d| d.zone_suitability),
+        main_suitability: of(|d| d.main_suitability),
+        zone_volume_m3: of(|d| d.zone_volume_m3),
+        main_volume_m3: of(|d| d.main_volume_m3),
+        lake_best_degc: of(|d| d.lake_best_degc),
+        river_degc: of(|d| d.river_degc),
+        flow_ratio: of(|d| d.flow_ratio),
+        days_since_peak: of(|d| d.days_since_peak),
+        level_change_7d_m: of(|d| d.level_change_7d_m),
+        surface_less_bottom_degc: of(|d| d.surface_less_bottom_degc),
+    }
+}
