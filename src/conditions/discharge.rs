@@ -106,7 +106,8 @@ fn drop_spikes(raw: &mut Daily, balance: Option<&Daily>) -> Vec<chrono::NaiveDat
         let (Some(left), Some(right)) = (neighbour(i.checked_sub(1)), neighbour(Some(i + 1))) else {
             return false;
         };
-        let spike = q > 0.0 && q > SPIKE_RATIO * left.max(right).max(0.0);
+        // Beside a negative day a high one is the other half of one error, and the mean takes care of both.
+        let spike = left > 0.0 && right > 0.0 && q > SPIKE_RATIO * left.max(right);
         let confirmed = balance
             .and_then(|b| b.get(before.date(i)))
             .is_some_and(|inferred| (q - inferred).abs() <= SPIKE_DISAGREEMENT_FRAC * q);

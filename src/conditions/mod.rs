@@ -12,6 +12,8 @@ mod morning;
 pub mod pulse;
 pub mod state;
 mod surface;
+#[cfg(test)]
+mod tests;
 mod trip;
 mod weather;
 
