@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
-use crate::lake::Fault;
+use crate::lake::LakeError;
 use crate::quality::QualityError;
 use crate::series::StoreError;
 use crate::sources::SourceError;
@@ -53,21 +53,9 @@ pub enum Error {
         /// Names there.
         there: Vec<String>,
     },
-    /// The lake file cannot be read.
-    #[error("cannot read the lake file {path}: {source}; check the path given with --lake", path = path.display())]
-    LakeFile {
-        /// Which.
-        path: PathBuf,
-        /// Why.
-        #[source]
-        source: std::io::Error,
-    },
-    /// The lake file has faults.
-    #[error("{}", crate::faces::faults::render_faults(faults).trim_end())]
-    LakeFaults {
-        /// All of them.
-        faults: Vec<Fault>,
-    },
+    /// The lake file cannot be read, or has faults.
+    #[error(transparent)]
+    Lake(#[from] LakeError),
     /// `--as-of` cannot be read.
     #[error(transparent)]
     Clock(#[from] crate::clock::AsOfError),
@@ -77,6 +65,15 @@ pub enum Error {
     /// The quality thresholds.
     #[error(transparent)]
     Quality(#[from] QualityError),
+    /// A saved reply cannot be read from disk.
+    #[error("cannot read the saved reply {path}: {source}; check the path", path = path.display())]
+    SavedReply {
+        /// Which.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
@@ -122,9 +119,10 @@ impl Error {
     /// Exit status of this kind of error.
     pub fn status(&self) -> Status {
         match self {
-            Error::NoLake { .. } | Error::LakeFile { .. } | Error::LakeFaults { .. } | Error::Clock(_) => Status::Usage,
+            Error::NoLake { .. } | Error::Lake(_) | Error::Clock(_) => Status::Usage,
             Error::Species(_)
             | Error::Quality(_)
+            | Error::SavedReply { .. }
             | Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)

@@ -30,7 +30,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     };
     let mut set = session.store.load(&session.lake, session.as_of);
     set.gaps.extend(gaps);
-    flag_set(&mut set, &session.lake, &Thresholds::builtin()?);
+    flag_set(&mut set, &session.lake, &Thresholds::built_in());
 
     let archive = IssuedBriefs::new(session.store.folder().join(ISSUED));
     let previous = previous(&archive, session.as_of);

@@ -5,8 +5,6 @@ use std::path::{Path, PathBuf};
 use etcetera::BaseStrategy as _;
 
 use crate::error::Error;
-use crate::lake::{Lake, read_lake};
-use crate::sources::service_rules;
 
 /// The lake file that `--lake` names: a path, or a name in the configuration folder; without it, the
 /// only file there.
@@ -32,16 +30,6 @@ pub fn lake_file(named: Option<&str>) -> Result<PathBuf, Error> {
         [only] => Ok(only.clone()),
         _ => Err(no_lake(None, folder.as_deref())),
     }
-}
-
-/// Reads and checks a lake file.
-///
-/// # Errors
-/// [`Error::LakeFile`] when it cannot be read, [`Error::LakeFaults`] with all its faults.
-pub fn read_lake_file(path: &Path) -> Result<Lake, Error> {
-    let text = std::fs::read_to_string(path)
-        .map_err(|source| Error::LakeFile { path: path.to_owned(), source })?;
-    read_lake(&text, path, &service_rules()).map_err(|faults| Error::LakeFaults { faults })
 }
 
 fn lakes_folder() -> Option<PathBuf> {

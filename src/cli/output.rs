@@ -6,6 +6,8 @@ use owo_colors::OwoColorize as _;
 
 use crate::error::Error;
 use crate::faces::Ink;
+use crate::faces::faults::render_faults;
+use crate::lake::LakeError;
 
 /// Whether standard output takes colour: a terminal, and neither `NO_COLOR` nor `TERM=dumb`.
 pub fn ink() -> Ink {
@@ -24,6 +26,11 @@ pub fn print(text: &str) -> Result<(), Error> {
 
 /// Writes an error to standard error, with its causes where the message does not say them already.
 pub fn complain(error: &Error) {
+    if let Error::Lake(LakeError::Faulty { faults, .. }) = error {
+        // Each fault on a line of its own that begins with its place, as editors read it.
+        remark(render_faults(faults).trim_end());
+        return;
+    }
     let mut text = error.to_string();
     let mut cause = std::error::Error::source(error);
     while let Some(inner) = cause {

@@ -255,7 +255,7 @@ fn by_series(batches: Vec<Batch>) -> BTreeMap<SeriesId, Vec<Batch>> {
 /// Flags the whole set anew and writes the flags beside the values.
 fn flag(session: &mut Session) -> Result<(), Error> {
     let mut set = session.store.load(&session.lake, session.as_of);
-    crate::quality::flag_set(&mut set, &session.lake, &Thresholds::builtin()?);
+    crate::quality::flag_set(&mut set, &session.lake, &Thresholds::built_in());
     let flagged = set.observations.iter().map(|(key, rows)| (key, rows.as_slice()));
     session.store.set_all_flags(flagged)?;
     Ok(())

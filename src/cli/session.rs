@@ -9,9 +9,9 @@ use super::args::SessionArgs;
 use super::{demo, lakes};
 use crate::clock::{LakeClock, parse_as_of};
 use crate::error::Error;
-use crate::lake::Lake;
+use crate::lake::{Lake, read_lake_file};
 use crate::series::{Store, store_root};
-use crate::sources::Mode;
+use crate::sources::{Mode, service_rules};
 
 /// Clock in the name of a demonstration store.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";
@@ -42,7 +42,7 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
         Some(demo) => demo.lake_file.clone(),
         None => lakes::lake_file(args.lake.as_deref())?,
     };
-    let lake = lakes::read_lake_file(&lake_file)?;
+    let lake = read_lake_file(&lake_file, &service_rules())?;
     let clock = LakeClock::new(lake.time_zone);
     let as_of = match (&args.as_of, &demo) {
         (Some(text), _) => parse_as_of(text, &clock)?,

@@ -5,6 +5,7 @@ pub mod figures;
 pub mod json;
 pub mod lake;
 pub mod reader;
+pub mod saved;
 pub mod text;
 pub mod words;
 

@@ -75,6 +75,14 @@ impl Reader {
         }
     }
 
+    /// An area.
+    pub fn area(&self, area_m2: f64) -> String {
+        match self.units {
+            Units::Us => format!("{} acres", thousands(area_m2 / units::M2_PER_ACRE)),
+            Units::Metric => format!("{} km²", rounded(area_m2 / 1e6, 2)),
+        }
+    }
+
     /// A volume.
     pub fn volume(&self, volume_m3: f64) -> String {
         match self.units {

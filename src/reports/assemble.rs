@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::{InflowId, Lake};
-use crate::math::quantile;
+use crate::math::interpolate::linear;
+use crate::math::quantiles::quantile_of_sorted as quantile;
 use crate::plan::{Caution, RampState, fallback_zone, ramp_for};
 use crate::whereabouts::SpeciesCall;
 
@@ -169,7 +170,7 @@ fn depth_temps(zone: &crate::column::ZoneWater) -> Vec<DepthTemp> {
         .into_iter()
         .filter(|depth_m| *depth_m <= deepest_m)
         .filter_map(|depth_m| {
-            let at = sorted(zone.temp_degc.iter().filter_map(|t| crate::math::interpolate(&zone.depth_m, t, depth_m)));
+            let at = sorted(zone.temp_degc.iter().filter_map(|t| linear(&zone.depth_m, t, depth_m)));
             Some(DepthTemp {
                 depth_m,
                 median_degc: quantile(&at, 0.5)?,

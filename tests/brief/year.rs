@@ -27,7 +27,7 @@ fn store() -> (Lake, Store) {
 #[test]
 fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_september() {
     let (lake, store) = store();
-    let thresholds = Thresholds::builtin().expect("the built-in thresholds");
+    let thresholds = Thresholds::built_in();
     let mut months = vec![Vec::new(); 12];
     let mut at: DateTime<Utc> = Utc.with_ymd_and_hms(2025, 3, 8, 12, 0, 0).unwrap();
     let end = Utc.with_ymd_and_hms(2026, 3, 1, 12, 0, 0).unwrap();

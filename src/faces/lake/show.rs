@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::amounts::ReaderUnits;
+use crate::faces::{Reader, Units};
 use crate::lake::{
     Cadence, HazardKind, Inflow, InflowFlow, Lake, OxygenPrior, Presentation, SeriesPlace, SeriesSource,
     Structure, ThermalRegime, TrophicState, Zone, ZoneKind,
@@ -12,36 +12,37 @@ use crate::lake::{
 const WIDTH: usize = 80;
 
 /// The whole description as text of at most 80 columns, apart from long names.
-pub fn render_lake(lake: &Lake, units: ReaderUnits) -> String {
+pub fn render_lake(lake: &Lake, units: Units) -> String {
+    let reader = &Reader { units, zone: lake.time_zone };
     let mut page = Page { text: String::new() };
-    head(&mut page, lake, units);
+    head(&mut page, lake, reader);
     for (pool, elevation_m) in [
         ("full", lake.full_pool_elevation_m),
         ("minimum", lake.minimum_pool_elevation_m),
     ] {
-        page.title(&format!("Zones at {pool} pool, {}", units.height(elevation_m)));
+        page.title(&format!("Zones at {pool} pool, {}", reader.elevation(elevation_m)));
         for zone in &lake.zones {
             page.row(
                 &[(18, &zone.name), (14, zone.id.as_str())],
-                &zone_at(lake, zone, elevation_m, units),
+                &zone_at(lake, zone, elevation_m, reader),
             );
         }
     }
-    wind_and_bed(&mut page, lake, units);
-    places(&mut page, lake, units);
-    water(&mut page, lake, units);
-    fish(&mut page, lake, units);
+    wind_and_bed(&mut page, lake, reader);
+    places(&mut page, lake, reader);
+    water(&mut page, lake, reader);
+    fish(&mut page, lake, reader);
     page.title("Boat");
     page.line(&format!(
         "floats in {}, runs in {}, {} from the ramp, {} h a trip",
-        units.height(lake.boat.launch_depth_m),
-        units.height(lake.boat.running_depth_m),
-        units.speed(lake.boat.run_speed_m_s),
+        reader.elevation(lake.boat.launch_depth_m),
+        reader.elevation(lake.boat.running_depth_m),
+        reader.speed(lake.boat.run_speed_m_s),
         lake.boat.trip_h
     ));
     page.titled("Series", lake.series.is_empty());
     for series in &lake.series {
-        page.row(&[(18, series.id.as_str())], &series_text(series, units));
+        page.row(&[(18, series.id.as_str())], &series_text(series, reader));
     }
     page.text
 }
@@ -99,7 +100,7 @@ impl Page {
     }
 }
 
-fn head(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+fn head(page: &mut Page, lake: &Lake, reader: &Reader) {
     page.title(&format!("{} ({})", lake.name, lake.id));
     if let Some(note) = &lake.note {
         page.line(note);
@@ -127,15 +128,15 @@ fn head(page: &mut Page, lake: &Lake, units: ReaderUnits) {
         let amounts = lake.hypsography.as_ref().and_then(|table| {
             let (area_m2, volume_m3) = (table.area_m2(elevation_m)?, table.volume_m3(elevation_m)?);
             let depth_m = table.max_depth_m(elevation_m)?;
-            let (area, volume) = (units.area(area_m2), units.volume(volume_m3));
+            let (area, volume) = (reader.area(area_m2), reader.volume(volume_m3));
             Some(format!(
                 "; {area}, {volume}, {} at the deepest",
-                units.height(depth_m)
+                reader.elevation(depth_m)
             ))
         });
         page.row(
             &[(18, word)],
-            &format!("{}{}", units.height(elevation_m), amounts.unwrap_or_default()),
+            &format!("{}{}", reader.elevation(elevation_m), amounts.unwrap_or_default()),
         );
     }
     page.line(match &lake.hypsography {
@@ -145,7 +146,7 @@ fn head(page: &mut Page, lake: &Lake, units: ReaderUnits) {
     });
 }
 
-fn zone_at(lake: &Lake, zone: &Zone, elevation_m: f64, units: ReaderUnits) -> String {
+fn zone_at(lake: &Lake, zone: &Zone, elevation_m: f64, reader: &Reader) -> String {
     if zone.kind == ZoneKind::River {
         return format!(
             "river above {}",
@@ -163,29 +164,29 @@ fn zone_at(lake: &Lake, zone: &Zone, elevation_m: f64, units: ReaderUnits) -> St
     let mut parts = vec![kind.to_owned()];
     parts.extend(
         lake.zone_area_m2(zone, elevation_m)
-            .map(|area_m2| units.area(area_m2)),
+            .map(|area_m2| reader.area(area_m2)),
     );
     parts.extend(
         lake.zone_volume_m3(zone, elevation_m)
-            .map(|volume_m3| units.volume(volume_m3)),
+            .map(|volume_m3| reader.volume(volume_m3)),
     );
     parts.extend(
         lake.zone_max_depth_m(zone, elevation_m)
-            .map(|depth_m| format!("{} deep", units.height(depth_m))),
+            .map(|depth_m| format!("{} deep", reader.elevation(depth_m))),
     );
     parts.join(", ")
 }
 
-fn wind_and_bed(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+fn wind_and_bed(page: &mut Page, lake: &Lake, reader: &Reader) {
     page.title("Bed, axis, and open water upwind");
     for zone in lake.zones.iter().filter(|zone| zone.kind != ZoneKind::River) {
         let mut parts = Vec::new();
         if let (Some(first), Some(last)) = (zone.thalweg.first(), zone.thalweg.last()) {
             parts.push(format!(
                 "bed from {} to {} over {}",
-                units.height(first.bed_elevation_m),
-                units.height(last.bed_elevation_m),
-                units.way(last.distance_m)
+                reader.elevation(first.bed_elevation_m),
+                reader.elevation(last.bed_elevation_m),
+                reader.distance(last.distance_m)
             ));
         }
         parts.extend(
@@ -196,7 +197,7 @@ fn wind_and_bed(page: &mut Page, lake: &Lake, units: ReaderUnits) {
             let by_wind = zone
                 .fetch
                 .iter()
-                .map(|(from_deg, m)| format!("{from_deg:.0} deg {}", units.way(*m)));
+                .map(|(from_deg, m)| format!("{from_deg:.0} deg {}", reader.distance(*m)));
             parts.push(format!("wind from {}", by_wind.collect::<Vec<_>>().join(", ")));
         }
         let text = if parts.is_empty() {
@@ -208,7 +209,7 @@ fn wind_and_bed(page: &mut Page, lake: &Lake, units: ReaderUnits) {
     }
 }
 
-fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+fn places(page: &mut Page, lake: &Lake, reader: &Reader) {
     page.titled("Stretches", lake.stretches.is_empty());
     for stretch in &lake.stretches {
         let structure = match stretch.structure {
@@ -218,7 +219,7 @@ fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
             Structure::Flat => "flat",
             Structure::Point => "point",
         };
-        let bed = units.height(stretch.bed_elevation_m);
+        let bed = reader.elevation(stretch.bed_elevation_m);
         let text = format!("{structure}, bed at {bed}, line of {} points", stretch.line.len());
         page.row(&[(18, &stretch.name), (14, stretch.zone.as_str())], &text);
     }
@@ -227,7 +228,7 @@ fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
         let lanes = ramp
             .lanes
             .iter()
-            .map(|(e, n)| format!("{n} from {}", units.height(*e)))
+            .map(|(e, n)| format!("{n} from {}", reader.elevation(*e)))
             .collect::<Vec<_>>();
         let lanes = if lanes.is_empty() {
             String::new()
@@ -237,7 +238,7 @@ fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
         let place = ramp
             .position
             .map_or(String::new(), |(lat, lon)| format!("; at {lat:.4}, {lon:.4}"));
-        let text = format!("toe {}{lanes}{place}", units.height(ramp.toe_elevation_m));
+        let text = format!("toe {}{lanes}{place}", reader.elevation(ramp.toe_elevation_m));
         page.row(&[(18, &ramp.name), (14, ramp.zone.as_str())], &text);
     }
     page.titled("Hazards, as a falling pool meets them", lake.hazards.is_empty());
@@ -250,18 +251,18 @@ fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
             HazardKind::Saddle => "saddle that dries",
         };
         let text = format!("{}, {}, {kind}", hazard.name, hazard.zone);
-        page.row(&[(18, &units.height(hazard.top_elevation_m))], &text);
+        page.row(&[(18, &reader.elevation(hazard.top_elevation_m))], &text);
     }
 }
 
-fn water(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+fn water(page: &mut Page, lake: &Lake, reader: &Reader) {
     page.titled("Inflows", lake.inflows.is_empty());
     for inflow in &lake.inflows {
-        page.row(&[(18, &inflow.name)], &inflow_text(inflow, units));
+        page.row(&[(18, &inflow.name)], &inflow_text(inflow, reader));
     }
     page.titled("Outlets", lake.outlets.is_empty());
     for outlet in &lake.outlets {
-        page.row(&[(18, &outlet.name)], &units.height(outlet.elevation_m));
+        page.row(&[(18, &outlet.name)], &reader.elevation(outlet.elevation_m));
     }
     page.titled(
         "Light extinction, January to December, per metre",
@@ -286,7 +287,7 @@ fn water(page: &mut Page, lake: &Lake, units: ReaderUnits) {
     }
 }
 
-fn inflow_text(inflow: &Inflow, units: ReaderUnits) -> String {
+fn inflow_text(inflow: &Inflow, reader: &Reader) -> String {
     let flow = match &inflow.flow {
         InflowFlow::Series => "gauged".to_owned(),
         InflowFlow::FromGauge { gauge, factor } => format!("{factor} times the flow of {gauge}"),
@@ -298,7 +299,7 @@ fn inflow_text(inflow: &Inflow, units: ReaderUnits) -> String {
     };
     let dam = if inflow.regulated { ", behind a dam" } else { "" };
     let mean = inflow.mean_flow_m3s.map_or(String::new(), |flow_m3s| {
-        format!(", mean {}", units.flow(flow_m3s))
+        format!(", mean {}", reader.discharge(flow_m3s))
     });
     format!(
         "enters {}; {flow}; temperature as a {regime} river{dam}{mean}",
@@ -306,7 +307,7 @@ fn inflow_text(inflow: &Inflow, units: ReaderUnits) -> String {
     )
 }
 
-fn fish(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+fn fish(page: &mut Page, lake: &Lake, reader: &Reader) {
     page.title("Species");
     for species in &lake.species {
         let mature = species
@@ -321,11 +322,11 @@ fn fish(page: &mut Page, lake: &Lake, units: ReaderUnits) {
     }
     page.titled("Presentation ladder", lake.ladder.is_empty());
     for (i, rung) in lake.ladder.iter().enumerate() {
-        page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, units));
+        page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, reader));
     }
 }
 
-fn rung_text(rung: &Presentation, units: ReaderUnits) -> String {
+fn rung_text(rung: &Presentation, reader: &Reader) -> String {
     let species = rung
         .species
         .iter()
@@ -334,15 +335,15 @@ fn rung_text(rung: &Presentation, units: ReaderUnits) -> String {
         .join(", ");
     let lead = rung
         .lead_m
-        .map_or(String::new(), |lead_m| format!(", lead {}", units.lead(lead_m)));
-    let speeds = units.speeds(rung.speed_min_m_s, rung.speed_max_m_s);
+        .map_or(String::new(), |lead_m| format!(", lead {}", reader.lead(lead_m)));
+    let speeds = reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s);
     format!(
         "{}: {species}; {speeds}{lead}; move on: {} ({})",
         rung.what, rung.move_on, rung.basis
     )
 }
 
-fn series_text(series: &SeriesSource, units: ReaderUnits) -> String {
+fn series_text(series: &SeriesSource, reader: &Reader) -> String {
     let place = match &series.place {
         SeriesPlace::Lake => String::new(),
         SeriesPlace::Zone(zone) => format!(" in {zone}"),
@@ -350,7 +351,7 @@ fn series_text(series: &SeriesSource, units: ReaderUnits) -> String {
     };
     let depth = series
         .depth_m
-        .map_or(String::new(), |depth_m| format!(" at {}", units.height(depth_m)));
+        .map_or(String::new(), |depth_m| format!(" at {}", reader.elevation(depth_m)));
     let station = if series.station.is_empty() {
         String::new()
     } else {
@@ -394,7 +395,7 @@ fn series_text(series: &SeriesSource, units: ReaderUnits) -> String {
     }));
     if let Some(offset_m) = series.datum_offset_m {
         let source = series.datum_source.as_deref().unwrap_or("");
-        parts.push(format!("reading plus {} ({source})", units.height(offset_m)));
+        parts.push(format!("reading plus {} ({source})", reader.elevation(offset_m)));
     }
     parts.extend(series.late_after_h.map(|age_h| format!("late after {age_h} h")));
     parts.join("; ")

@@ -1,0 +1,74 @@
+//! `plungeline lake`: check or show a lake description.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+use super::args::UnitsArg;
+use super::{lakes, output};
+use crate::error::{Error, Status};
+use crate::faces::faults::render_faults;
+use crate::faces::lake::render_lake;
+use crate::lake::{LakeError, read_lake_file};
+use crate::sources::service_rules;
+
+/// Arguments of `lake`.
+#[derive(Debug, Clone, Args)]
+pub struct LakeArgs {
+    /// What to do
+    #[command(subcommand)]
+    pub action: LakeAction,
+}
+
+/// What to do with a lake file.
+#[derive(Debug, Clone, Subcommand)]
+pub enum LakeAction {
+    /// Print every fault of lake files, with its place, what was wanted, and how to mend it
+    Check {
+        /// Lake files
+        #[arg(required = true)]
+        files: Vec<PathBuf>,
+    },
+    /// Print what was understood of a lake file
+    Show {
+        /// Lake file, or the name of one in the configuration folder
+        lake: Option<String>,
+        /// Units
+        #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
+        units: UnitsArg,
+    },
+}
+
+/// The command.
+///
+/// # Errors
+/// A file that cannot be read, or, for `show`, one with faults.
+pub fn run(args: &LakeArgs) -> Result<Status, Error> {
+    match &args.action {
+        LakeAction::Check { files } => check(files),
+        LakeAction::Show { lake, units } => {
+            let lake = read_lake_file(&lakes::lake_file(lake.as_deref())?, &service_rules())?;
+            output::print(&render_lake(&lake, (*units).into()))?;
+            Ok(Status::Good)
+        }
+    }
+}
+
+fn check(files: &[PathBuf]) -> Result<Status, Error> {
+    let mut status = Status::Good;
+    for file in files {
+        match read_lake_file(file, &service_rules()) {
+            Ok(lake) => output::print(&format!("{}: no faults ({})\n", file.display(), lake.name))?,
+            Err(LakeError::Faulty { faults, .. }) => {
+                output::print(&render_faults(&faults))?;
+                status = Status::Usage;
+            }
+            // One file that cannot be read does not keep the others from being checked.
+            Err(error @ LakeError::Unreadable { .. }) => {
+                output::complain(&error.into());
+                status = Status::Usage;
+            }
+        }
+    }
+    Ok(status)
+}
