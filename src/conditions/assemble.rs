@@ -46,13 +46,14 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
     let sky = weather.sky(&mut gaps);
     let light = match light(&morning, &trip) {
         Ok(light) => Some(light),
-        Err(_) => {
-            // The check of the lake file refuses such a position; the brief still says what it lacks.
-            gaps.push(left_out(
-                "latitude, longitude",
-                GapReason::NotDescribed,
-                "dawn, sunrise, sunset, dusk",
-            ));
+        Err(error) => {
+            // The check of the lake file refuses a position off the globe; should one come here, or a
+            // clock thousands of years off, the brief says what it lacks and why.
+            let reason = GapReason::FetchFailed {
+                service: "sun position".to_owned(),
+                message: error.to_string(),
+            };
+            gaps.push(left_out("light", reason, "dawn, sunrise, sunset, dusk"));
             None
         }
     };

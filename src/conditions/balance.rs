@@ -147,12 +147,13 @@ pub fn fill_level_by_balance(
         let Some(after) = (i..level_m.value.len()).find(|&j| level_m.value[j].is_some()) else {
             return;
         };
-        if after - i <= LONGEST_BALANCE_HOLE_DAYS && level_m.is_measured(after) {
-            if let Some(bridge) = bridge(level_m, (i - 1, after), table, (inflow_m3s, release_m3s)) {
-                for (k, value) in bridge.into_iter().enumerate() {
-                    level_m.value[i + k] = Some(value);
-                    level_m.filled[i + k] = true;
-                }
+        if after - i <= LONGEST_BALANCE_HOLE_DAYS
+            && level_m.is_measured(after)
+            && let Some(bridge) = bridge(level_m, (i - 1, after), table, (inflow_m3s, release_m3s))
+        {
+            for (k, value) in bridge.into_iter().enumerate() {
+                level_m.value[i + k] = Some(value);
+                level_m.filled[i + k] = true;
             }
         }
         i = after + 1;

@@ -17,7 +17,7 @@ const SPIKE_RATIO: f64 = 2.5;
 /// How far a spike may lie from the balance and still be believed, as a share of itself (project choice).
 const SPIKE_DISAGREEMENT_FRAC: f64 = 0.5;
 /// Days of the centred mean of a computed record.
-pub(super) const COMPUTED_MEAN_DAYS: usize = 3;
+const COMPUTED_MEAN_DAYS: usize = 3;
 
 /// A daily discharge, and what was done to it.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +26,9 @@ pub struct Discharge {
     pub daily: Daily,
     /// Whether the record is computed from a balance, and was smoothed for it.
     pub computed: bool,
+    /// Standard deviation of the 3-day mean of a computed record, from the record itself: 0 of a gauged
+    /// one. A rise that is not well above it is no rise.
+    pub noise_m3s: f64,
     /// Days that were not believed.
     pub disbelieved: Vec<chrono::NaiveDate>,
 }
@@ -67,11 +70,13 @@ pub fn believable_discharge(
         return has_value(&daily).then_some(Discharge {
             daily,
             computed,
+            noise_m3s: 0.0,
             disbelieved,
         });
     }
     let disbelieved = drop_spikes(&mut raw, balance);
     let mut daily = centred_mean(&raw, COMPUTED_MEAN_DAYS)?;
+    let noise_m3s = noise_of_mean_m3s(&raw, &daily, COMPUTED_MEAN_DAYS);
     drop_where(&mut daily, |_, q| q <= 0.0);
     for i in 0..daily.value.len() {
         daily.suspect[i] = record.index(daily.date(i)).is_some_and(|k| record.suspect[k]);
@@ -79,8 +84,22 @@ pub fn believable_discharge(
     has_value(&daily).then_some(Discharge {
         daily,
         computed,
+        noise_m3s,
         disbelieved,
     })
+}
+
+/// Noise of the centred mean over `days` of a balance, m3/s.
+///
+/// The errors of a balance are differences of reading errors, so that about a mean of `n` days they keep
+/// nearly all of a day's spread, and the mean has an `n`-th of it (they telescope). The spread of a day is
+/// 1.4826 times the median distance from the mean (the normal law's factor); floods are few days of a
+/// record and do not move a median.
+pub(super) fn noise_of_mean_m3s(raw: &Daily, mean: &Daily, days: usize) -> f64 {
+    let apart: Vec<f64> = (0..raw.value.len())
+        .filter_map(|i| Some((raw.value[i]? - mean.get(raw.date(i))?).abs()))
+        .collect();
+    1.4826 * median(&apart).unwrap_or(0.0) / days.max(1) as f64
 }
 
 fn has_value(daily: &Daily) -> bool {

@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::balance::centred_mean;
 use super::baseflow::{PROJECT_FILTER, baseflow_of_record};
-use super::discharge::{Discharge, believable_discharge};
+use super::discharge::{Discharge, believable_discharge, noise_of_mean_m3s};
 use super::morning::{Morning, left_out, wider};
 use super::pulse::latest_pulse;
 use super::{InflowCondition, RatioBasis};
@@ -22,12 +22,17 @@ const MEDIAN_MIN_DAYS: usize = 20;
 /// series is the noisier).
 const RESIDUAL_MEAN_DAYS: usize = 7;
 
+/// A pulse of a computed discharge stands so many deviations out of its noise (project choice).
+const NOISE_MULTIPLE: f64 = 3.0;
+
 /// Daily discharge of one inflow, and where its newest value comes from.
 pub(super) struct InflowRecord<'a> {
     pub inflow: &'a Inflow,
     pub daily: Daily,
     /// Discharge of the last 24 h, where a gauge gives it.
     running: Option<(f64, DateTime<Utc>)>,
+    /// Standard deviation of a day's discharge where it is computed; 0 where it is gauged.
+    noise_m3s: f64,
 }
 
 /// The records of all inflows whose flow is known; pushes a gap for each that is not.
@@ -61,18 +66,18 @@ pub(super) fn inflow_records<'a>(
             }
         }
     }
-    if let ([(inflow, reason)], Some(balance)) = (unknown.as_slice(), balance) {
-        if let Some(record) = residual(inflow, balance, &records) {
-            gaps.push(Gap {
-                what: inflow.id.to_string(),
-                reason: reason.clone(),
-                consequence: Consequence::StandIn {
-                    stand_in: "inflow from the lake's water balance".to_owned(),
-                },
-            });
-            records.push(record);
-            unknown.clear();
-        }
+    if let ([(inflow, reason)], Some(balance)) = (unknown.as_slice(), balance)
+        && let Some(record) = residual(inflow, balance, &records)
+    {
+        gaps.push(Gap {
+            what: inflow.id.to_string(),
+            reason: reason.clone(),
+            consequence: Consequence::StandIn {
+                stand_in: "inflow from the lake's water balance".to_owned(),
+            },
+        });
+        records.push(record);
+        unknown.clear();
     }
     for (inflow, reason) in unknown {
         gaps.push(left_out(inflow.id.as_str(), reason, "inflow, baseflow, pulse"));
@@ -97,22 +102,32 @@ fn gauged<'a>(
     let Discharge {
         daily,
         computed,
+        noise_m3s,
         disbelieved,
     } = found.ok_or(GapReason::Refused {
         refused: rows.len(),
         of: rows.len(),
     })?;
-    if computed || !disbelieved.is_empty() {
-        let reason = GapReason::Refused {
-            refused: disbelieved.len(),
-            of: record.value.len(),
-        };
-        let figure = if computed {
-            "inflow (computed from a balance: 3-day means)"
-        } else {
-            "inflow"
-        };
-        gaps.push(wider(source.id.as_str(), reason, figure));
+    if computed {
+        // The series is no gauge's, and the lake file names none.
+        gaps.push(Gap {
+            what: format!("{} gauge", inflow.id),
+            reason: GapReason::NotDescribed,
+            consequence: Consequence::StandIn {
+                stand_in: format!(
+                    "3-day means of {}, which is computed from a water balance",
+                    source.id
+                ),
+            },
+        });
+    }
+    if !disbelieved.is_empty() {
+        let (refused, of) = (disbelieved.len(), record.value.len());
+        gaps.push(wider(
+            source.id.as_str(),
+            GapReason::Refused { refused, of },
+            "inflow",
+        ));
     }
     let running = if computed {
         None
@@ -126,6 +141,7 @@ fn gauged<'a>(
         inflow,
         daily,
         running: running.filter(|(q, _)| *q >= 0.0),
+        noise_m3s,
     })
 }
 
@@ -136,6 +152,7 @@ fn scaled<'a>(gauge: &InflowRecord, inflow: &'a Inflow, factor: f64) -> InflowRe
         inflow,
         daily,
         running: gauge.running.map(|(q, t)| (q * factor, t)),
+        noise_m3s: gauge.noise_m3s * factor,
     }
 }
 
@@ -148,11 +165,13 @@ fn residual<'a>(inflow: &'a Inflow, balance: &Daily, known: &[InflowRecord]) -> 
         rest.value[i] = rest.value[i].zip(sum).map(|(all, known)| all - known);
     }
     let mut daily = centred_mean(&rest, RESIDUAL_MEAN_DAYS)?;
+    let noise_m3s = noise_of_mean_m3s(&rest, &daily, RESIDUAL_MEAN_DAYS);
     daily.value.iter_mut().for_each(|q| *q = q.filter(|q| *q > 0.0));
     daily.value.iter().any(Option::is_some).then_some(InflowRecord {
         inflow,
         daily,
         running: None,
+        noise_m3s,
     })
 }
 
@@ -216,7 +235,7 @@ pub(super) fn inflow_condition(
         },
         ratio: base_now.map(|b| discharge_m3s / b),
         ratio_basis: basis,
-        pulse: latest_pulse(daily, &base, morning.today),
+        pulse: latest_pulse(daily, &base, NOISE_MULTIPLE * record.noise_m3s, morning.today),
         mean_m3s: (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64),
         change_7d_m3s: newest_day.and_then(|i| change_7d(daily, i)),
     })

@@ -142,13 +142,23 @@ pub fn recession_per_day(flow_m3s: &[f64]) -> Option<f64> {
     Some((xy / xx).exp())
 }
 
-/// The running or last pulse of `flow` that touches the 30 days before `today`.
-pub(super) fn latest_pulse(flow: &Daily, base_m3s: &[Option<f64>], today: NaiveDate) -> Option<Pulse> {
+/// The running or last pulse of `flow` that touches the 30 days before `today`, among those that stand at
+/// least `least_quickflow_m3s` above their base at the peak (the noise of a computed discharge).
+pub(super) fn latest_pulse(
+    flow: &Daily,
+    base_m3s: &[Option<f64>],
+    least_quickflow_m3s: f64,
+    today: NaiveDate,
+) -> Option<Pulse> {
     let days = usize::try_from((today - flow.first).num_days() + 1)
         .ok()?
         .min(flow.value.len());
     let (flow_m3s, base_m3s) = (flow.value.get(..days)?, base_m3s.get(..days)?);
-    let span = find_pulses(flow_m3s, base_m3s).pop()?;
+    let stands_out = |span: &PulseSpan| {
+        let quickflow = flow_m3s[span.peak].zip(base_m3s[span.peak]).map(|(q, b)| q - b);
+        quickflow.is_some_and(|q| q >= least_quickflow_m3s)
+    };
+    let span = find_pulses(flow_m3s, base_m3s).into_iter().rfind(stands_out)?;
     if (today - flow.date(span.last)).num_days() > 30 {
         return None;
     }
