@@ -1,11 +1,92 @@
-//! Which ramps float the boat today, by level only.
+//! Which ramps float the boat today, by level only: gate, closure and surface are not known.
 
 use super::RampState;
 use crate::conditions::Conditions;
-use crate::lake::Lake;
+use crate::lake::{Lake, Ramp};
 
-/// Every ramp of the lake, in the order of the file.
+/// Every ramp of the lake, in the order of the file. Without a level nothing is said of its use.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
-    let _ = (lake, conditions);
-    todo!()
+    lake.ramps.iter().map(|ramp| state(lake, conditions, ramp)).collect()
+}
+
+fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
+    let needed_m = lake.boat.launch_depth_m;
+    let elevation_m = conditions.pool.as_ref().map(|p| p.elevation_m).filter(|e| e.is_finite());
+    let water_over_toe_m = elevation_m.map(|e| e - ramp.toe_elevation_m);
+    let usable = water_over_toe_m.map(|water| water >= needed_m);
+    let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
+    let days_left = match (water_over_toe_m, slope_m_per_day) {
+        (Some(water), Some(slope)) if water >= needed_m && slope < 0.0 => Some((water - needed_m) / -slope),
+        _ => None,
+    };
+    RampState {
+        id: ramp.id.clone(),
+        name: ramp.name.clone(),
+        zone: ramp.zone.clone(),
+        toe_elevation_m: ramp.toe_elevation_m,
+        water_over_toe_m,
+        needed_m,
+        usable,
+        lanes: elevation_m.and_then(|e| lanes_at(&ramp.lanes, e)),
+        days_left,
+    }
+}
+
+/// Lanes open at a level: those of the highest step that the level reaches, 0 below all of them; `None`
+/// where the file gives no steps.
+fn lanes_at(lanes: &[(f64, u32)], elevation_m: f64) -> Option<u32> {
+    if lanes.is_empty() {
+        return None;
+    }
+    let reached = lanes.iter().filter(|(step_m, _)| *step_m <= elevation_m);
+    Some(reached.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(0, |(_, lanes)| *lanes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::cautions::morning::Morning;
+
+    #[test]
+    fn a_ramp_floats_the_boat_from_the_depth_that_it_needs() {
+        let mut morning = Morning::calm();
+        let toe_m = morning.lake.ramps[0].toe_elevation_m;
+        let needed_m = morning.lake.boat.launch_depth_m;
+        for (level_m, usable) in [(toe_m + needed_m, true), (toe_m + needed_m - 0.01, false), (toe_m - 2.0, false)] {
+            morning.set_level(level_m);
+            let ramp = &ramps(&morning.lake, &morning.conditions)[0];
+            assert_eq!(ramp.usable, Some(usable), "{level_m}");
+            assert!((ramp.water_over_toe_m.unwrap() - (level_m - toe_m)).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn without_a_level_nothing_is_said_of_a_ramp() {
+        let mut morning = Morning::calm();
+        morning.conditions.pool = None;
+        let ramp = &ramps(&morning.lake, &morning.conditions)[0];
+        let said = (ramp.water_over_toe_m, ramp.usable, ramp.lanes, ramp.days_left);
+        assert_eq!(said, (None, None, None, None));
+    }
+
+    #[test]
+    fn a_falling_pool_counts_the_days_and_a_rising_one_does_not() {
+        let mut morning = Morning::calm();
+        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
+        morning.set_level(floor_m + 2.0);
+        let days = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].days_left;
+        morning.pool().slope_7d_m_per_day = Some(-0.1);
+        assert!((days(&morning).unwrap() - 20.0).abs() < 1e-9, "2 m at 0.1 m a day");
+        morning.pool().slope_7d_m_per_day = Some(0.1);
+        assert_eq!(days(&morning), None);
+        morning.pool().slope_7d_m_per_day = None;
+        assert_eq!(days(&morning), None);
+    }
+
+    #[test]
+    fn lanes_go_out_one_step_at_a_time() {
+        let lanes = [(240.0, 1), (245.0, 2), (250.0, 4)];
+        assert_eq!([239.0, 240.0, 249.9, 250.0].map(|e| lanes_at(&lanes, e)), [0, 1, 2, 4].map(Some));
+        assert_eq!(lanes_at(&[], 240.0), None);
+    }
 }

@@ -1,6 +1,7 @@
 //! Curves given as points.
 
 use super::SpeciesError;
+use crate::math::interpolate::linear_pairs;
 
 /// A curve through points: linear between them, constant outside.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,18 +55,7 @@ impl Curve {
     /// assert_eq!(curve.at(30.0), 0.0);
     /// ```
     pub fn at(&self, x: f64) -> f64 {
-        if x.is_nan() {
-            return f64::NAN;
-        }
-        let upper = self.points.partition_point(|p| p.0 < x);
-        if upper == 0 {
-            return self.points[0].1;
-        }
-        if upper == self.points.len() {
-            return self.points[upper - 1].1;
-        }
-        let ((x0, y0), (x1, y1)) = (self.points[upper - 1], self.points[upper]);
-        y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+        linear_pairs(&self.points, x).unwrap_or(f64::NAN)
     }
 }
 

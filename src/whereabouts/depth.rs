@@ -1,7 +1,7 @@
 //! The depth band: where area times a power of suitability lies, over all members.
 
-use super::habitat::{ZoneHabitat, integral};
-use super::quantile::median;
+use super::habitat::{ZoneHabitat, median};
+use crate::math::interpolate::trapezoid;
 
 /// Step of depth on which the band is smoothed.
 const SMOOTH_STEP_M: f64 = 0.1;
@@ -66,7 +66,7 @@ impl Density {
                 Some(area) => area.iter().zip(suitability).map(|(a, s)| a * power(*s, exponent)).collect(),
                 None => suitability.iter().map(|s| power(*s, exponent)).collect(),
             };
-            let total = integral(depth_m, &value);
+            let total = trapezoid(depth_m, &value);
             if total > 0.0 {
                 counted += 1.0;
                 for i in 0..mass.len() {

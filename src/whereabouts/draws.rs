@@ -1,11 +1,12 @@
 //! Joint draws of coefficients and members: shares with their spread.
 
-use rand::{Rng, RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
-use rand_distr::{Beta, Distribution, Normal};
+use rand_chacha::ChaCha12Rng;
+use rand_distr::{Beta, Distribution};
 
 use super::rules::Term;
-use crate::species::Species;
+use crate::math::softmax::softmax;
+use crate::math::streams::{normal, stream, uniform};
+use crate::species::{RuleRow, Species};
 
 /// Log-odds are held within +- this (project choice, science/fish.md 3.3).
 pub const ETA_BOUND: f64 = 4.0;
@@ -46,26 +47,6 @@ pub struct Draws {
     pub parts: Option<(Vec<f64>, Vec<f64>)>,
 }
 
-/// Softmax of log-odds, the largest taken out first. An entry of minus infinity gives 0.
-///
-/// ```
-/// use plungeline::whereabouts::draws::softmax;
-/// let share = softmax(&[0.0, 0.0, f64::NEG_INFINITY]);
-/// assert_eq!(share, [0.5, 0.5, 0.0]);
-/// ```
-pub fn softmax(eta: &[f64]) -> Vec<f64> {
-    let mut share = eta.to_vec();
-    softmax_in_place(&mut share);
-    share
-}
-
-fn softmax_in_place(eta: &mut [f64]) {
-    let largest = eta.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    eta.iter_mut().for_each(|e| *e = (*e - largest).exp());
-    let total: f64 = eta.iter().sum();
-    eta.iter_mut().for_each(|e| *e /= total);
-}
-
 /// Draws the shares `draws` times: coefficients ~ N(mean, sd), one value for all zones of a draw; members
 /// in turn; the mature share by its prior; and for a rule left out, a response uniform within +- its
 /// plausible half range, in each zone for itself.
@@ -83,7 +64,7 @@ pub fn draw_shares(
     let draws = draws.max(1);
     let streams = Streams { seed, species: &species.id };
     let coefficients: Vec<Vec<f64>> =
-        species.rules.iter().map(|row| streams.normal(&row.id, row.mean, row.sd, draws)).collect();
+        species.rules.iter().map(|row| streams.normal(row, draws)).collect();
     let unknown: Vec<Vec<Vec<f64>>> = zones.iter().map(|z| unknown_responses(species, z, &streams, draws)).collect();
     let mature_frac = streams.mature(mature, draws);
     let has_parts = mature != MatureShare::Whole;
@@ -95,13 +76,12 @@ pub fn draw_shares(
         for (z, zone) in zones.iter().enumerate() {
             (whole[z + 1], rest[z + 1]) = etas(species, zone, &coefficients, &unknown[z], d, d % members.max(1));
         }
-        softmax_in_place(&mut whole);
-        softmax_in_place(&mut rest);
+        let (mature, immature) = (softmax(&whole), softmax(&rest));
         let m = mature_frac[d];
         for z in 0..share.len() {
-            share[z][d] = if has_parts { m * whole[z] + (1.0 - m) * rest[z] } else { whole[z] };
-            sum_mature[z] += whole[z];
-            sum_immature[z] += rest[z];
+            share[z][d] = if has_parts { m * mature[z] + (1.0 - m) * immature[z] } else { mature[z] };
+            sum_mature[z] += mature[z];
+            sum_immature[z] += immature[z];
         }
     }
     let mean = |sums: Vec<f64>| sums.into_iter().map(|s| s / draws as f64).collect();
@@ -140,8 +120,8 @@ fn unknown_responses(species: &Species, zone: &DrawnZone, streams: &Streams, dra
             return Vec::new();
         }
         let row = &species.rules[term.row];
-        let mut rng = streams.rng(&["unknown", &row.id, &zone.name]);
-        (0..draws).map(|_| row.unknown_half_range * (2.0 * rng.random::<f64>() - 1.0)).collect()
+        let mut numbers = streams.stream(&format!("unknown/{}/{}", row.id, zone.name));
+        (0..draws).map(|_| row.unknown_half_range * (2.0 * uniform(&mut numbers) - 1.0)).collect()
     };
     zone.terms.iter().map(of).collect()
 }
@@ -152,23 +132,13 @@ struct Streams<'a> {
 }
 
 impl Streams<'_> {
-    /// The stream of a name: FNV-1a over the seed, the species and the words.
-    fn rng(&self, words: &[&str]) -> ChaCha8Rng {
-        let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-        let mut mix = |bytes: &[u8]| {
-            for byte in bytes.iter().chain(&[0xff]) {
-                hash = (hash ^ u64::from(*byte)).wrapping_mul(0x0100_0000_01b3);
-            }
-        };
-        mix(&self.seed.to_le_bytes());
-        mix(self.species.as_bytes());
-        words.iter().for_each(|word| mix(word.as_bytes()));
-        ChaCha8Rng::seed_from_u64(hash)
+    fn stream(&self, purpose: &str) -> ChaCha12Rng {
+        stream(self.seed, &format!("whereabouts/{}/{purpose}", self.species))
     }
 
-    fn normal(&self, rule: &str, mean: f64, sd: f64, draws: usize) -> Vec<f64> {
-        let normal = Normal::new(mean, sd).expect("the reader of species files refuses an sd that is not 0 or more");
-        sample(&normal, &mut self.rng(&["coefficient", rule]), draws)
+    fn normal(&self, row: &RuleRow, draws: usize) -> Vec<f64> {
+        let mut numbers = self.stream(&format!("coefficient/{}", row.id));
+        (0..draws).map(|_| row.mean + row.sd * normal(&mut numbers)).collect()
     }
 
     fn mature(&self, mature: MatureShare, draws: usize) -> Vec<f64> {
@@ -177,12 +147,9 @@ impl Streams<'_> {
             MatureShare::Fixed(frac) => vec![frac; draws],
             MatureShare::Drawn { alpha, beta } => {
                 let beta = Beta::new(alpha, beta).expect("the reader of species files refuses parameters not above 0");
-                sample(&beta, &mut self.rng(&["mature"]), draws)
+                let mut numbers = self.stream("mature");
+                (0..draws).map(|_| beta.sample(&mut numbers)).collect()
             }
         }
     }
-}
-
-fn sample<D: Distribution<f64>>(distribution: &D, rng: &mut impl Rng, draws: usize) -> Vec<f64> {
-    (0..draws).map(|_| distribution.sample(rng)).collect()
 }

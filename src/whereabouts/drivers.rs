@@ -5,8 +5,7 @@ use crate::conditions::{Conditions, InflowCondition};
 use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind};
 use crate::species::{RuleZone, Species};
 
-use super::habitat::ZoneHabitat;
-use super::quantile::median;
+use super::habitat::{ZoneHabitat, median};
 
 /// The drivers of one zone for one member, or their medians; `None` is not known.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -1,9 +1,10 @@
 //! Suitability by depth, and what follows from it: suitable volume, best water, depth of the best.
 
 use crate::column::ZoneWater;
+use crate::math::interpolate::trapezoid;
+use crate::math::quantiles::quantiles;
 use crate::species::Species;
 
-use super::quantile::median;
 
 /// Finest step of depth.
 const STEP_MIN_M: f64 = 0.1;
@@ -89,7 +90,7 @@ fn figures(depth_m: &[f64], area_m2: Option<&[f64]>, temp_degc: &[f64], suitabil
     }
     let soft_volume_m3 = area_m2.map(|area_m2| {
         let weighted: Vec<f64> = area_m2.iter().zip(suitability).map(|(a, s)| a * s).collect();
-        integral(depth_m, &weighted)
+        trapezoid(depth_m, &weighted)
     });
     MemberHabitat {
         best_suitability: suitability[best],
@@ -101,10 +102,9 @@ fn figures(depth_m: &[f64], area_m2: Option<&[f64]>, temp_degc: &[f64], suitabil
     }
 }
 
-/// Integral of `value` over `x` by trapezoids.
-pub fn integral(x: &[f64], value: &[f64]) -> f64 {
-    let steps = x.windows(2).zip(value.windows(2));
-    steps.map(|(x, v)| 0.5 * (x[1] - x[0]) * (v[0] + v[1])).sum()
+/// Median; `None` for an empty sample or one that holds no number.
+pub(super) fn median(sample: &[f64]) -> Option<f64> {
+    quantiles(sample, [0.5]).map(|[median]| median)
 }
 
 /// Fine depths between the points of a profile: for each the point above and the part of the way down.

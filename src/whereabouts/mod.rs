@@ -8,7 +8,6 @@ pub mod engine;
 pub mod gaps;
 pub mod habitat;
 pub mod hard_band;
-pub mod quantile;
 pub mod reasons;
 pub mod response;
 pub mod rules;

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::Reason;
-use super::draws::{ETA_BOUND, softmax};
+use super::draws::ETA_BOUND;
 use super::drivers::ZoneDrivers;
 use super::rules::{Term, named_drivers};
+use crate::math::softmax::softmax;
 use crate::species::Species;
 
 /// The central log-odds of one zone and where they come from.

@@ -1,6 +1,22 @@
 //! Cautions, one file a hazard, each with the threshold behind it. Where a feed is missing the caution
 //! says that the danger is not known; none can be left out, and none says that a trip is without danger.
+//!
+//! The published figures and the triggers, most of which are this project's choice, are those of
+//! science/series-and-skill.md 8.
 
+mod changing_level;
+mod cold_water;
+mod darkness;
+mod debris;
+mod fog;
 mod list;
+mod low_water;
+#[cfg(test)]
+pub(crate) mod morning;
+mod note;
+mod reminders;
+mod thunder;
+mod waves;
+mod wind;
 
 pub use list::cautions;

@@ -1,0 +1,115 @@
+//! Floating wood after a rise.
+
+use super::note::{Scene, caution, not_known, number};
+use crate::conditions::InflowCondition;
+use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::units::M_PER_FT;
+
+/// Rise over 7 days (project choice).
+const RISE_7D_FT: f64 = 3.0;
+/// Flow over baseflow at the peak (project choice).
+const PULSE_RATIO: f64 = 4.0;
+/// Days for which a pulse counts (project choice).
+const PULSE_DAYS: f64 = 10.0;
+
+const THRESHOLD: &str = "a rise of 3 ft in 7 days, a new highest level of 60 days, or an inflow of 4 times baseflow within \
+                         10 days: slow, keep a lookout, no running at night";
+const SOURCE: &str = "project choice; US Army Corps of Engineers (Portland 2006, Walla Walla 1996), read: high flows strand \
+                      wood and a rising reservoir floats it again";
+
+/// The caution of debris; `None` where nothing that is known, and all of it is, points to it.
+pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    let pool = scene.conditions.pool.as_ref();
+    let rise_m = number(pool.and_then(|p| p.change_7d).map(|c| c.change_m));
+    let above_highest_m = number(pool.and_then(|p| Some(p.elevation_m - p.highest_60d_m?)));
+    let rising = rise_m.or(pool.and_then(|p| p.change_1d).map(|c| c.change_m)).is_some_and(|r| r > 0.0);
+    let has_risen = rise_m.is_some_and(|r| r >= RISE_7D_FT * M_PER_FT);
+    let new_highest = above_highest_m.is_some_and(|x| x > 0.0) && rising;
+    let pulsed: Vec<&InflowCondition> = scene.conditions.inflows.iter().filter(|i| has_pulsed(i)).collect();
+    let missing = missing(scene, rise_m, above_highest_m);
+    if !(has_risen || new_highest || !pulsed.is_empty()) {
+        if missing.is_empty() {
+            return None;
+        }
+        let threshold = "not known: level or inflows are missing, so floating wood after a rise cannot be judged; keep a lookout";
+        return Some(not_known(Hazard::Debris, missing, threshold, SOURCE));
+    }
+    let names = pulsed.iter().map(|i| {
+        let named = scene.lake.inflows.iter().find(|l| l.id == i.inflow);
+        named.map_or_else(|| i.inflow.to_string(), |l| l.name.clone())
+    });
+    let greatest = pulsed.iter().filter_map(|i| i.pulse.as_ref()).map(|p| p.peak_ratio).reduce(f64::max);
+    let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
+        .with_figure_if("pool_change_7d_m", rise_m)
+        .with_figure_if("above_highest_60d_m", above_highest_m.filter(|_| new_highest))
+        .with_figure_if("pulse_peak_ratio", greatest)
+        .with_names(names);
+    Some(found.with_names(missing))
+}
+
+fn has_pulsed(inflow: &InflowCondition) -> bool {
+    let pulse = inflow.pulse.as_ref();
+    pulse.is_some_and(|p| p.peak_ratio >= PULSE_RATIO && (!p.peaked || p.days_since_peak <= PULSE_DAYS))
+}
+
+fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> Vec<String> {
+    let mut missing = Vec::new();
+    if rise_m.is_none() || above_highest_m.is_none() {
+        missing.push("pool_elevation".to_owned());
+    }
+    for inflow in &scene.lake.inflows {
+        let known = scene.conditions.inflows.iter().find(|c| c.inflow == inflow.id);
+        if known.is_none_or(|c| c.ratio.is_none()) {
+            missing.push(format!("inflow:{}", inflow.id));
+        }
+    }
+    missing
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::morning::Morning;
+    use super::*;
+
+    fn level(change: impl Fn(&mut Morning)) -> Option<CautionLevel> {
+        let mut morning = Morning::calm();
+        change(&mut morning);
+        morning.level_of(Hazard::Debris)
+    }
+
+    #[test]
+    fn a_rise_of_three_feet_in_a_week_brings_debris() {
+        assert_eq!(level(|m| m.set_change_7d(2.99 * M_PER_FT)), None);
+        assert_eq!(level(|m| m.set_change_7d(3.0 * M_PER_FT)), Some(CautionLevel::Caution));
+    }
+
+    #[test]
+    fn a_new_highest_level_brings_debris_only_while_it_rises() {
+        let above = |m: &mut Morning, change_m: f64| {
+            m.pool().highest_60d_m = Some(m.conditions.pool.as_ref().unwrap().elevation_m - 0.01);
+            m.set_change_7d(change_m);
+        };
+        assert_eq!(level(|m| above(m, 0.1)), Some(CautionLevel::Caution));
+        assert_eq!(level(|m| above(m, -0.1)), None);
+        assert_eq!(level(|m| m.set_change_7d(0.1)), None, "below the highest");
+    }
+
+    #[test]
+    fn a_pulse_counts_from_four_times_baseflow_and_for_ten_days() {
+        assert_eq!(level(|m| m.set_pulse(0, 3.9, 2.0)), None);
+        assert_eq!(level(|m| m.set_pulse(0, 4.0, 10.0)), Some(CautionLevel::Caution));
+        assert_eq!(level(|m| m.set_pulse(0, 9.0, 10.1)), None);
+    }
+
+    #[test]
+    fn missing_level_or_inflow_is_not_known_unless_the_rest_points_to_it() {
+        assert_eq!(level(|m| m.conditions.pool = None), Some(CautionLevel::NotKnown));
+        assert_eq!(level(|m| m.conditions.inflows.clear()), Some(CautionLevel::NotKnown));
+        assert_eq!(level(|m| m.pool().change_7d = None), Some(CautionLevel::NotKnown));
+        let both = |m: &mut Morning| {
+            m.set_pulse(0, 6.0, 1.0);
+            m.conditions.pool = None;
+        };
+        assert_eq!(level(both), Some(CautionLevel::Caution));
+    }
+}

@@ -1,0 +1,54 @@
+//! Fog.
+
+use super::note::{Scene, caution, not_known, number};
+use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::units::M_PER_MI;
+
+/// Visibility of a dense fog advisory.
+const DENSE_MI: f64 = 0.25;
+
+const SOURCE: &str = "National Weather Service Dense Fog Advisory: visibility of a quarter mile or less (from memory); dew point \
+                      and wind as signs: project choice";
+
+/// The caution of fog; `None` where visibility is forecast, good, and no sign of fog stands against it.
+pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    let sky = scene.conditions.sky.as_ref();
+    let visibility_m = number(sky.and_then(|s| s.visibility_min_m));
+    let likely = sky.and_then(|s| s.fog_likely) == Some(true);
+    let found = if visibility_m.is_some_and(|v| v <= DENSE_MI * M_PER_MI) {
+        caution(Hazard::Fog, CautionLevel::Severe, "visibility of a quarter mile or less: do not run", SOURCE)
+    } else if likely {
+        let threshold = "air within 1 degC of its dew point and wind below 2 m/s: fog is likely";
+        caution(Hazard::Fog, CautionLevel::Caution, threshold, SOURCE)
+    } else if visibility_m.is_none() {
+        let threshold = "not known: no visibility in the feeds; look before launching";
+        not_known(Hazard::Fog, vec!["visibility".to_owned()], threshold, SOURCE)
+    } else {
+        return None;
+    };
+    Some(found.with_figure_if("visibility_m", visibility_m))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::morning::Morning;
+    use super::*;
+
+    #[test]
+    fn fog_is_severe_at_a_quarter_mile_likely_by_its_signs_and_not_known_without_visibility() {
+        let mut morning = Morning::calm();
+        let mut level = |visibility_mi: Option<f64>, likely: Option<bool>| {
+            morning.sky().visibility_min_m = visibility_mi.map(|v| v * M_PER_MI);
+            morning.sky().fog_likely = likely;
+            morning.level_of(Hazard::Fog)
+        };
+        assert_eq!(level(Some(0.26), Some(false)), None);
+        assert_eq!(level(Some(0.25), Some(false)), Some(CautionLevel::Severe));
+        assert_eq!(level(Some(5.0), Some(true)), Some(CautionLevel::Caution));
+        assert_eq!(level(None, Some(true)), Some(CautionLevel::Caution));
+        assert_eq!(level(None, Some(false)), Some(CautionLevel::NotKnown));
+        assert_eq!(level(None, None), Some(CautionLevel::NotKnown));
+        morning.conditions.sky = None;
+        assert_eq!(morning.level_of(Hazard::Fog), Some(CautionLevel::NotKnown));
+    }
+}

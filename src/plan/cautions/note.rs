@@ -1,0 +1,68 @@
+//! What every caution is made with.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, Utc};
+
+use crate::column::Water;
+use crate::conditions::Conditions;
+use crate::lake::Lake;
+use crate::plan::{Caution, CautionLevel, Hazard, RampState};
+
+/// Everything that a caution may look at.
+#[derive(Clone, Copy)]
+pub(super) struct Scene<'a> {
+    pub lake: &'a Lake,
+    pub conditions: &'a Conditions,
+    pub water: &'a Water,
+    pub ramps: &'a [RampState],
+    pub as_of: DateTime<Utc>,
+}
+
+/// A caution with its threshold and source, without figures, names and hours.
+pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, source: &str) -> Caution {
+    Caution {
+        hazard,
+        level,
+        figures: BTreeMap::new(),
+        names: Vec::new(),
+        threshold: threshold.to_owned(),
+        source: source.to_owned(),
+        from: None,
+        to: None,
+    }
+}
+
+/// The caution of a danger that cannot be judged, with the feeds that are missing.
+pub(super) fn not_known(hazard: Hazard, missing: Vec<String>, threshold: &str, source: &str) -> Caution {
+    Caution { names: missing, ..caution(hazard, CautionLevel::NotKnown, threshold, source) }
+}
+
+impl Caution {
+    pub(super) fn with_figure(mut self, name: &str, value: f64) -> Caution {
+        self.figures.insert(name.to_owned(), value);
+        self
+    }
+
+    pub(super) fn with_figure_if(self, name: &str, value: Option<f64>) -> Caution {
+        match value {
+            Some(value) => self.with_figure(name, value),
+            None => self,
+        }
+    }
+
+    pub(super) fn with_names(mut self, names: impl IntoIterator<Item = String>) -> Caution {
+        self.names.extend(names);
+        self
+    }
+
+    pub(super) fn between(mut self, from: DateTime<Utc>, to: DateTime<Utc>) -> Caution {
+        (self.from, self.to) = (Some(from), Some(to));
+        self
+    }
+}
+
+/// A figure that is a number; anything else counts as missing.
+pub(super) fn number(figure: Option<f64>) -> Option<f64> {
+    figure.filter(|x| x.is_finite())
+}

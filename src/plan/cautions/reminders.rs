@@ -1,0 +1,84 @@
+//! What is always said, and what follows from the ramps and the dams upstream.
+
+use super::note::{Scene, caution, not_known};
+use crate::plan::{Caution, CautionLevel, Hazard};
+
+const RAMP_SOURCE: &str = "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
+
+/// Ramps that do not float the boat by level, or of which nothing is known for want of a level.
+pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
+    let names = |usable: Option<bool>| -> Vec<String> {
+        scene.ramps.iter().filter(|r| r.usable == usable).map(|r| r.name.clone()).collect()
+    };
+    let (out, unknown) = (names(Some(false)), names(None));
+    if !out.is_empty() {
+        let threshold = "less water over the end of the ramp than the boat needs to launch";
+        return Some(caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE).with_names(out));
+    }
+    if !unknown.is_empty() {
+        let threshold = "not known: no level in the feeds, so no ramp can be judged";
+        return Some(not_known(Hazard::Ramp, unknown, threshold, RAMP_SOURCE));
+    }
+    None
+}
+
+/// Rivers below a dam.
+pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
+    let regulated: Vec<String> = scene.lake.inflows.iter().filter(|i| i.regulated).map(|i| i.name.clone()).collect();
+    if regulated.is_empty() {
+        return None;
+    }
+    let threshold = "below a dam: a sudden release is possible; see the operator";
+    let source = "operators may change releases without notice (from memory)";
+    Some(caution(Hazard::ChangingLevel, CautionLevel::Reminder, threshold, source).with_names(regulated))
+}
+
+/// Said on every trip.
+pub(super) fn always() -> [Caution; 3] {
+    [
+        caution(
+            Hazard::Ramp,
+            CautionLevel::Reminder,
+            "by level only; gate, closure and surface are not known",
+            RAMP_SOURCE,
+        ),
+        caution(
+            Hazard::LifeJacket,
+            CautionLevel::Reminder,
+            "wear a life jacket: about 85 % of drowned boaters wore none",
+            "US Army Corps of Engineers, citing US Coast Guard statistics of 2022, read",
+        ),
+        caution(
+            Hazard::Regulations,
+            CautionLevel::Reminder,
+            "regulations, closures and official warnings prevail; no limits, seasons or gear rules are stored here",
+            "state code and site orders change in season: see the agency's own pages",
+        ),
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::morning::Morning;
+    use super::*;
+
+    #[test]
+    fn a_dry_ramp_is_named_and_the_limits_of_that_are_always_said() {
+        let mut morning = Morning::calm();
+        let toe_m = morning.lake.ramps[0].toe_elevation_m;
+        morning.set_level(toe_m);
+        let cautions = morning.cautions();
+        let ramp: Vec<_> = cautions.iter().filter(|c| c.hazard == Hazard::Ramp).collect();
+        assert_eq!(ramp.len(), 2);
+        assert_eq!((ramp[0].level, ramp[0].names.as_slice()), (CautionLevel::Caution, ["Dam Road".to_owned()].as_slice()));
+        assert_eq!(ramp[1].threshold, "by level only; gate, closure and surface are not known");
+    }
+
+    #[test]
+    fn a_river_below_a_dam_is_named() {
+        let mut morning = Morning::calm();
+        assert_eq!(morning.caution(Hazard::ChangingLevel), None);
+        morning.lake.inflows[0].regulated = true;
+        assert_eq!(morning.caution(Hazard::ChangingLevel).unwrap().names, [morning.lake.inflows[0].name.clone()]);
+    }
+}

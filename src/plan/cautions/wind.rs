@@ -1,0 +1,87 @@
+//! Wind: forecast mean and gust through the trip and two hours after it, 90th percentile of the members.
+
+use super::note::{Scene, caution, not_known, number};
+use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::units::M_S_PER_KT;
+
+/// Mean wind of a caution (project choice).
+const CAUTION_MEAN_KT: f64 = 12.0;
+/// Gust of a caution (project choice).
+const CAUTION_GUST_KT: f64 = 20.0;
+/// Mean wind at which small craft are not launched (project choice).
+const SEVERE_MEAN_KT: f64 = 18.0;
+/// Gust at which small craft are not launched (project choice).
+const SEVERE_GUST_KT: f64 = 25.0;
+
+const SOURCE: &str = "project choice; for comparison the National Weather Service's Small Craft Advisory: about 20-33 kt \
+                      sustained or in frequent gusts, by area; any official wind product outranks this";
+
+/// The caution of the wind; `None` below all thresholds.
+pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    let wind = scene.conditions.wind.as_ref();
+    let mean_m_s = number(wind.map(|w| w.speed_max_m_s));
+    let gust_m_s = number(wind.and_then(|w| w.gust_max_m_s));
+    let reaches = |mean_kt: f64, gust_kt: f64| {
+        mean_m_s.is_some_and(|x| x >= mean_kt * M_S_PER_KT) || gust_m_s.is_some_and(|x| x >= gust_kt * M_S_PER_KT)
+    };
+    let missing: Vec<String> = [("wind_speed", mean_m_s), ("wind_gust", gust_m_s)]
+        .into_iter()
+        .filter(|(_, figure)| figure.is_none())
+        .map(|(name, _)| name.to_owned())
+        .collect();
+    let found = if reaches(SEVERE_MEAN_KT, SEVERE_GUST_KT) {
+        let threshold = "sustained wind of 18 kt or gusts of 25 kt: do not launch small craft";
+        caution(Hazard::Wind, CautionLevel::Severe, threshold, SOURCE).with_names(missing)
+    } else if reaches(CAUTION_MEAN_KT, CAUTION_GUST_KT) {
+        let threshold = "sustained wind of 12 kt or gusts of 20 kt";
+        caution(Hazard::Wind, CautionLevel::Caution, threshold, SOURCE).with_names(missing)
+    } else if !missing.is_empty() {
+        let threshold = "not known: wind or gusts through the trip are not in the feeds; check an official forecast";
+        not_known(Hazard::Wind, missing, threshold, SOURCE)
+    } else {
+        return None;
+    };
+    let found = found.with_figure_if("wind_speed_m_s", mean_m_s).with_figure_if("wind_gust_m_s", gust_m_s);
+    Some(match wind {
+        Some(wind) => found.between(wind.from, wind.to),
+        None => found,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::morning::Morning;
+    use super::*;
+
+    fn level(mean_kt: f64, gust_kt: Option<f64>) -> Option<CautionLevel> {
+        let mut morning = Morning::calm();
+        morning.set_wind(mean_kt * M_S_PER_KT, gust_kt.map(|g| g * M_S_PER_KT), Some(0.0));
+        morning.level_of(Hazard::Wind)
+    }
+
+    #[test]
+    fn mean_wind_passes_its_thresholds_at_12_and_18_knots() {
+        assert_eq!(level(11.9, Some(15.0)), None);
+        assert_eq!(level(12.0, Some(15.0)), Some(CautionLevel::Caution));
+        assert_eq!(level(17.9, Some(19.0)), Some(CautionLevel::Caution));
+        assert_eq!(level(18.0, Some(19.0)), Some(CautionLevel::Severe));
+    }
+
+    #[test]
+    fn gusts_pass_their_thresholds_at_20_and_25_knots() {
+        assert_eq!(level(5.0, Some(19.9)), None);
+        assert_eq!(level(5.0, Some(20.0)), Some(CautionLevel::Caution));
+        assert_eq!(level(5.0, Some(24.9)), Some(CautionLevel::Caution));
+        assert_eq!(level(5.0, Some(25.0)), Some(CautionLevel::Severe));
+    }
+
+    #[test]
+    fn missing_wind_or_gusts_are_not_known_unless_the_rest_is_bad_enough() {
+        assert_eq!(level(5.0, None), Some(CautionLevel::NotKnown));
+        assert_eq!(level(13.0, None), Some(CautionLevel::Caution));
+        assert_eq!(level(f64::NAN, Some(5.0)), Some(CautionLevel::NotKnown));
+        let mut morning = Morning::calm();
+        morning.conditions.wind = None;
+        assert_eq!(morning.level_of(Hazard::Wind), Some(CautionLevel::NotKnown));
+    }
+}
