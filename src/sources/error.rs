@@ -53,6 +53,20 @@ pub enum SourceError {
         /// Key that is wanted.
         wanted: &'static str,
     },
+    /// The service does not have what the lake file asks of it.
+    #[error(
+        "series \"{series}\" of {service}: found {found}, wanted {wanted}; mend that [[series]] of the lake file"
+    )]
+    NotOffered {
+        /// Series.
+        series: SeriesId,
+        /// Service.
+        service: &'static str,
+        /// What the lake file asks for.
+        found: String,
+        /// What the service has.
+        wanted: String,
+    },
     /// No such service.
     #[error("found service \"{found}\", wanted one of: {known}; mend the key `service` or the argument")]
     UnknownService {

@@ -1,12 +1,18 @@
 //! From what a lake needs to requests, and from a request to batches.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
 
 use super::client::Client;
 use super::error::SourceError;
-use super::registry::{SERVICES, service};
+use super::registry::{SERVICES, StationNeed, service};
+use super::unit::Conversion;
+use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesId, SeriesSource};
-use crate::series::{Batch, ForecastBatch};
+use crate::quantity::Quantity;
+use crate::series::{Batch, ForecastBatch, SeriesKey};
+
+/// Days of values within the day that are fetched where the lake file names no first day.
+pub const RECENT_DAYS: i64 = 60;
 
 /// What a lake needs of one series.
 #[derive(Debug, Clone, Copy)]
@@ -28,6 +34,38 @@ pub struct Want {
     pub series: SeriesSource,
     /// Cadence.
     pub cadence: Cadence,
+    /// Earliest instant to fetch; `None` for all.
+    pub from: Option<DateTime<Utc>>,
+}
+
+impl Want {
+    /// What fills a need.
+    pub fn of(need: &Need<'_>) -> Want {
+        Want {
+            series: need.series.clone(),
+            cadence: need.cadence,
+            from: need.from,
+        }
+    }
+
+    /// The key of what it fills.
+    pub fn key(&self) -> SeriesKey {
+        SeriesKey {
+            id: self.series.id.clone(),
+            cadence: self.cadence,
+        }
+    }
+
+    /// Value in SI and the lake's datum of a figure.
+    pub(super) fn to_lake(&self, conversion: Conversion, figure: f64) -> f64 {
+        let offset_m = if self.series.quantity == Quantity::PoolElevation {
+            // Checked by `check_series`, so a missing one cannot get here unseen.
+            self.series.datum_offset_m.unwrap_or(f64::NAN)
+        } else {
+            0.0
+        };
+        conversion.to_si(figure) + offset_m
+    }
 }
 
 /// One logical fetch: a request with all its pages, or a file.
@@ -155,10 +193,123 @@ pub fn station_jobs(lake: &Lake, as_of: DateTime<Utc>) -> Vec<Job> {
         .collect()
 }
 
+/// What is wrong with how a series is described, as far as its service can tell; empty when nothing is.
+pub fn check_series(series: &SeriesSource) -> Vec<SourceError> {
+    let service = match service(&series.service) {
+        Ok(service) => service,
+        Err(fault) => return vec![fault],
+    };
+    let mut faults = Vec::new();
+    let mut missing = |wanted| {
+        faults.push(SourceError::NotDescribed {
+            series: series.id.clone(),
+            service: service.name,
+            wanted,
+        });
+    };
+    if series.quantity == Quantity::PoolElevation && series.datum_offset_m.is_none() {
+        missing("datum_offset");
+    }
+    match service.station {
+        StationNeed::Station(form) if series.station.trim().is_empty() => missing(form),
+        StationNeed::File if series.csv.is_none() => missing("csv"),
+        _ => {}
+    }
+    for cadence in &series.cadences {
+        if let Some((found, wanted)) = (service.refuses)(series, *cadence) {
+            faults.push(SourceError::NotOffered {
+                series: series.id.clone(),
+                service: service.name,
+                found,
+                wanted,
+            });
+        }
+    }
+    faults
+}
+
+/// First and last standard-time day to fetch daily values of; `None` for none. Without a first day in
+/// the lake file, a year back.
+pub(super) fn daily_range(clock: LakeClock, need: &Need<'_>) -> Option<(NaiveDate, NaiveDate)> {
+    let today = clock.standard_day(need.to);
+    let series = need.series;
+    let first = series
+        .daily_from
+        .or_else(|| today.checked_sub_days(Days::new(365)))?;
+    let first = need
+        .from
+        .map_or(first, |from| first.max(clock.standard_day(from)));
+    let last = series.daily_until.map_or(today, |until| today.min(until));
+    (first <= last).then_some((first, last))
+}
+
+/// First instant to fetch values within the day of; `None` for none. Without a first day in the lake
+/// file, [`RECENT_DAYS`] back.
+pub(super) fn continuous_start(
+    need: &Need<'_>,
+    day_start: impl Fn(NaiveDate) -> DateTime<Utc>,
+) -> Option<DateTime<Utc>> {
+    let recent = need.to - chrono::Duration::days(RECENT_DAYS);
+    let first = need.series.continuous_from.map_or(recent, day_start);
+    let first = need.from.map_or(first, |from| first.max(from));
+    (first <= need.to).then_some(first)
+}
+
+/// Calendar years, `years` of them at a time from the first on, cut to `first..=last`.
+pub(super) fn year_blocks(first: NaiveDate, last: NaiveDate, years: i32) -> Vec<(NaiveDate, NaiveDate)> {
+    let mut blocks = Vec::new();
+    let mut year = first.year();
+    while year <= last.year() {
+        let begins = NaiveDate::from_ymd_opt(year, 1, 1).unwrap_or(first).max(first);
+        let ends = NaiveDate::from_ymd_opt(year + years - 1, 12, 31)
+            .unwrap_or(last)
+            .min(last);
+        blocks.push((begins, ends));
+        year += years;
+    }
+    blocks
+}
+
 /// Does one job. Rows later than `job.as_of` are dropped, daily values whose day has not ended by then too.
 ///
 /// # Errors
 /// [`SourceError`]: the bytes do not arrive, cannot be read, or the lake file does not say enough.
 pub async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<Fetched>, SourceError> {
-    (service(job.service)?.run)(client, lake, job).await
+    let service = service(job.service)?;
+    for want in &job.wants {
+        if let Some(fault) = check_series(&want.series).into_iter().next() {
+            return Err(fault);
+        }
+    }
+    (service.run)(client, lake, job).await
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn years_are_asked_for_one_by_one_and_cut_at_both_ends() {
+        let blocks = year_blocks(day("2024-11-20"), day("2026-01-17"), 1);
+        assert_eq!(
+            blocks,
+            [
+                (day("2024-11-20"), day("2024-12-31")),
+                (day("2025-01-01"), day("2025-12-31")),
+                (day("2026-01-01"), day("2026-01-17"))
+            ]
+        );
+    }
+
+    #[test]
+    fn ten_years_at_a_time_end_with_what_is_left() {
+        let blocks = year_blocks(day("1985-01-01"), day("2021-12-31"), 10);
+        assert_eq!(blocks.len(), 4);
+        assert_eq!(blocks[0], (day("1985-01-01"), day("1994-12-31")));
+        assert_eq!(blocks[3], (day("2015-01-01"), day("2021-12-31")));
+    }
 }

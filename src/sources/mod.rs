@@ -15,6 +15,7 @@ pub mod registry;
 pub mod replay;
 pub mod reply;
 pub mod saved;
+pub mod stamp;
 pub mod unit;
 pub mod usgs_ogc;
 
@@ -22,6 +23,6 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
-pub use job::{Fetched, Job, Need, RowFault, Station, Want, jobs, run, station_jobs};
+pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use saved::{Saved, SavedRecord, read_saved};

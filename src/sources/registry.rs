@@ -10,7 +10,7 @@ use super::error::{ReadError, SourceError};
 use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
 use super::{csv, open_meteo, usgs_ogc};
-use crate::lake::{Cadence, Lake};
+use crate::lake::{Cadence, Lake, SeriesSource};
 
 /// What a service needs to know where to look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,6 +38,8 @@ pub struct Service {
     pub key: Option<KeyRule>,
     /// Cadences it serves.
     pub cadences: &'static [Cadence],
+    /// What of a series' description the service does not have at a cadence: found, wanted.
+    pub refuses: fn(&SeriesSource, Cadence) -> Option<(String, String)>,
     /// Requests for needs of this service.
     pub jobs: fn(&Lake, &[Need<'_>]) -> Vec<Job>,
     /// Requests for the service's own description of the stations of a lake.

@@ -123,6 +123,11 @@ impl Client {
         &self.settings
     }
 
+    /// Whether replies come from a replay folder.
+    pub fn is_replay(&self) -> bool {
+        self.replay.is_some()
+    }
+
     /// Asks. With `conditional`, validators of an earlier reply go along, and the answer may be
     /// [`Answer::NotModified`].
     ///

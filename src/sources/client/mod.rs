@@ -9,6 +9,7 @@ mod patience;
 mod settings;
 mod validators;
 
+pub(crate) use body::error_words;
 pub use endpoints::Endpoints;
 pub use fetch::{Answer, Client, Reply, Request};
 pub use mode::Mode;

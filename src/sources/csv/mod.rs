@@ -1,23 +1,32 @@
-//! Stub.
+//! Local tables: CSV files, plain or gzip, whose columns the lake file explains.
+
+mod batch;
+mod get;
+mod read;
+mod stamp;
+
 use super::registry::{Service, StationNeed, no_station_jobs};
-use super::saved::Saved;
-/// The service.
+use crate::lake::Cadence;
+
+pub use batch::to_batch;
+pub use get::get_table;
+pub use read::{Row, Table, read_table};
+pub use stamp::StampZone;
+
+/// Name in lake files.
+pub const NAME: &str = "csv";
+
+/// The row of the registry.
 pub const SERVICE: Service = Service {
-    name: "csv",
-    what: "",
-    station: StationNeed::Position,
+    name: NAME,
+    what: "a CSV file of your own, plain or .gz, with its columns named in the lake file",
+    station: StationNeed::File,
     key: None,
-    cadences: &[],
-    jobs: |_, _| Vec::new(),
+    cadences: &[Cadence::Daily, Cadence::Continuous],
+    refuses: get::refuses,
+    jobs: get::jobs,
     station_jobs: no_station_jobs,
-    run: |_, _, _| Box::pin(async { Ok(Vec::new()) }),
-    recognises: |_| false,
-    read_saved: |_| {
-        Ok(Saved {
-            service: "csv",
-            kind: String::new(),
-            records: vec![],
-            faults: vec![],
-        })
-    },
+    run: |client, lake, job| Box::pin(get::run(client, lake, job)),
+    recognises: read::recognises,
+    read_saved: read::read_saved,
 };

@@ -1,23 +1,48 @@
-//! Stub.
-use super::registry::{Service, StationNeed, no_station_jobs};
-use super::saved::Saved;
-/// The service.
+//! USGS Water Data, OGC API (`api.waterdata.usgs.gov`): gauges and reservoirs of the United States.
+//!
+//! Values come as strings with their unit beside them; daily values are stamped with the day of local
+//! standard time, others with an instant; order in time is not assured; a reply comes in pages.
+
+mod batch;
+mod get;
+mod read;
+mod request;
+mod station;
+mod table;
+
+use super::client::KeyRule;
+use super::registry::{Service, StationNeed};
+use crate::lake::Cadence;
+
+pub use batch::Filled;
+pub use batch::to_batch;
+pub use get::{Observed, get_observations, get_stations};
+pub use read::{Page, Row, read_observations};
+pub use request::latest_job;
+pub use station::read_stations;
+pub use table::{PARAMETERS, Parameter};
+
+/// Name in lake files.
+pub const NAME: &str = "usgs-ogc";
+
+/// Host.
+pub const HOST: &str = "api.waterdata.usgs.gov";
+
+/// The row of the registry.
 pub const SERVICE: Service = Service {
-    name: "usgs-ogc",
-    what: "",
-    station: StationNeed::Position,
-    key: None,
-    cadences: &[],
-    jobs: |_, _| Vec::new(),
-    station_jobs: no_station_jobs,
-    run: |_, _, _| Box::pin(async { Ok(Vec::new()) }),
-    recognises: |_| false,
-    read_saved: |_| {
-        Ok(Saved {
-            service: "usgs-ogc",
-            kind: String::new(),
-            records: vec![],
-            faults: vec![],
-        })
-    },
+    name: NAME,
+    what: "USGS Water Data: level, storage, flow, water temperature, turbidity of gauges in the United States",
+    station: StationNeed::Station("station (USGS- and the number)"),
+    key: Some(KeyRule {
+        host: HOST,
+        header: "x-api-key",
+        variable: "PLUNGELINE_USGS_KEY",
+    }),
+    cadences: &[Cadence::Daily, Cadence::Continuous],
+    refuses: table::refuses,
+    jobs: request::jobs,
+    station_jobs: request::station_jobs,
+    run: |client, lake, job| Box::pin(get::run(client, lake, job)),
+    recognises: read::recognises,
+    read_saved: station::read_saved,
 };

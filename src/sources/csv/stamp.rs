@@ -1,0 +1,214 @@
+//! Times in a table: days, instants with an offset, and civil times whose zone the lake file declares.
+
+use chrono::{
+    DateTime, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
+};
+use chrono_tz::Tz;
+
+use crate::sources::error::ReadError;
+use crate::sources::stamp::{Stamp, read_civil, read_day, read_rfc3339};
+
+/// Forms of a civil time without offset.
+const FORMS: [&str; 6] = [
+    "%Y-%m-%dT%H:%M:%S%.f",
+    "%Y-%m-%d %H:%M:%S%.f",
+    "%Y-%m-%dT%H:%M",
+    "%Y-%m-%d %H:%M",
+    "%Y/%m/%d %H:%M",
+    "%m/%d/%Y %H:%M",
+];
+/// Forms of a day.
+const DAY_FORMS: [&str; 3] = ["%Y-%m-%d", "%Y/%m/%d", "%m/%d/%Y"];
+
+/// Zone of stamps that carry none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StampZone {
+    /// A fixed offset all year.
+    Fixed(FixedOffset),
+    /// A zone with clock changes.
+    Named(Tz),
+}
+
+impl StampZone {
+    /// The zone of a text: an IANA name, `UTC`, `Z`, or an offset such as `-08:00`.
+    ///
+    /// # Errors
+    /// [`ReadError::Zone`].
+    pub fn read(text: &str) -> Result<StampZone, ReadError> {
+        let text = text.trim();
+        if matches!(text, "UTC" | "utc" | "Z" | "GMT") {
+            return Ok(StampZone::Fixed(Utc.fix()));
+        }
+        if let Some(offset) = read_offset(text) {
+            return Ok(StampZone::Fixed(offset));
+        }
+        text.parse::<Tz>()
+            .map(StampZone::Named)
+            .map_err(|_| ReadError::Zone {
+                found: text.to_owned(),
+            })
+    }
+
+    /// The instant of a civil time. An hour that occurs twice is the first one, unless `previous`, the
+    /// instant of the row before, is at or past that: then it is the second. An hour that a clock change
+    /// skips has none.
+    fn instant(self, civil: NaiveDateTime, previous: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
+        match self {
+            StampZone::Fixed(offset) => offset
+                .from_local_datetime(&civil)
+                .single()
+                .map(|instant| instant.with_timezone(&Utc)),
+            StampZone::Named(zone) => match zone.from_local_datetime(&civil) {
+                LocalResult::Single(instant) => Some(instant.with_timezone(&Utc)),
+                LocalResult::Ambiguous(first, second) => {
+                    let (first, second) = (first.with_timezone(&Utc), second.with_timezone(&Utc));
+                    Some(if previous.is_some_and(|previous| previous >= first) {
+                        second
+                    } else {
+                        first
+                    })
+                }
+                LocalResult::None => None,
+            },
+        }
+    }
+
+    /// The first instant of a day, where days are wanted as instants.
+    pub(super) fn day_start(self, day: NaiveDate) -> Option<DateTime<Utc>> {
+        self.instant(day.and_time(NaiveTime::MIN), None)
+    }
+}
+
+fn read_offset(text: &str) -> Option<FixedOffset> {
+    let (sign, rest) = match text.split_at_checked(1)? {
+        ("+", rest) => (1, rest),
+        ("-", rest) => (-1, rest),
+        _ => return None,
+    };
+    let (hours, minutes) = match rest.split_once(':') {
+        Some((hours, minutes)) => (hours, minutes),
+        None if rest.len() == 4 && rest.is_ascii() => rest.split_at(2),
+        None => (rest, "0"),
+    };
+    let digits = |text: &str| {
+        text.parse::<i32>()
+            .ok()
+            .filter(|_| text.bytes().all(|b| b.is_ascii_digit()))
+    };
+    let (hours, minutes) = (digits(hours)?, digits(minutes)?);
+    if hours > 14 || minutes > 59 {
+        return None;
+    }
+    FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60))
+}
+
+/// Reads one stamp; the error says what was wanted.
+pub(super) fn read_stamp(
+    text: &str,
+    zone: StampZone,
+    previous: Option<DateTime<Utc>>,
+) -> Result<Stamp, &'static str> {
+    let text = text.trim();
+    if let Some(day) = read_day(text, &DAY_FORMS) {
+        return Ok(Stamp::Day(day));
+    }
+    // RFC 3339 allows a blank for the T.
+    if let Some(instant) = read_rfc3339(text) {
+        return Ok(Stamp::Instant(instant));
+    }
+    let civil =
+        read_civil(text, &FORMS).ok_or("a day, a time such as 2025-03-09T04:30:00, or one with an offset")?;
+    zone.instant(civil, previous)
+        .map(Stamp::Instant)
+        .ok_or("a time that exists: clocks skip this hour on that day")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str, zone: &str, previous: Option<&str>) -> Result<String, &'static str> {
+        let previous = previous.map(|p| DateTime::parse_from_rfc3339(p).unwrap().with_timezone(&Utc));
+        read_stamp(text, StampZone::read(zone).unwrap(), previous).map(|stamp| match stamp {
+            Stamp::Day(day) => day.to_string(),
+            Stamp::Instant(instant) => instant.format("%Y-%m-%dT%H:%MZ").to_string(),
+        })
+    }
+
+    #[test]
+    fn a_declared_zone_gives_a_naive_stamp_its_instant() {
+        // Offsets of America/Los_Angeles: -08:00 in winter, -07:00 in summer.
+        assert_eq!(
+            read("2025-01-10T04:30:00", "America/Los_Angeles", None).unwrap(),
+            "2025-01-10T12:30Z"
+        );
+        assert_eq!(
+            read("2025-07-24 04:30", "America/Los_Angeles", None).unwrap(),
+            "2025-07-24T11:30Z"
+        );
+        assert_eq!(
+            read("2025-07-24 04:30", "-08:00", None).unwrap(),
+            "2025-07-24T12:30Z"
+        );
+        assert_eq!(
+            read("2025-07-24 04:30", "UTC", None).unwrap(),
+            "2025-07-24T04:30Z"
+        );
+    }
+
+    #[test]
+    fn an_offset_in_the_stamp_wins_over_the_declared_zone() {
+        assert_eq!(
+            read("2025-07-24T04:30:00-05:00", "UTC", None).unwrap(),
+            "2025-07-24T09:30Z"
+        );
+        assert_eq!(
+            read("2025-07-24T04:30:00Z", "-08:00", None).unwrap(),
+            "2025-07-24T04:30Z"
+        );
+    }
+
+    #[test]
+    fn the_hour_that_clocks_skip_is_refused() {
+        // 2025-03-09 02:00 to 03:00 does not exist in Los Angeles.
+        let wanted = read("2025-03-09T02:30:00", "America/Los_Angeles", None).unwrap_err();
+        assert!(wanted.contains("clocks skip"), "{wanted}");
+    }
+
+    #[test]
+    fn the_hour_that_occurs_twice_follows_the_row_before() {
+        // 2025-11-02 01:30 in Los Angeles: first at 08:30Z (daylight time), again at 09:30Z.
+        let zone = "America/Los_Angeles";
+        assert_eq!(
+            read("2025-11-02T01:30:00", zone, None).unwrap(),
+            "2025-11-02T08:30Z"
+        );
+        assert_eq!(
+            read("2025-11-02T01:30:00", zone, Some("2025-11-02T08:00:00Z")).unwrap(),
+            "2025-11-02T08:30Z"
+        );
+        assert_eq!(
+            read("2025-11-02T01:30:00", zone, Some("2025-11-02T08:30:00Z")).unwrap(),
+            "2025-11-02T09:30Z"
+        );
+    }
+
+    #[test]
+    fn days_and_zones_are_read_in_their_usual_forms() {
+        for text in ["2025-07-04", "2025/07/04", "07/04/2025"] {
+            assert_eq!(read(text, "UTC", None).unwrap(), "2025-07-04");
+        }
+        for zone in ["-08:00", "-0800", "-8"] {
+            assert_eq!(
+                StampZone::read(zone).unwrap(),
+                StampZone::Fixed(FixedOffset::west_opt(8 * 3600).unwrap())
+            );
+        }
+        for zone in ["Pacific", "", "-99:00", "+1:70", "+é"] {
+            assert!(
+                matches!(StampZone::read(zone), Err(ReadError::Zone { .. })),
+                "{zone}"
+            );
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! Monitoring locations, and the records of any saved reply.
+
+use serde::Deserialize;
+
+use super::read::{read_observations, read_or_said};
+use super::table::parameter;
+use crate::lake::Cadence;
+use crate::series::Approval;
+use crate::sources::error::ReadError;
+use crate::sources::job::Station;
+use crate::sources::reply::begins_with_word;
+use crate::sources::saved::{Saved, SavedRecord};
+use crate::sources::stamp::Stamp;
+use crate::sources::unit::conversion;
+
+#[derive(Deserialize)]
+struct Collection {
+    features: Vec<Feature>,
+}
+
+#[derive(Deserialize)]
+struct Feature {
+    id: Option<String>,
+    geometry: Option<Geometry>,
+    properties: Properties,
+}
+
+#[derive(Deserialize)]
+struct Geometry {
+    coordinates: Vec<f64>,
+}
+
+#[derive(Deserialize)]
+struct Properties {
+    id: Option<String>,
+    monitoring_location_name: Option<String>,
+    vertical_datum: Option<String>,
+    time_zone_abbreviation: Option<String>,
+}
+
+/// The stations of a reply of `monitoring-locations`.
+///
+/// # Errors
+/// [`ReadError`]: no JSON, cut short, another shape, or an error body.
+pub fn read_stations(bytes: &[u8]) -> Result<Vec<Station>, ReadError> {
+    let collection: Collection = read_or_said(bytes, "a feature collection of stations")?;
+    let station = |feature: Feature| {
+        let coordinate = |k: usize| {
+            feature
+                .geometry
+                .as_ref()
+                .and_then(|g| g.coordinates.get(k).copied())
+        };
+        Station {
+            longitude_deg: coordinate(0),
+            latitude_deg: coordinate(1),
+            id: feature.properties.id.or(feature.id).unwrap_or_default(),
+            name: feature.properties.monitoring_location_name,
+            vertical_datum: feature.properties.vertical_datum,
+            time_zone: feature.properties.time_zone_abbreviation,
+        }
+    };
+    Ok(collection.features.into_iter().map(station).collect())
+}
+
+/// The records of a saved reply, stations or observations.
+pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
+    if begins_with_word(bytes, "\"monitoring_location_name\"") {
+        let records = read_stations(bytes)?.into_iter().map(station_record).collect();
+        return Ok(Saved {
+            service: super::NAME,
+            kind: "stations".to_owned(),
+            records,
+            faults: Vec::new(),
+        });
+    }
+    let page = read_observations(bytes)?;
+    let records = page.rows.into_iter().map(|row| {
+        let cadence = if matches!(row.stamp, Stamp::Day(_)) {
+            Cadence::Daily
+        } else {
+            Cadence::Continuous
+        };
+        let quantity = parameter(&row.parameter).and_then(|p| p.quantities.first().copied());
+        let to_si = quantity.and_then(|q| conversion(q, cadence, &row.unit, &row.parameter).ok());
+        let approval = match row.approval {
+            Approval::Approved => "approved",
+            Approval::Provisional => "provisional",
+            Approval::Unstated => "",
+        };
+        let note = [Some(approval.to_owned()), row.qualifier]
+            .into_iter()
+            .flatten()
+            .filter(|t| !t.is_empty());
+        SavedRecord {
+            station: row.station,
+            parameter: row.parameter,
+            member: None,
+            time: row.stamp.to_string(),
+            value: row.value,
+            unit: row.unit,
+            quantity,
+            value_si: to_si
+                .zip(row.value)
+                .map(|(conversion, value)| conversion.to_si(value)),
+            note: note.collect::<Vec<_>>().join(", "),
+        }
+    });
+    Ok(Saved {
+        service: super::NAME,
+        kind: "observations".to_owned(),
+        records: records.collect(),
+        faults: page.faults,
+    })
+}
+
+fn station_record(station: Station) -> SavedRecord {
+    let known = [
+        station.name,
+        station
+            .vertical_datum
+            .map(|datum| format!("vertical datum {datum}")),
+        station.time_zone.map(|zone| format!("time zone {zone}")),
+        station
+            .latitude_deg
+            .zip(station.longitude_deg)
+            .map(|(lat, lon)| format!("{lat:.5} N {lon:.5} E")),
+    ];
+    SavedRecord {
+        station: station.id,
+        parameter: String::new(),
+        member: None,
+        time: String::new(),
+        value: None,
+        unit: String::new(),
+        quantity: None,
+        value_si: None,
+        note: known.into_iter().flatten().collect::<Vec<_>>().join(", "),
+    }
+}

@@ -1,0 +1,137 @@
+//! The parameter codes that mean something here: code, quantity, usual unit.
+
+use crate::lake::{Cadence, SeriesSource};
+use crate::quantity::Quantity;
+
+/// One parameter code.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parameter {
+    /// Code.
+    pub code: &'static str,
+    /// What it is, for people.
+    pub what: &'static str,
+    /// Quantities it can be.
+    pub quantities: &'static [Quantity],
+    /// Unit it usually comes in; what a reply states counts.
+    pub usual_unit: &'static str,
+}
+
+/// 00060, 00010 and their units as in recorded replies; the other codes from memory, unverified.
+pub const PARAMETERS: &[Parameter] = &[
+    Parameter {
+        code: "00060",
+        what: "discharge",
+        quantities: &[Quantity::Inflow, Quantity::Release],
+        usual_unit: "ft^3/s",
+    },
+    Parameter {
+        code: "00010",
+        what: "water temperature",
+        quantities: &[Quantity::WaterTemp, Quantity::RiverTemp],
+        usual_unit: "degC",
+    },
+    Parameter {
+        code: "62614",
+        what: "lake elevation above NGVD 1929",
+        quantities: &[Quantity::PoolElevation],
+        usual_unit: "ft",
+    },
+    Parameter {
+        code: "62615",
+        what: "lake elevation above NAVD 1988",
+        quantities: &[Quantity::PoolElevation],
+        usual_unit: "ft",
+    },
+    Parameter {
+        code: "00054",
+        what: "reservoir storage",
+        quantities: &[Quantity::Storage],
+        usual_unit: "acre-ft",
+    },
+    Parameter {
+        code: "63680",
+        what: "turbidity",
+        quantities: &[Quantity::Turbidity],
+        usual_unit: "_FNU",
+    },
+    Parameter {
+        code: "00300",
+        what: "dissolved oxygen",
+        quantities: &[Quantity::DissolvedOxygen],
+        usual_unit: "mg/l",
+    },
+];
+
+/// The table's row of a code.
+pub fn parameter(code: &str) -> Option<&'static Parameter> {
+    PARAMETERS.iter().find(|p| p.code == code)
+}
+
+/// Code, and the time series chosen where a station has several: `00010` or `00010/ID`.
+pub(super) fn code_and_choice(parameter: &str) -> (&str, Option<&str>) {
+    match parameter.split_once('/') {
+        Some((code, id)) => (code.trim(), Some(id.trim())),
+        None => (parameter.trim(), None),
+    }
+}
+
+/// What of a series the service does not have. A code outside the table passes: its unit, which every
+/// reply states, then decides whether it can be the quantity.
+pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
+    if cadence == Cadence::Forecast {
+        return Some(("cadence forecast".to_owned(), "daily or continuous".to_owned()));
+    }
+    let (code, _) = code_and_choice(&series.parameter);
+    let is_code = code.len() == 5 && code.bytes().all(|b| b.is_ascii_digit());
+    let of_quantity = || {
+        let codes: Vec<&str> = PARAMETERS
+            .iter()
+            .filter(|p| p.quantities.contains(&series.quantity))
+            .map(|p| p.code)
+            .collect();
+        format!(
+            "a parameter code of {} such as {}",
+            series.quantity.word(),
+            codes.join(", ")
+        )
+    };
+    match parameter(code) {
+        _ if !is_code => Some((format!("parameter \"{}\"", series.parameter), of_quantity())),
+        Some(known) if !known.quantities.contains(&series.quantity) => {
+            Some((format!("parameter {code} ({})", known.what), of_quantity()))
+        }
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sources::unit::conversion;
+
+    #[test]
+    fn every_row_converts_a_real_magnitude() {
+        // Code, figure as such a station reports it, the same in SI by the exact definitions of ft,
+        // acre-ft and degree (worked by hand).
+        let rows = [
+            ("00060", 535.0, 15.149_512_927), // x 0.028316846592; a recorded value of 2026-08-07
+            ("00010", 12.4, 12.4),            // degrees Celsius stay
+            ("62614", 838.21, 255.486_408),   // x 0.3048
+            ("62615", 841.63, 256.528_824),   // x 0.3048
+            ("00054", 301_000.0, 371_278_033.1), // x 1233.48183754752
+            ("63680", 41.0, 41.0),            // FNU taken as NTU
+            ("00300", 9.1, 9.1),              // mg/L stay
+        ];
+        assert_eq!(rows.len(), PARAMETERS.len());
+        for (code, figure, si) in rows {
+            let row = parameter(code).unwrap();
+            for &quantity in row.quantities {
+                let found = conversion(quantity, Cadence::Continuous, row.usual_unit, code)
+                    .unwrap()
+                    .to_si(figure);
+                // Ten figures are given above.
+                assert!((found - si).abs() <= 1e-9 * si, "{code}: {found} against {si}");
+            }
+        }
+    }
+}
