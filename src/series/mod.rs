@@ -4,6 +4,7 @@ pub mod daily;
 pub mod error;
 pub mod flag;
 pub mod gap;
+pub(crate) mod parallel;
 pub mod record;
 pub mod set;
 pub mod store;

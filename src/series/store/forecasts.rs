@@ -14,9 +14,9 @@ use super::atomic::{Staged, make_folder, sweep, sync_folder};
 use super::columns::{Name, Table, code_column, file_bytes, number_column, time_column};
 use super::folder::{Store, listing, set_aside, year_of};
 use super::merge::MergeReport;
-use super::parallel::in_parallel;
 use crate::lake::{Cadence, SeriesId};
 use crate::series::error::Damage;
+use crate::series::parallel::in_parallel;
 use crate::series::{ForecastBatch, Member, Provenance, SeriesKey, StoreError};
 
 const ISSUE: Name = "plungeline.issue";

@@ -8,11 +8,11 @@ use chrono::{DateTime, Duration, Utc};
 
 use super::folder::{Store, cadence_word, set_aside, year_of};
 use super::forecasts::decode_issue;
-use super::parallel::{cores, in_parallel};
 use super::table::decode;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesId};
 use crate::series::error::Damage;
+use crate::series::parallel::{cores, in_parallel};
 use crate::series::{
     Consequence, ForecastBatch, Gap, GapReason, Observation, SeriesKey, SeriesSet, StoreError,
 };

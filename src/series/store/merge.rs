@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use super::atomic::{Staged, make_folder, sweep, sync_folder};
 use super::folder::{Store, set_aside, year_of};
-use super::parallel::in_parallel;
 use super::rules::{Counts, in_order, merge_rows, place};
 use super::table::{decode, encode};
 use crate::lake::Cadence;
+use crate::series::parallel::in_parallel;
 use crate::series::{Batch, Observation, SeriesKey, StoreError};
 
 /// Threads of a merge. More than there are cores: each waits for the disk to sync its files.

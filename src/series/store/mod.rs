@@ -26,7 +26,6 @@ mod ledger;
 mod load;
 mod merge;
 mod needs;
-mod parallel;
 mod rules;
 mod seal;
 mod table;

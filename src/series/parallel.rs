@@ -4,7 +4,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Results of `work` on each of `items`, in their order, from up to `threads` threads.
-pub(super) fn in_parallel<T: Sync, R: Send>(
+pub(crate) fn in_parallel<T: Sync, R: Send>(
     threads: usize,
     items: &[T],
     work: impl Fn(&T) -> R + Sync,
@@ -36,7 +36,7 @@ pub(super) fn in_parallel<T: Sync, R: Send>(
 }
 
 /// Threads for work that keeps a core busy.
-pub(super) fn cores() -> usize {
+pub(crate) fn cores() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from).min(8)
 }
 
