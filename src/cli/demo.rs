@@ -7,7 +7,7 @@ use include_dir::{Dir, DirEntry, include_dir};
 use sha2::{Digest as _, Sha256};
 
 use crate::error::Error;
-use crate::series::demo_root;
+use crate::series::store::demo_root;
 
 /// Replies of the services, invented (fixtures/demo/README.md).
 static REPLIES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/fixtures/demo");

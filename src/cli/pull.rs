@@ -158,7 +158,7 @@ async fn fetch_all(
     settings: Settings,
     work: Vec<Job>,
 ) -> Result<Vec<Answered>, Error> {
-    let client = Arc::new(Client::start(mode, settings).await?);
+    let client = Arc::new(Client::new(mode, settings).await?);
     let lake = Arc::new(lake.clone());
     let bar = progress::bar(work.len(), "fetching");
     let mut running = JoinSet::new();

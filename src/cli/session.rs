@@ -7,10 +7,11 @@ use chrono::{DateTime, SubsecRound as _, Utc};
 
 use super::args::SessionArgs;
 use super::{demo, lakes};
-use crate::clock::{LakeClock, parse_as_of};
+use crate::clock::LakeClock;
 use crate::error::Error;
 use crate::lake::{Lake, read_lake_file};
-use crate::series::{Store, store_root};
+use crate::series::Store;
+use crate::series::store::store_root;
 use crate::sources::{Mode, service_rules};
 
 /// Clock in the name of a demonstration store.
@@ -45,8 +46,8 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
     let lake = read_lake_file(&lake_file, &service_rules())?;
     let clock = LakeClock::new(lake.time_zone);
     let as_of = match (&args.as_of, &demo) {
-        (Some(text), _) => parse_as_of(text, &clock)?,
-        (None, Some(_)) => parse_as_of(demo::DEFAULT_MORNING, &clock)?,
+        (Some(text), _) => clock.read_as_of(text)?,
+        (None, Some(_)) => clock.read_as_of(demo::DEFAULT_MORNING)?,
         (None, None) => Utc::now().trunc_subsecs(0),
     };
     let root = match &demo {

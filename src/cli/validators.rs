@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::Mutex;
 
-use crate::series::Validators as Kept;
+use crate::series::store::Validators as Kept;
 use crate::sources::{ValidatorStore, Validators};
 
 /// Validators of a run.

@@ -9,6 +9,7 @@ pub mod client;
 pub mod csv;
 pub mod error;
 pub mod job;
+pub mod lake_rules;
 pub mod number;
 pub mod open_meteo;
 pub mod registry;
@@ -23,6 +24,7 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
+pub use lake_rules::service_rules;
 pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use saved::{Saved, SavedRecord, read_saved};

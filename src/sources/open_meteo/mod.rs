@@ -10,7 +10,7 @@ mod batch;
 mod get;
 mod read;
 mod request;
-mod table;
+pub mod table;
 
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;

@@ -8,7 +8,7 @@ mod get;
 mod read;
 mod request;
 mod station;
-mod table;
+pub mod table;
 
 use super::client::KeyRule;
 use super::registry::{Service, StationNeed};
