@@ -84,7 +84,8 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
 
 /// A gap in one sentence: what, why, and what follows.
 pub fn gap(reader: &Reader, gap: &Gap) -> String {
-    format!("{}: {}; {}", gap.what, gap_reason(reader, &gap.reason), consequence(&gap.consequence))
+    let text = format!("{}: {}; {}", gap.what, gap_reason(reader, &gap.reason), consequence(&gap.consequence));
+    text.replace('_', " ")
 }
 
 fn gap_reason(reader: &Reader, reason: &GapReason) -> String {

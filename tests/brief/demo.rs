@@ -1,16 +1,23 @@
 //! The program as its user runs it, on the demonstration lake, without any network.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::Output;
 use std::sync::OnceLock;
 
 use assert_cmd::Command;
 use serde_json::Value;
 
-/// One cache folder for all tests of this run; gone with the process's temporary folder.
+/// One cache folder for all tests of this run, emptied when the first asks for it.
 pub fn cache() -> &'static Path {
-    static CACHE: OnceLock<tempfile::TempDir> = OnceLock::new();
-    CACHE.get_or_init(|| tempfile::tempdir().expect("a temporary folder")).path()
+    static CACHE: OnceLock<PathBuf> = OnceLock::new();
+    CACHE.get_or_init(|| {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("brief");
+        if folder.exists() {
+            std::fs::remove_dir_all(&folder).expect("the folder of an earlier run can be removed");
+        }
+        std::fs::create_dir_all(&folder).expect("a folder under the target folder");
+        folder
+    })
 }
 
 /// Runs the program with these arguments.

@@ -21,6 +21,7 @@ time_zone = "Europe/Stockholm"
 vertical_datum = "the lake's deepest point"
 full_pool_elevation_m = 21.0
 minimum_pool_elevation_m = 20.0
+boat = {{ launch_depth_m = 1.0, running_depth_m = 1.0, run_speed_m_s = 8.0, trip_h = 6.0 }}
 
 [hypsography]
 rows = [
@@ -96,11 +97,11 @@ csv = {{ path = "{folder}/temperature.csv.gz", time = "time", value = "water_tem
 "#
     );
     for (id, quantity, column, unit) in [
-        ("air_temp", "air_temp", "air_temp_degc", "degC"),
-        ("wind_speed", "wind_speed", "wind_speed_m_s", "m/s"),
+        ("air-temp", "air_temp", "air_temp_degc", "degC"),
+        ("wind-speed", "wind_speed", "wind_speed_m_s", "m/s"),
         ("shortwave", "shortwave", "shortwave_w_m2", "W/m2"),
         ("longwave", "longwave", "longwave_w_m2", "W/m2"),
-        ("vapour_pressure", "vapour_pressure", "vapour_pressure_hpa", "hPa"),
+        ("vapour-pressure", "vapour_pressure", "vapour_pressure_hpa", "hPa"),
     ] {
         text.push_str(&format!(
             r#"
@@ -166,6 +167,7 @@ time_zone = "America/Los_Angeles"
 vertical_datum = "not known"
 full_pool_elevation_m = 176.0
 minimum_pool_elevation_m = 140.0
+boat = { launch_depth_m = 1.0, running_depth_m = 1.0, run_speed_m_s = 8.0, trip_h = 6.0 }
 
 [[zones]]
 id = "main"

@@ -37,7 +37,7 @@ fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_
         let brief = make_brief(&lake, &set, None).expect("species files");
         let call = &brief.whereabouts[&plungeline::lake::SpeciesId::new("rainbow-trout")];
         let month = chrono::Datelike::month0(&at) as usize;
-        months[month].push(call.near_surface_suitability);
+        months[month].extend(call.near_surface_suitability);
         at += Duration::days(10);
     }
     let mean: Vec<f64> = months.iter().map(|m| m.iter().sum::<f64>() / m.len() as f64).collect();

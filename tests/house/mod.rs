@@ -4,6 +4,6 @@ mod documents;
 mod imports;
 mod panics;
 mod sizes;
-mod source;
+pub mod source;
 mod suffixes;
 mod words;
