@@ -51,9 +51,11 @@ impl<'b, 'i> Block<'b, 'i> {
                 .map(|(name, _)| name.as_str())
                 .filter(|name| !table.contains_key(*name));
             let near = nearest(written_name, free);
-            let mend = match near {
-                Some(near) => format!("did you mean \"{near}\"?"),
-                None => format!("remove it; keys here are {}", list_names(block)),
+            let without_unit = keys_of(block).find(|k| k.stem == written_name && k.names().len() > 1);
+            let mend = match (near, without_unit) {
+                (_, Some(key)) => format!("write it with its unit, \"{}\"", key.names().join("\" or \"")),
+                (Some(near), None) => format!("did you mean \"{near}\"?"),
+                (None, None) => format!("remove it; keys here are {}", list_names(block)),
             };
             meant.extend(
                 names
