@@ -14,11 +14,14 @@ fn root() -> &'static Path {
 }
 
 fn harrow_gap() -> String {
-    std::fs::read_to_string(root().join("config/lakes/harrow-gap.toml")).expect("the demonstration lake is committed")
+    std::fs::read_to_string(root().join("config/lakes/harrow-gap.toml"))
+        .expect("the demonstration lake is committed")
 }
 
 fn faults(text: &str) -> Vec<Fault> {
-    read_lake(text, Path::new("lake.toml"), SERVICES).err().unwrap_or_default()
+    read_lake(text, Path::new("lake.toml"), SERVICES)
+        .err()
+        .unwrap_or_default()
 }
 
 #[test]
@@ -31,7 +34,13 @@ fn the_demonstration_lake_has_no_fault() {
 /// what stands there instead, the line of the fault (part of it; after `head:`, part of the line that
 /// follows it, since what a block lacks is noted at its header), part of what was found, part of how to
 /// mend it.
-type Case = (&'static str, &'static str, &'static str, &'static str, &'static str);
+type Case = (
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+);
 
 #[rustfmt::skip]
 const KEYS: &[Case] = &[
@@ -82,7 +91,7 @@ const SHAPE: &[Case] = &[
     ("above = \"wicket\"", "above = \"sorrel-river\"", "above = \"sorrel-river\"", "a river", "flows into"),
     ("above = \"wicket\"", "", "head:id = \"wicket-creek\"", "without above", "flows into"),
     ("orientation_deg = 50.0", "orientation_deg = 50.0\nabove = \"main\"", "above = \"main\"", "above here", "remove"),
-    ("above = \"wicket\"", "above = \"main\"\norientation_deg = 10.0", "orientation_deg = 10.0", "orientation_deg here", "remove"),
+    ("above = \"wicket\"", "above = \"wicket\"\norientation_deg = 10.0", "orientation_deg = 10.0", "orientation_deg here", "remove"),
     ("demand_mg_l_per_day: oxygen", "\ndemand_mg_l_per_day = 0.1 # oxygen", "demand_mg_l_per_day = 0.1", "demand_mg_l_per_day here", "remove"),
     ("trophic_state = \"mesotrophic\"", "", "[oxygen]", "without trophic_state", "mesotrophic"),
     ("[clarity]\n", "[clarity]\nextinction_per_m = [1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1, 1]\n", "extinction_per_m = [", "extinction_per_m here", "remove"),
@@ -161,13 +170,21 @@ const SERIES: &[Case] = &[
 fn check(cases: &[Case]) {
     let sound = harrow_gap();
     for (from, to, line, found, mend) in cases {
-        assert!(sound.contains(from), "the demonstration lake does not contain {from:?}");
+        assert!(
+            sound.contains(from),
+            "the demonstration lake does not contain {from:?}"
+        );
         let text = sound.replacen(from, to, 1);
         let list = faults(&text);
         let shown = render_faults(&list);
-        let [fault] = &list[..] else { panic!("{from:?} -> {to:?}: one fault wanted\n{shown}") };
+        let [fault] = &list[..] else {
+            panic!("{from:?} -> {to:?}: one fault wanted\n{shown}")
+        };
         let (part, back) = line.strip_prefix("head:").map_or((*line, 0), |part| (part, 1));
-        let at = text.lines().position(|l| l.contains(part)).unwrap_or_else(|| panic!("no line {part:?}"));
+        let at = text
+            .lines()
+            .position(|l| l.contains(part))
+            .unwrap_or_else(|| panic!("no line {part:?}"));
         assert_eq!(fault.line, at + 1 - back, "{from:?} -> {to:?}\n{shown}");
         assert!(fault.found.contains(found), "{found:?} is not found in\n{shown}");
         assert!(fault.mend.contains(mend), "{mend:?} does not mend in\n{shown}");
@@ -204,19 +221,184 @@ fn a_toe_above_the_full_pool_is_noted_with_the_lanes_that_open_below_it() {
     let text = harrow_gap().replacen("toe_elevation_ft = 807.0", "toe_elevation_ft = 870.0", 1);
     let list = faults(&text);
     assert_eq!(list.len(), 2, "{}", render_faults(&list));
-    assert!(list[0].found.contains("a ramp toe at 870 ft (265.18 m), above the full pool"), "{}", list[0].found);
-    assert!(list[1].found.contains("lanes that open at 810 ft"), "{}", list[1].found);
+    assert!(
+        list[0]
+            .found
+            .contains("a ramp toe at 870 ft (265.18 m), above the full pool"),
+        "{}",
+        list[0].found
+    );
+    assert!(
+        list[1].found.contains("lanes that open at 810 ft"),
+        "{}",
+        list[1].found
+    );
 }
 
 #[test]
 fn a_lake_without_a_main_body_says_so() {
     let list = faults(&harrow_gap().replacen("kind = \"main-body\"", "kind = \"arm\"", 1));
-    assert!(list.iter().any(|f| f.found == "zones without a main body"), "{}", render_faults(&list));
+    assert!(
+        list.iter().any(|f| f.found == "zones without a main body"),
+        "{}",
+        render_faults(&list)
+    );
 }
 
 #[test]
 fn an_inflow_that_is_said_to_be_gauged_needs_its_series() {
-    let text = harrow_gap().replacen("quantity = \"inflow\"\ninflow = \"wicket\"", "quantity = \"river_temp\"\ninflow = \"wicket\"", 1);
+    let text = harrow_gap().replacen(
+        "quantity = \"inflow\"\ninflow = \"wicket\"",
+        "quantity = \"river_temp\"\ninflow = \"wicket\"",
+        1,
+    );
     let list = faults(&text);
-    assert!(list.iter().any(|f| f.found.contains("no series of quantity \"inflow\" for \"wicket\"")), "{}", render_faults(&list));
+    assert!(
+        list.iter().any(|f| f
+            .found
+            .contains("no series of quantity \"inflow\" for \"wicket\"")),
+        "{}",
+        render_faults(&list)
+    );
+}
+
+fn damaged(name: &str) -> Vec<Fault> {
+    match read_lake_file(&root().join("fixtures/damaged").join(name), SERVICES) {
+        Err(LakeError::Faulty { faults, .. }) => faults,
+        Err(other) => panic!("{other}"),
+        Ok(_) => panic!("{name} has faults"),
+    }
+}
+
+#[test]
+fn twelve_faults_in_one_file_are_twelve_lines_at_their_places() {
+    let text = std::fs::read_to_string(root().join("fixtures/damaged/lake-twelve-faults.toml")).unwrap();
+    // Each faulty line of the fixture carries the number of its fault.
+    let mut marked: Vec<(usize, usize)> = Vec::new();
+    for (i, line) in text.lines().enumerate() {
+        if let Some(number) = line
+            .split("# ")
+            .nth(1)
+            .and_then(|rest| rest.split(':').next()?.parse().ok())
+        {
+            marked.push((number, i + 1));
+        }
+    }
+    let list = damaged("lake-twelve-faults.toml");
+    let shown = render_faults(&list);
+    assert_eq!(
+        marked.iter().map(|m| m.0).collect::<Vec<_>>(),
+        (1..=12).collect::<Vec<_>>()
+    );
+    assert_eq!(
+        list.iter().map(|f| f.line).collect::<Vec<_>>(),
+        marked.iter().map(|m| m.1).collect::<Vec<_>>(),
+        "{shown}"
+    );
+    assert_eq!(
+        shown.lines().count(),
+        13,
+        "twelve faults and their number\n{shown}"
+    );
+    assert_eq!(shown.lines().last(), Some("12 faults"));
+    for (line, fault) in shown.lines().zip(&list) {
+        let place = format!("{}:{}:{}: found ", fault.file.display(), fault.line, fault.column);
+        assert!(
+            line.starts_with(&place) && line.contains(", wanted ") && line.contains("; mend: "),
+            "{line}"
+        );
+    }
+}
+
+#[test]
+fn a_fault_of_syntax_stands_alone_at_its_place() {
+    let list = damaged("lake-cut-short.toml");
+    assert_eq!(list.len(), 1, "{}", render_faults(&list));
+    assert_eq!(list[0].line, 8);
+    assert!(list[0].wanted.contains("TOML"), "{}", list[0].wanted);
+}
+
+#[test]
+fn a_file_that_is_not_utf8_says_which_byte() {
+    let list = damaged("lake-not-utf8.toml");
+    assert_eq!(list.len(), 1);
+    assert_eq!((list[0].line, list[0].column), (3, 9));
+    assert!(list[0].found.contains("byte 0xC9"), "{}", list[0].found); // É in Latin-1 (ISO 8859-1, from memory)
+}
+
+#[test]
+fn an_empty_file_lacks_every_needed_key() {
+    let list = read_lake_bytes(b"", Path::new("empty.toml"), SERVICES)
+        .err()
+        .unwrap_or_default();
+    let found: Vec<&str> = list.iter().map(|f| f.found.as_str()).collect();
+    for key in [
+        "id",
+        "name",
+        "latitude",
+        "longitude",
+        "time_zone",
+        "vertical_datum",
+        "zones",
+        "species",
+        "boat",
+    ] {
+        assert!(
+            found.contains(&format!("the lake file without {key}").as_str()),
+            "{key}: {found:?}"
+        );
+    }
+    assert_eq!(list.len(), 11, "{}", render_faults(&list)); // the nine above and the two pools
+}
+
+#[test]
+fn a_file_that_cannot_be_read_names_itself_and_the_reason() {
+    let missing = root().join("config/lakes/no-such-lake.toml");
+    let error = read_lake_file(&missing, SERVICES).expect_err("there is no such file");
+    assert!(matches!(error, LakeError::Unreadable { .. }));
+    assert!(error.to_string().contains("no-such-lake.toml"), "{error}");
+}
+
+/// The demonstration lake with volumes in its hypsography, `volume_acre_ft` of each row in order.
+fn with_volumes(volumes: &[f64]) -> String {
+    let mut volumes = volumes.iter();
+    let line = |line: &str| match (line.contains("area_acres = "), line.split_once(" }")) {
+        (true, Some((row, rest))) => match volumes.next() {
+            Some(volume) => format!("{row}, volume_acre_ft = {volume:.1} }}{rest}"),
+            None => line.to_owned(),
+        },
+        _ => line.to_owned(),
+    };
+    harrow_gap().lines().map(line).collect::<Vec<_>>().join("\n")
+}
+
+/// Trapezoid sums of the demonstration lake's areas, acre-feet, added up by another program.
+const VOLUMES: [f64; 16] = [
+    0.0, 108.0, 2068.0, 8008.0, 19888.0, 39228.0, 53462.0, 67232.0, 105332.0, 123612.0, 154872.0, 218072.0,
+    295472.0, 363272.0, 413322.0, 450737.0,
+];
+
+#[test]
+fn volumes_are_taken_where_they_fit_the_areas_and_refused_where_they_do_not() {
+    assert!(
+        faults(&with_volumes(&VOLUMES)).is_empty(),
+        "{}",
+        render_faults(&faults(&with_volumes(&VOLUMES)))
+    );
+    let mut off = VOLUMES;
+    off[14] += 9000.0; // 52,000 acre-ft is the most that 5,200 acres can add in 10 ft
+    let list = faults(&with_volumes(&off));
+    assert_eq!(list.len(), 1, "{}", render_faults(&list));
+    assert!(
+        list[0].found.contains("grows by 59050 acre-ft"),
+        "{}",
+        list[0].found
+    );
+    let list = faults(&with_volumes(&VOLUMES[..15]));
+    assert_eq!(list.len(), 1, "{}", render_faults(&list));
+    assert!(
+        list[0].found.contains("without volume_acre_ft"),
+        "{}",
+        list[0].found
+    );
 }

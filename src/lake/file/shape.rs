@@ -110,43 +110,41 @@ fn check_reach(block: &Block<'_, '_>, rows: &[Row], known: &Known<'_>) {
     }
 }
 
+/// Holds each volume against the last row whose volume was sound, so that one wrong volume is one fault.
 fn check_volumes(block: &Block<'_, '_>, rows: &[Row]) {
-    for pair in rows.windows(2) {
-        let [low, high] = pair else { continue };
-        let (Some(v0), Some(v1), Some(e0), Some(e1), Some(a0), Some(a1)) = (
-            value(&low.volume_m3),
-            high.volume_m3.as_ref(),
-            value(&low.elevation_m),
-            value(&high.elevation_m),
-            value(&low.area_m2),
-            value(&high.area_m2),
-        ) else {
+    // Volume of the last sound row, and the least and the most that the areas allow since.
+    let mut sound: Option<(f64, f64, f64)> = None;
+    for (i, row) in rows.iter().enumerate() {
+        let Some(volume) = &row.volume_m3 else { return };
+        let Some((volume_m3, least_m3, most_m3)) = sound else {
+            sound = Some((volume.value, 0.0, 0.0));
             continue;
         };
+        let ends = |r: &Row| Some((value(&r.elevation_m)?, value(&r.area_m2)?));
+        let (Some((e0, a0)), Some((e1, a1))) = (ends(&rows[i - 1]), ends(row)) else {
+            return;
+        };
         if e1 <= e0 || a1 < a0 {
-            continue; // already noted, and no bound follows from it
+            return; // noted already, and no bound follows from it
         }
-        let (least_m3, most_m3) = (a0 * (e1 - e0), a1 * (e1 - e0));
+        let (least_m3, most_m3) = (least_m3 + a0 * (e1 - e0), most_m3 + a1 * (e1 - e0));
         let slack_m3 = VOLUME_TOLERANCE_FRAC * most_m3;
-        let gain_m3 = v1.value - v0;
-        if gain_m3 < (least_m3 - slack_m3).max(0.0) || gain_m3 > most_m3 + slack_m3 {
-            let found = format!(
-                "a volume that grows by {} from the row before",
-                acre_feet(gain_m3)
-            );
-            let wanted = format!(
-                "growth of {} to {} (the areas times the step, with {} % of tolerance)",
-                acre_feet((least_m3 - slack_m3).max(0.0)),
-                acre_feet(most_m3 + slack_m3),
-                plain(100.0 * VOLUME_TOLERANCE_FRAC)
-            );
-            block.fault(
-                &v1.span,
-                found,
-                wanted,
-                "check area and volume of both rows, or leave all volumes out",
-            );
+        let (low_m3, high_m3) = ((least_m3 - slack_m3).max(0.0), most_m3 + slack_m3);
+        let gain_m3 = volume.value - volume_m3;
+        if (low_m3..=high_m3).contains(&gain_m3) {
+            sound = Some((volume.value, 0.0, 0.0));
+            continue;
         }
+        sound = Some((volume_m3, least_m3, most_m3));
+        let found = format!("a volume that grows by {}", acre_feet(gain_m3));
+        let tolerance = plain(100.0 * VOLUME_TOLERANCE_FRAC);
+        let wanted = format!(
+            "growth of {} to {}: areas times the step, with {tolerance} % of tolerance",
+            acre_feet(low_m3),
+            acre_feet(high_m3)
+        );
+        let mend = "check area and volume of this row and the one before, or leave all volumes out";
+        block.fault(&volume.span, found, wanted, mend);
     }
 }
 
@@ -156,7 +154,11 @@ pub(super) fn feet(elevation_m: f64) -> String {
 }
 
 fn acres(area_m2: f64) -> String {
-    format!("{} acres ({} m2)", plain(area_m2 / M2_PER_ACRE), plain(area_m2))
+    format!(
+        "{} acres ({} m2)",
+        plain(area_m2 / M2_PER_ACRE),
+        plain(area_m2.round())
+    )
 }
 
 fn acre_feet(volume_m3: f64) -> String {
