@@ -26,3 +26,6 @@ pub use error::{FetchError, ReadError, ReplayError, SourceError};
 pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use saved::{Saved, SavedRecord, read_saved};
+
+#[cfg(test)]
+mod tests;
