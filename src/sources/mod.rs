@@ -28,3 +28,6 @@ pub use lake_rules::service_rules;
 pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use saved::{Saved, SavedRecord, read_saved};
+
+#[cfg(test)]
+mod tests;

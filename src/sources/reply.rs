@@ -97,14 +97,16 @@ fn markup_kind(bytes: &[u8]) -> &'static str {
     }
 }
 
-/// The first characters of a body, on one line, for a message.
+/// The first 40 characters of a body, on one line, for a message.
 pub fn beginning(bytes: &[u8]) -> String {
-    const CHARACTERS: usize = 40;
-    let text = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * CHARACTERS)]);
-    text.chars()
-        .map(|c| if c.is_control() || c == '"' { ' ' } else { c })
-        .take(CHARACTERS)
-        .collect()
+    first_characters(bytes, 40)
+}
+
+/// The first `most` characters of a body, on one line.
+pub fn first_characters(bytes: &[u8], most: usize) -> String {
+    let text = String::from_utf8_lossy(&bytes[..bytes.len().min(4 * most)]);
+    let on_one_line = |c: char| if c.is_control() || c == '"' { ' ' } else { c };
+    text.chars().map(on_one_line).take(most).collect()
 }
 
 /// Whether `word` occurs in the first 64 KiB of `bytes`: a cheap look at what a reply may be.

@@ -210,7 +210,7 @@ mod tests {
     /// from the exact definitions (NIST SP 811, appendix B.8, from memory).
     #[rstest]
     #[case(Quantity::PoolElevation, Cadence::Daily, "ft", 845.0, 257.556)] // 845 x 0.3048
-    #[case(Quantity::Storage, Cadence::Daily, "acre-ft", 520_500.0, 642_027_369.7)] // x 1233.48183754752
+    #[case(Quantity::Storage, Cadence::Daily, "acre-ft", 520_500.0, 642_027_296.443_48)] // x 1233.48183754752
     #[case(Quantity::Inflow, Cadence::Continuous, "ft^3/s", 600.0, 16.990_107_955_2)] // x 0.028316846592
     #[case(Quantity::Inflow, Cadence::Continuous, "ft³/s", 20.2, 0.572_000_301_158_4)] // x 0.028316846592
     #[case(Quantity::Release, Cadence::Daily, "cfs", -717.0, -20.303_179_006)] // computed inflow below zero

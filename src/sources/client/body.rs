@@ -3,7 +3,7 @@
 use reqwest::Response;
 use serde_json::Value;
 
-use crate::sources::reply::{beginning, read_json};
+use crate::sources::reply::{first_characters, read_json};
 
 /// Why a body was not read to its end.
 pub(super) enum BodyFault {
@@ -36,11 +36,11 @@ pub(super) async fn read_body(mut response: Response, cap_bytes: usize) -> Resul
 
 /// What a service says of an error: the text in one of the shapes they use, or the first words.
 pub(super) fn said(bytes: &[u8]) -> Option<String> {
-    const CHARACTERS: usize = 200;
+    const CHARACTERS: usize = 400;
     let text = match read_json::<Value>(bytes, "") {
         Ok(value) => error_words(&value)?,
         Err(_) => {
-            let first = beginning(bytes.trim_ascii_start());
+            let first = first_characters(bytes.trim_ascii_start(), CHARACTERS);
             match first.trim() {
                 "" => return None,
                 page if page.starts_with('<') => "a page, no message".to_owned(),

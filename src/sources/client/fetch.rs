@@ -74,8 +74,8 @@ pub struct Client {
     settings: Settings,
     all: Semaphore,
     by_service: Mutex<BTreeMap<&'static str, Arc<Semaphore>>>,
-    /// Validators of jobs whose records are not yet known to be safe.
-    pending: Mutex<BTreeMap<String, (String, Validators)>>,
+    /// Validators by address, of jobs whose records are not yet known to be safe.
+    pending: Mutex<BTreeMap<String, Validators>>,
     recorder: Option<Recorder>,
     /// Held so that the replay lives as long as its client.
     replay: Option<ReplayServer>,
@@ -202,17 +202,18 @@ impl Client {
     }
 
     /// Remembers the validators of a job's only page, for [`Client::confirm`].
-    pub(in crate::sources) fn hold_validators(&self, job: &Job, url: String, validators: Validators) {
+    pub(in crate::sources) fn hold_validators(&self, job: &Job, validators: Validators) {
         if !validators.is_empty() {
-            locked(&self.pending).insert(job.label(), (url, validators));
+            locked(&self.pending).insert(public_url(job.host, &job.path, &job.query), validators);
         }
     }
 
     /// To be called once the records of `job` are safe in the store: only now its validators are kept,
     /// so that records lost on the way to the store are fetched again.
     pub fn confirm(&self, job: &Job) {
-        let held = locked(&self.pending).remove(&job.label());
-        if let (Some((url, validators)), Some(store)) = (held, &self.settings.validators) {
+        let url = public_url(job.host, &job.path, &job.query);
+        let held = locked(&self.pending).remove(&url);
+        if let (Some(validators), Some(store)) = (held, &self.settings.validators) {
             store.put(&url, validators);
         }
     }

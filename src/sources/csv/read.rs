@@ -1,7 +1,7 @@
 //! Bytes to rows: one value column, its times, its depths. A row that cannot be read is named by its
 //! line and left out; the others stand.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Duration, Utc};
 
 use super::stamp::{StampZone, read_stamp};
 use crate::lake::CsvColumns;
@@ -61,7 +61,7 @@ pub fn read_table(bytes: &[u8], columns: &CsvColumns) -> Result<Table, ReadError
         faults: Vec::new(),
         zone,
     };
-    let mut previous: Option<DateTime<Utc>> = None;
+    let mut earliest: Option<DateTime<Utc>> = None;
     let mut record = ::csv::ByteRecord::new();
     loop {
         let line = reader.position().line();
@@ -75,10 +75,16 @@ pub fn read_table(bytes: &[u8], columns: &CsvColumns) -> Result<Table, ReadError
             }
         }
         let line = record.position().map_or(line, ::csv::Position::line);
-        match read_row(&record, &places, &missing, zone, previous, line) {
+        match read_row(&record, &places, &missing, zone, earliest, line) {
             Ok(row) => {
                 if let Stamp::Instant(instant) = row.stamp {
-                    previous = Some(instant);
+                    // Depths share their time; without them, each time comes once.
+                    let step = if places.depth.is_some() {
+                        Duration::zero()
+                    } else {
+                        Duration::seconds(1)
+                    };
+                    earliest = Some(instant + step);
                 }
                 table.rows.push(row);
             }
@@ -168,7 +174,7 @@ fn read_row(
     places: &Places,
     missing: &Missing<'_>,
     zone: StampZone,
-    previous: Option<DateTime<Utc>>,
+    earliest: Option<DateTime<Utc>>,
     line: u64,
 ) -> Result<Row, RowFault> {
     if record.len() != places.width {
@@ -183,7 +189,7 @@ fn read_row(
             .map_err(|_| fault(line, "bytes that are no UTF-8".to_owned(), "text"))
     };
     let time = text(places.time)?;
-    let stamp = read_stamp(time, zone, previous).map_err(|wanted| fault(line, quoted(time), wanted))?;
+    let stamp = read_stamp(time, zone, earliest).map_err(|wanted| fault(line, quoted(time), wanted))?;
     let depth_m = places
         .depth
         .map(text)
@@ -349,6 +355,29 @@ mod tests {
             read_table(b"", &columns(None)),
             Err(ReadError::Empty { .. })
         ));
+    }
+
+    #[test]
+    fn in_the_hour_that_occurs_twice_instants_go_on_and_a_profile_stays_together() {
+        let zoned = |depth| CsvColumns {
+            stamp_zone: "America/Los_Angeles".into(),
+            ..columns(depth)
+        };
+        let hours = |table: Table| -> Vec<String> {
+            let hour = |row: &Row| row.stamp.to_string()[11..16].to_owned();
+            table.rows.iter().map(hour).collect()
+        };
+        let text =
+            b"time,temp\n2025-11-02 01:00,1\n2025-11-02 01:30,2\n2025-11-02 01:00,3\n2025-11-02 01:30,4\n";
+        assert_eq!(
+            hours(read_table(text, &zoned(None)).unwrap()),
+            ["08:00", "08:30", "09:00", "09:30"]
+        );
+        let text = b"time,depth,temp\n2025-11-02 01:30,1,9\n2025-11-02 01:30,5,8\n";
+        assert_eq!(
+            hours(read_table(text, &zoned(Some("depth"))).unwrap()),
+            ["08:30", "08:30"]
+        );
     }
 
     #[test]

@@ -49,10 +49,9 @@ impl StampZone {
             })
     }
 
-    /// The instant of a civil time. An hour that occurs twice is the first one, unless `previous`, the
-    /// instant of the row before, is at or past that: then it is the second. An hour that a clock change
-    /// skips has none.
-    fn instant(self, civil: NaiveDateTime, previous: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
+    /// The instant of a civil time. Of an hour that occurs twice it is the first that is not before
+    /// `earliest`, or the second. An hour that a clock change skips has none.
+    fn instant(self, civil: NaiveDateTime, earliest: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
         match self {
             StampZone::Fixed(offset) => offset
                 .from_local_datetime(&civil)
@@ -62,7 +61,7 @@ impl StampZone {
                 LocalResult::Single(instant) => Some(instant.with_timezone(&Utc)),
                 LocalResult::Ambiguous(first, second) => {
                     let (first, second) = (first.with_timezone(&Utc), second.with_timezone(&Utc));
-                    Some(if previous.is_some_and(|previous| previous >= first) {
+                    Some(if earliest.is_some_and(|earliest| first < earliest) {
                         second
                     } else {
                         first
@@ -102,11 +101,12 @@ fn read_offset(text: &str) -> Option<FixedOffset> {
     FixedOffset::east_opt(sign * (hours * 3600 + minutes * 60))
 }
 
-/// Reads one stamp; the error says what was wanted.
+/// Reads one stamp; `earliest` is where a table in order of time can have it at the earliest, and
+/// decides in an hour that occurs twice. The error says what was wanted.
 pub(super) fn read_stamp(
     text: &str,
     zone: StampZone,
-    previous: Option<DateTime<Utc>>,
+    earliest: Option<DateTime<Utc>>,
 ) -> Result<Stamp, &'static str> {
     let text = text.trim();
     if let Some(day) = read_day(text, &DAY_FORMS) {
@@ -118,7 +118,7 @@ pub(super) fn read_stamp(
     }
     let civil =
         read_civil(text, &FORMS).ok_or("a day, a time such as 2025-03-09T04:30:00, or one with an offset")?;
-    zone.instant(civil, previous)
+    zone.instant(civil, earliest)
         .map(Stamp::Instant)
         .ok_or("a time that exists: clocks skip this hour on that day")
 }
@@ -127,9 +127,9 @@ pub(super) fn read_stamp(
 mod tests {
     use super::*;
 
-    fn read(text: &str, zone: &str, previous: Option<&str>) -> Result<String, &'static str> {
-        let previous = previous.map(|p| DateTime::parse_from_rfc3339(p).unwrap().with_timezone(&Utc));
-        read_stamp(text, StampZone::read(zone).unwrap(), previous).map(|stamp| match stamp {
+    fn read(text: &str, zone: &str, earliest: Option<&str>) -> Result<String, &'static str> {
+        let earliest = earliest.map(|p| DateTime::parse_from_rfc3339(p).unwrap().with_timezone(&Utc));
+        read_stamp(text, StampZone::read(zone).unwrap(), earliest).map(|stamp| match stamp {
             Stamp::Day(day) => day.to_string(),
             Stamp::Instant(instant) => instant.format("%Y-%m-%dT%H:%MZ").to_string(),
         })
@@ -176,21 +176,12 @@ mod tests {
     }
 
     #[test]
-    fn the_hour_that_occurs_twice_follows_the_row_before() {
+    fn of_the_hour_that_occurs_twice_the_order_of_the_rows_decides() {
         // 2025-11-02 01:30 in Los Angeles: first at 08:30Z (daylight time), again at 09:30Z.
-        let zone = "America/Los_Angeles";
-        assert_eq!(
-            read("2025-11-02T01:30:00", zone, None).unwrap(),
-            "2025-11-02T08:30Z"
-        );
-        assert_eq!(
-            read("2025-11-02T01:30:00", zone, Some("2025-11-02T08:00:00Z")).unwrap(),
-            "2025-11-02T08:30Z"
-        );
-        assert_eq!(
-            read("2025-11-02T01:30:00", zone, Some("2025-11-02T08:30:00Z")).unwrap(),
-            "2025-11-02T09:30Z"
-        );
+        let read = |earliest| read("2025-11-02T01:30:00", "America/Los_Angeles", earliest).unwrap();
+        assert_eq!(read(None), "2025-11-02T08:30Z");
+        assert_eq!(read(Some("2025-11-02T08:30:00Z")), "2025-11-02T08:30Z");
+        assert_eq!(read(Some("2025-11-02T08:30:01Z")), "2025-11-02T09:30Z");
     }
 
     #[test]

@@ -22,6 +22,8 @@ pub struct Context<'a> {
     pub as_of: DateTime<Utc>,
     /// When the reply was received.
     pub retrieved_at: DateTime<Utc>,
+    /// When a forecast of it counts as issued.
+    pub issued_at: DateTime<Utc>,
     /// Position, as text.
     pub position: &'a str,
     /// What to say of approval: the archive is revised for some months; the service does not say so
@@ -131,7 +133,7 @@ pub fn to_forecast(table: &Table, want: &Want, context: Context<'_>) -> Result<F
     });
     Ok(ForecastBatch {
         key: want.key(),
-        issued_at: context.retrieved_at,
+        issued_at: context.issued_at,
         provenance,
         value: value.collect::<Result<Vec<_>, ReadError>>()?,
         time: times[begin..].to_vec(),

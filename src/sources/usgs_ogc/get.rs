@@ -147,7 +147,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     // A reply in pages has no validator of its own, and one whose rows were held back for the clock
     // has to come again.
     if observed.pages == 1 && too_late == 0 {
-        client.hold_validators(job, request.url(), observed.reply.validators);
+        client.hold_validators(job, observed.reply.validators);
     }
     Ok(fetched)
 }

@@ -1,0 +1,8 @@
+//! Jobs from needs, and batches from jobs, over a service on a loopback address.
+
+mod jobs;
+mod open_meteo;
+mod replay;
+mod scene;
+mod tables;
+mod usgs_ogc;
