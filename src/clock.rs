@@ -79,3 +79,144 @@ impl LakeClock {
         (self.civil_day_start(next) - self.civil_day_start(date)).num_seconds() as f64 / 3600.0
     }
 }
+
+/// The hour at which a morning begins for the program: an `--as-of` that names only a day means 04:30
+/// at the lake, when the boat is hitched up.
+const MORNING: (u32, u32) = (4, 30);
+
+/// An `--as-of` that cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "reading the clock: found {text:?}, wanted a day (2025-10-09, meaning 04:30 at the lake), a time at the lake (2025-10-09T06:00), or an instant with its offset (2025-10-09T11:30:00Z, 2025-10-09T04:30-07:00)"
+)]
+pub struct AsOfError {
+    /// The text.
+    pub text: String,
+}
+
+impl LakeClock {
+    /// The instant that the text of an `--as-of` means: a day alone is 04:30 civil time that day, a
+    /// time without an offset is civil time at the lake, a time with an offset (or `Z`) is that instant.
+    ///
+    /// A civil time that a clock change skips or repeats is read as [`LakeClock::instant`] says.
+    ///
+    /// # Errors
+    /// [`AsOfError`] for any other text, such as a date that no calendar has.
+    ///
+    /// ```
+    /// use plungeline::clock::LakeClock;
+    /// let clock = LakeClock::new(chrono_tz::America::Los_Angeles);
+    /// let morning = clock.read_as_of("2025-10-09").unwrap();
+    /// assert_eq!(morning.to_rfc3339(), "2025-10-09T11:30:00+00:00");
+    /// ```
+    pub fn read_as_of(&self, text: &str) -> Result<DateTime<Utc>, AsOfError> {
+        let trimmed = text.trim();
+        if let Ok(date) = trimmed.parse::<NaiveDate>() {
+            let morning = date.and_hms_opt(MORNING.0, MORNING.1, 0);
+            return Ok(self.instant(morning.expect("04:30:00 is a time of day")));
+        }
+        for format in [
+            "%Y-%m-%dT%H:%M",
+            "%Y-%m-%dT%H:%M:%S",
+            "%Y-%m-%d %H:%M",
+            "%Y-%m-%d %H:%M:%S",
+        ] {
+            if let Ok(civil) = NaiveDateTime::parse_from_str(trimmed, format) {
+                return Ok(self.instant(civil));
+            }
+        }
+        for format in ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%d %H:%M%:z"] {
+            if let Ok(instant) = DateTime::parse_from_str(&trimmed.replace(['Z', 'z'], "+00:00"), format) {
+                return Ok(instant.with_timezone(&Utc));
+            }
+        }
+        match DateTime::parse_from_rfc3339(trimmed) {
+            Ok(instant) => Ok(instant.with_timezone(&Utc)),
+            Err(_) => Err(AsOfError {
+                text: text.to_owned(),
+            }),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn read(text: &str) -> String {
+        let clock = LakeClock::new(chrono_tz::America::Los_Angeles);
+        clock
+            .read_as_of(text)
+            .map_or_else(|e| e.to_string(), |t| t.format("%Y-%m-%dT%H:%M:%SZ").to_string())
+    }
+
+    #[test]
+    fn a_day_alone_means_half_past_four_at_the_lake() {
+        assert_eq!(read("2025-07-24"), "2025-07-24T11:30:00Z");
+        assert_eq!(read(" 2026-01-17 "), "2026-01-17T12:30:00Z");
+    }
+
+    #[test]
+    fn a_time_without_an_offset_is_lake_time() {
+        for text in [
+            "2025-10-09T06:15",
+            "2025-10-09 06:15",
+            "2025-10-09T06:15:00",
+            "2025-10-09 06:15:00",
+        ] {
+            assert_eq!(read(text), "2025-10-09T13:15:00Z", "{text}");
+        }
+    }
+
+    #[test]
+    fn a_time_with_an_offset_is_that_instant() {
+        for text in [
+            "2025-10-09T11:30:00Z",
+            "2025-10-09T04:30:00-07:00",
+            "2025-10-09T11:30Z",
+            "2025-10-09T13:30+02:00",
+        ] {
+            assert_eq!(read(text), "2025-10-09T11:30:00Z", "{text}");
+        }
+    }
+
+    #[test]
+    fn a_skipped_half_hour_is_read_as_an_hour_later_and_a_repeated_one_as_the_first() {
+        assert_eq!(read("2026-03-08T02:30"), "2026-03-08T10:30:00Z");
+        assert_eq!(read("2026-11-01T01:30"), "2026-11-01T08:30:00Z");
+    }
+
+    #[test]
+    fn what_is_no_time_is_named_with_the_forms_that_are() {
+        for text in [
+            "",
+            "yesterday",
+            "2025-02-30",
+            "09.10.2025",
+            "2025-10-09T25:00",
+            "2025-10-09T04:30 PST",
+        ] {
+            let message = read(text);
+            assert!(
+                message.contains(&format!("{text:?}")) && message.contains("2025-10-09T06:00"),
+                "{message}"
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn no_text_at_all_stops_the_program(text in "\\PC{0,40}") {
+            read(&text);
+        }
+
+        #[test]
+        fn an_instant_written_out_is_read_back(seconds in 0i64..4_102_444_800) {
+            let instant = DateTime::<Utc>::from_timestamp(seconds, 0).unwrap();
+            let clock = LakeClock::new(chrono_tz::Europe::Stockholm);
+            prop_assert_eq!(clock.read_as_of(&instant.to_rfc3339()), Ok(instant));
+        }
+    }
+}

@@ -1,6 +1,10 @@
 //! Quality flags against the reference library's (ioos_qc 3.0.0, through `fixtures/published`), and
 //! on a reservoir's real record.
 
+#[allow(
+    clippy::duplicate_mod,
+    reason = "one invented lake for tests in three folders"
+)]
 #[path = "../properties/store_lake.rs"]
 mod lake;
 

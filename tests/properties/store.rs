@@ -43,7 +43,9 @@ fn files(folder: &std::path::Path) -> BTreeMap<std::path::PathBuf, Vec<u8>> {
 }
 
 /// Everything of a row that must survive, numbers bit by bit.
-fn bits(rows: &[Observation]) -> Vec<(i64, [Option<u64>; 3], Approval, Option<String>, Flag, String)> {
+type Bits = (i64, [Option<u64>; 3], Approval, Option<String>, Flag, String);
+
+fn bits(rows: &[Observation]) -> Vec<Bits> {
     let of = |v: Option<f64>| v.map(f64::to_bits);
     rows.iter()
         .map(|r| {
