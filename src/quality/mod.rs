@@ -12,6 +12,7 @@ pub mod climatology;
 mod error;
 pub mod flat;
 pub mod gap;
+mod judged;
 pub mod partner;
 pub mod range;
 pub mod rate;

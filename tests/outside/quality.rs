@@ -1,6 +1,10 @@
 //! Quality flags against the reference library's (ioos_qc 3.0.0, through `fixtures/published`), and
 //! on a reservoir's real record.
 
+#[allow(
+    clippy::duplicate_mod,
+    reason = "one invented lake for tests in three folders"
+)]
 #[path = "../properties/store_lake.rs"]
 mod lake;
 
@@ -384,14 +388,13 @@ fn flagging_a_large_set_in_figures() {
         set.observations.insert(daily.key, daily.rows);
     }
     let thresholds = Thresholds::built_in();
-    for _ in 0..3 {
+    let time = |_| {
         let start = std::time::Instant::now();
         flag_set(&mut set, &lake, &thresholds);
-        println!(
-            "flag 510,000 values: {:.1} ms",
-            start.elapsed().as_secs_f64() * 1e3
-        );
-    }
+        start.elapsed().as_secs_f64() * 1e3
+    };
+    let least = (0..20).map(time).fold(f64::INFINITY, f64::min);
+    println!("flag 510,000 values: {least:.1} ms, the least of 20");
     let start = std::time::Instant::now();
     Thresholds::built_in();
     println!(

@@ -8,6 +8,7 @@ use chrono::{DateTime, Duration, Utc};
 
 use super::folder::{Store, cadence_word, set_aside, year_of};
 use super::forecasts::decode_issue;
+use super::snapshot;
 use super::table::decode;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesId};
@@ -42,10 +43,13 @@ impl Default for Selection {
 }
 
 /// What one series and cadence gave.
+#[derive(Default)]
 struct Loaded {
     rows: Vec<Observation>,
     forecast: Option<ForecastBatch>,
     damaged: Vec<(PathBuf, i32, String)>,
+    /// Where a snapshot of the rows is worth writing, and the files they came from.
+    snapshot: Option<(PathBuf, Vec<u8>)>,
 }
 
 impl Store {
@@ -102,7 +106,8 @@ impl Store {
             .collect();
         // The long ones first, so that no thread is left with one at the end.
         keys.sort_by_key(|key| key.cadence != Cadence::Continuous);
-        let loaded = in_parallel(cores(), &keys, |key| self.load_key(key, &clock, as_of, selection));
+        let loaded = in_parallel(cores(), &keys, |key| self.load_key(key, as_of, selection));
+        self.keep_snapshots(&loaded);
 
         let mut set = SeriesSet {
             as_of,
@@ -110,10 +115,11 @@ impl Store {
         };
         for (key, result) in keys.into_iter().zip(loaded) {
             match result {
-                Ok(loaded) => {
+                Ok(mut loaded) => {
                     for (path, year, fault) in loaded.damaged {
                         set.gaps.push(self.report_damage(&key, year, &path, &fault));
                     }
+                    keep_known(&mut loaded.rows, key.cadence, &clock, as_of, selection);
                     if let Some(forecast) = loaded.forecast {
                         set.forecasts.insert(key.id, forecast);
                     } else if !loaded.rows.is_empty() {
@@ -129,15 +135,10 @@ impl Store {
     fn load_key(
         &self,
         key: &SeriesKey,
-        clock: &LakeClock,
         as_of: DateTime<Utc>,
         selection: &Selection,
     ) -> Result<Loaded, StoreError> {
-        let mut loaded = Loaded {
-            rows: Vec::new(),
-            forecast: None,
-            damaged: Vec::new(),
-        };
+        let mut loaded = Loaded::default();
         let from = match key.cadence {
             Cadence::Forecast => {
                 self.load_forecast(key, as_of, &mut loaded)?;
@@ -146,30 +147,53 @@ impl Store {
             Cadence::Daily => selection.daily_from,
             Cadence::Continuous => selection.continuous_from,
         };
-        let known = |row: &Observation| match key.cadence {
-            Cadence::Daily => day_end(clock, row.time) <= as_of,
-            _ => row.time <= as_of,
-        };
         let first_year = from.map_or(i32::MIN, year_of);
-        for (&year, path) in self
-            .year_files(key)?
-            .range(first_year..=year_of(as_of).max(first_year))
+        let files = self.year_files(key)?;
+        // All years, or those from the first that is wanted: few files are read as fast one by one.
+        let recent = files.range(first_year..).count() < files.len() / 2;
+        let snapshot = self
+            .series_folder(&key.id)?
+            .join(format!("{}.snapshot", cadence_word(key.cadence)));
+        let made_from = snapshot::fingerprint(&files).filter(|_| !recent);
+        if let Some(rows) = made_from
+            .as_ref()
+            .and_then(|made_from| snapshot::read(&snapshot, made_from))
         {
-            match read_whole(path) {
-                Ok(mut rows) => {
-                    let end = rows.partition_point(known);
-                    rows.truncate(end);
-                    let start = from.map_or(0, |from| rows.partition_point(|row| row.time < from));
-                    if loaded.rows.is_empty() && start == 0 {
-                        loaded.rows = rows;
-                    } else {
-                        loaded.rows.extend(rows.drain(start..));
-                    }
+            loaded.rows = rows;
+        } else {
+            let last_year = if recent {
+                year_of(as_of).max(first_year)
+            } else {
+                i32::MAX
+            };
+            let first_year = if recent { first_year } else { i32::MIN };
+            for (&year, path) in files.range(first_year..=last_year) {
+                match read_whole(path) {
+                    Ok(rows) if loaded.rows.is_empty() => loaded.rows = rows,
+                    Ok(rows) => loaded.rows.extend(rows),
+                    Err(fault) => loaded.damaged.push((path.clone(), year, fault)),
                 }
-                Err(fault) => loaded.damaged.push((path.clone(), year, fault)),
             }
+            let worthwhile = loaded.rows.len() >= snapshot::WORTHWHILE_ROWS && loaded.damaged.is_empty();
+            loaded.snapshot = made_from
+                .filter(|_| worthwhile)
+                .map(|made_from| (snapshot, made_from));
         }
         Ok(loaded)
+    }
+
+    /// Writes the snapshots that are worth writing, if that can be done now.
+    fn keep_snapshots(&self, loaded: &[Result<Loaded, StoreError>]) {
+        let worthwhile: Vec<&Loaded> = loaded.iter().flatten().filter(|l| l.snapshot.is_some()).collect();
+        if worthwhile.is_empty() {
+            return;
+        }
+        let Some(_lock) = self.lock_now() else { return };
+        in_parallel(cores(), &worthwhile, |loaded| {
+            if let Some((path, made_from)) = &loaded.snapshot {
+                snapshot::write(path, made_from, &loaded.rows);
+            }
+        });
     }
 
     fn load_forecast(
@@ -214,6 +238,24 @@ impl Store {
             None => format!("{}, left where it is ({fault})", path.display()),
         };
         damage_gap(key, Some(year), place)
+    }
+}
+
+/// Leaves of `rows` those that were known at `as_of` and are selected.
+fn keep_known(
+    rows: &mut Vec<Observation>,
+    cadence: Cadence,
+    clock: &LakeClock,
+    as_of: DateTime<Utc>,
+    selection: &Selection,
+) {
+    let (from, known): (_, &dyn Fn(&Observation) -> bool) = match cadence {
+        Cadence::Daily => (selection.daily_from, &|row| day_end(clock, row.time) <= as_of),
+        _ => (selection.continuous_from, &|row| row.time <= as_of),
+    };
+    rows.truncate(rows.partition_point(known));
+    if let Some(from) = from {
+        rows.drain(..rows.partition_point(|row| row.time < from));
     }
 }
 

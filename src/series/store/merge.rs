@@ -83,7 +83,7 @@ impl Store {
     /// [`StoreError::WrongCadence`] for a forecast key. Every file holds its old or its new content.
     pub fn merge_all(&mut self, batches: &[Batch]) -> Result<MergeReport, StoreError> {
         let jobs = self.jobs(batches.iter().map(|batch| (&batch.key, batch.rows.as_slice())))?;
-        self.change(&jobs, |stored, rows| merge_rows(stored, rows))
+        self.change(&jobs, merge_rows)
     }
 
     /// Writes the flags of `flagged` beside the stored values, where time, depth and value are the

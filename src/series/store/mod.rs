@@ -4,6 +4,7 @@
 //! <root>/<lake id>/
 //!     pool/daily-2025.parquet           observations of one year (UTC)
 //!     pool/continuous-2025.parquet
+//!     pool/continuous.snapshot          the same as one piece, a cache of the loader
 //!     air_temp/forecast-2025/20251009T113000Z.parquet
 //!     ledger.json                       what was pulled, HTTP validators
 //!     writing.lock                      held while a process writes
@@ -28,6 +29,7 @@ mod merge;
 mod needs;
 mod rules;
 mod seal;
+mod snapshot;
 mod table;
 
 pub use directories::{demo_root, store_root};

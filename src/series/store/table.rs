@@ -20,9 +20,9 @@ const ORIGINS: Name = "plungeline.origins";
 
 /// What rows of the same origin share.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
-struct Origin {
-    approval: Approval,
-    qualifier: Option<String>,
+pub(super) struct Origin {
+    pub(super) approval: Approval,
+    pub(super) qualifier: Option<String>,
     #[serde(flatten)]
     provenance: Provenance,
 }
@@ -100,7 +100,7 @@ pub(super) fn newest_with_value(bytes: &[u8]) -> Result<Option<DateTime<Utc>>, D
 }
 
 /// Index of each row's origin, and the origins in order of appearance.
-fn origins(rows: &[Observation]) -> (Vec<i32>, Vec<Origin>) {
+pub(super) fn origins(rows: &[Observation]) -> (Vec<i32>, Vec<Origin>) {
     let mut index_of: HashMap<Origin, i32> = HashMap::new();
     let mut origins = Vec::new();
     let mut codes = Vec::with_capacity(rows.len());
@@ -133,7 +133,7 @@ fn origins(rows: &[Observation]) -> (Vec<i32>, Vec<Origin>) {
 }
 
 /// One shared provenance for each origin; equal ones are the same.
-fn shared_provenance(origins: &[Origin]) -> Vec<Arc<Provenance>> {
+pub(super) fn shared_provenance(origins: &[Origin]) -> Vec<Arc<Provenance>> {
     let mut known: HashMap<&Provenance, Arc<Provenance>> = HashMap::new();
     let share = |origin| {
         known
@@ -150,4 +150,4 @@ fn shared_provenance(origins: &[Origin]) -> Vec<Arc<Provenance>> {
 
 #[cfg(test)]
 #[path = "table_tests.rs"]
-mod tests;
+pub(super) mod tests;

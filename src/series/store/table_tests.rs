@@ -1,6 +1,7 @@
 use super::*;
 
-fn rows() -> Vec<Observation> {
+/// Rows with everything that a row can have.
+pub(in crate::series::store) fn rows() -> Vec<Observation> {
     let provenance = |retrieved_s: i64| {
         Arc::new(Provenance {
             service: "usgs-ogc".to_owned(),
