@@ -171,7 +171,7 @@ impl AirWater {
     ///
     /// `air_temp_degc` and `year_frac` belong to the middle of each day, shape `[day]`; between, both run
     /// straight. `start_degc` is the water on the first day. Returns `[day]`, the first being the start;
-    /// never below 0 degC. Solved by the exponential midpoint rule of [`super::relaxation`].
+    /// never below 0 degC. Solved by substeps chosen from the rate ([`super::relaxation`]).
     pub fn run_degc(&self, start_degc: f64, air_temp_degc: &[f64], year_frac: &[f64]) -> Vec<f64> {
         self.run_fine_degc(start_degc, air_temp_degc, year_frac, 1)
     }

@@ -101,8 +101,8 @@ impl RiverTemp {
     ///
     /// `days` belong to the middle of each day, shape `[day]`; between, they run straight. `start_degc` is
     /// the water on the first day. Returns `[day]`, the first being the start; never below 0 degC. Solved
-    /// by the exponential midpoint rule of [`super::relaxation`] (a3/d is near 1 a day: an explicit step
-    /// of a day would be unstable from 2).
+    /// by substeps chosen from the rate ([`super::relaxation`]): a3/d is near 1 a day, and an explicit
+    /// step of a day would be unstable from 2.
     pub fn run_degc(&self, start_degc: f64, days: &[RiverDay]) -> Vec<f64> {
         self.run_fine_degc(start_degc, days, 1)
     }

@@ -62,8 +62,9 @@ fn water_of_great_depth_has_the_waves_of_deep_water() {
         (limited.height_m / deep.height_m - 1.0).abs() < 0.01,
         "{limited:?} {deep:?}"
     );
+    // tanh x / x is 0.98 at the x = 0.23 that this fetch gives.
     assert!(
-        (limited.period_s / deep.period_s - 1.0).abs() < 0.01,
+        (limited.period_s / deep.period_s - 1.0).abs() < 0.02,
         "{limited:?} {deep:?}"
     );
 }

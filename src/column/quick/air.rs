@@ -66,8 +66,12 @@ impl AirRecord {
             let past = crate::series::daily::daily_series_of(set, source, clock)?;
             Some((&source.id, past))
         })?;
-        let forecast_of = lake.series_of(Quantity::AirTemp, &SeriesPlace::Lake).map(|s| &s.id);
-        let batch = std::iter::once(id).chain(forecast_of).find_map(|id| set.forecast(id));
+        let forecast_of = lake
+            .series_of(Quantity::AirTemp, &SeriesPlace::Lake)
+            .map(|s| &s.id);
+        let batch = std::iter::once(id)
+            .chain(forecast_of)
+            .find_map(|id| set.forecast(id));
         let first = past.first.max(today.checked_sub_days(Days::new(span.past_days))?);
         let count = usize::try_from((today - first).num_days()).ok()? + 1 + span.outlook_days;
         let (normal_degc, spread_degc) = normals(&past, first, count)?;
@@ -91,7 +95,13 @@ impl AirRecord {
                 None => AirDay::Missing,
             })
             .collect();
-        Some(AirRecord { first, days, normal_degc, spread_degc, forecast })
+        Some(AirRecord {
+            first,
+            days,
+            normal_degc,
+            spread_degc,
+            forecast,
+        })
     }
 
     /// Day number `index` of the record.
@@ -101,7 +111,9 @@ impl AirRecord {
 
     /// Position of `date`, where the record holds it.
     pub fn index(&self, date: NaiveDate) -> Option<usize> {
-        usize::try_from((date - self.first).num_days()).ok().filter(|&i| i < self.days.len())
+        usize::try_from((date - self.first).num_days())
+            .ok()
+            .filter(|&i| i < self.days.len())
     }
 
     /// Best single guess: measured, the mean of the forecast members, or the mean for the date.
@@ -139,19 +151,33 @@ impl AirRecord {
 
     /// How many of the days `from..to` have neither a measurement nor a forecast.
     pub fn missing(&self, from: usize, to: usize) -> usize {
-        self.days[from.min(to)..to].iter().filter(|d| **d == AirDay::Missing).count()
+        self.days[from.min(to)..to]
+            .iter()
+            .filter(|d| **d == AirDay::Missing)
+            .count()
     }
 
     fn forecasts_degc(&self, index: usize) -> Vec<f64> {
-        let Some((start, members)) = &self.forecast else { return Vec::new() };
-        let Some(ahead) = index.checked_sub(*start) else { return Vec::new() };
-        members.iter().filter_map(|m| m.get(ahead).copied().flatten()).collect()
+        let Some((start, members)) = &self.forecast else {
+            return Vec::new();
+        };
+        let Some(ahead) = index.checked_sub(*start) else {
+            return Vec::new();
+        };
+        members
+            .iter()
+            .filter_map(|m| m.get(ahead).copied().flatten())
+            .collect()
     }
 
     fn forecast_member_degc(&self, index: usize, member: usize, noise: f64) -> Option<f64> {
         let (start, members) = self.forecast.as_ref()?;
         let ahead = index.checked_sub(*start)?;
-        let value = members.get(member % members.len().max(1))?.get(ahead).copied().flatten()?;
+        let value = members
+            .get(member % members.len().max(1))?
+            .get(ahead)
+            .copied()
+            .flatten()?;
         if members.len() > 1 {
             return Some(value);
         }
@@ -201,7 +227,10 @@ fn observed_hours(set: &SeriesSet, id: &SeriesId, clock: &LakeClock, today: Naiv
             *slot = (slot.0 + value, slot.1 + 1);
         }
     }
-    hours.into_iter().map(|(hour, (sum, n))| (hour, sum / f64::from(n))).collect()
+    hours
+        .into_iter()
+        .map(|(hour, (sum, n))| (hour, sum / f64::from(n)))
+        .collect()
 }
 
 /// Daily means of each member by standard day, from `today`; the hours of today before the forecast
@@ -214,7 +243,10 @@ fn members_by_day(
 ) -> Vec<BTreeMap<NaiveDate, f64>> {
     let days: Vec<NaiveDate> = batch.time.iter().map(|t| clock.standard_day(*t)).collect();
     let step_h = common_step_h(&batch.time);
-    let begins = batch.time.first().map_or(i64::MAX, |t| t.timestamp().div_euclid(HOUR_S));
+    let begins = batch
+        .time
+        .first()
+        .map_or(i64::MAX, |t| t.timestamp().div_euclid(HOUR_S));
     let before: Vec<f64> = observed.range(..begins).map(|(_, v)| *v).collect();
     batch
         .value
@@ -243,5 +275,7 @@ fn members_by_day(
 fn common_step_h(times: &[DateTime<Utc>]) -> f64 {
     let mut steps: Vec<i64> = times.windows(2).map(|t| (t[1] - t[0]).num_seconds()).collect();
     steps.sort_unstable();
-    steps.get(steps.len() / 2).map_or(1.0, |s| *s as f64 / HOUR_S as f64)
+    steps
+        .get(steps.len() / 2)
+        .map_or(1.0, |s| *s as f64 / HOUR_S as f64)
 }

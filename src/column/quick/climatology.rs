@@ -50,9 +50,13 @@ impl Climatology {
             (n >= FEWEST).then(|| s / n as f64)
         };
         let mean: Vec<f64> = (0..TABLE).map(windowed).collect::<Option<_>>()?;
-        let (squares, values) =
-            dated().fold((0.0, 0usize), |(s, n), (at, value)| (s + (value - mean[at]).powi(2), n + 1));
-        Some(Climatology { mean, spread: (squares / values as f64).sqrt() })
+        let (squares, values) = dated().fold((0.0, 0usize), |(s, n), (at, value)| {
+            (s + (value - mean[at]).powi(2), n + 1)
+        });
+        Some(Climatology {
+            mean,
+            spread: (squares / values as f64).sqrt(),
+        })
     }
 
     /// Mean for a date.
@@ -70,7 +74,10 @@ pub(super) fn climatology_rmse(series: &Daily) -> Option<f64> {
         // Running sums over the other years, so that a window costs two look-ups.
         let (mut sums, mut counts) = (vec![0.0; 3 * TABLE + 1], vec![0usize; 3 * TABLE + 1]);
         for at in 0..3 * TABLE {
-            let others = years.iter().filter(|(y, _)| y != year).filter_map(|(_, v)| v[at % TABLE]);
+            let others = years
+                .iter()
+                .filter(|(y, _)| y != year)
+                .filter_map(|(_, v)| v[at % TABLE]);
             let (s, n) = others.fold((0.0, 0), |(s, n), v| (s + v, n + 1));
             sums[at + 1] = sums[at] + s;
             counts[at + 1] = counts[at] + n;
@@ -126,12 +133,18 @@ mod tests {
 
     #[test]
     fn one_year_alone_cannot_be_judged() {
-        assert_eq!(climatology_rmse(&Daily::new(day(2021, 1, 1), vec![Some(1.0); 365])), None);
+        assert_eq!(
+            climatology_rmse(&Daily::new(day(2021, 1, 1), vec![Some(1.0); 365])),
+            None
+        );
     }
 
     #[test]
     fn a_record_with_an_empty_season_has_no_climatology() {
-        assert_eq!(Climatology::of(&Daily::new(day(2021, 1, 1), vec![Some(1.0); 200])), None);
+        assert_eq!(
+            Climatology::of(&Daily::new(day(2021, 1, 1), vec![Some(1.0); 200])),
+            None
+        );
         let whole = Climatology::of(&Daily::new(day(2021, 1, 1), vec![Some(7.0); 365])).unwrap();
         assert_eq!((whole.at(day(2024, 2, 29)), whole.spread), (7.0, 0.0));
     }

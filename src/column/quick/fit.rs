@@ -19,10 +19,13 @@ const FIT_DAYS: u64 = 6 * 365;
 const SPIN_UP_DAYS: u64 = 120;
 /// Span and number of observations from which six parameters are fitted (physics reference 7: two years).
 const SIX_PARAMETERS_FROM: (i64, usize) = (2 * 365 - 10, 60);
-/// Scatter of published lakes about the depth regression: a1/a3 (degC), a2/a3, ln a3, ln a4, a5/a3
-/// (degC), a6. Root mean squares over Zurich, Constance, Biel, Sparkling, Balaton and Superior
-/// (Toffolon et al. 2014, Table 3), their mean depths from memory.
-const SCATTER: [f64; 6] = [1.5, 0.10, 0.40, 0.25, 1.0, 0.10];
+/// Scatter of published lakes about the depth regression: equilibrium at 10 degC (degC), a2/a3, ln a3,
+/// ln a4, a5/a3 (degC), a6. Root mean squares over Zurich, Constance, Biel, Sparkling, Balaton and
+/// Superior (Toffolon et al. 2014, Table 3), their mean depths from memory.
+const SCATTER: [f64; 6] = [0.8, 0.10, 0.40, 0.25, 1.0, 0.10];
+/// Air temperature at which the equilibrium is a coordinate of the fit: there its scatter hardly goes
+/// with that of the sensitivity (at 0 degC the two are correlated at -0.9 over the same lakes).
+const PIVOT_DEGC: f64 = 10.0;
 /// How much wider the scatter is taken where the mean depth itself is a guess (common practice, no source).
 const ASSUMED_DEPTH_WIDENS: f64 = 1.5;
 /// Residual before any is seen: spread (RMSE of published fits, 0.8 to 1.3 degC) and day-to-day
@@ -79,7 +82,10 @@ pub fn fit_surface(
     depth: MeanDepth,
 ) -> Option<FittedSurface> {
     let window = Window::of(first, air_temp_degc, observed)?;
-    let guess = threshold_of(&window, AirWater::first_guess_6(depth.depth_m, MAX_DENSITY_TEMP_DEGC));
+    let guess = threshold_of(
+        &window,
+        AirWater::first_guess_6(depth.depth_m, MAX_DENSITY_TEMP_DEGC),
+    );
     let six = window.span_days() >= SIX_PARAMETERS_FROM.0 && window.seen.len() >= SIX_PARAMETERS_FROM.1;
     let form = Form { guess, six };
     let prior = form.prior(if depth.assumed { ASSUMED_DEPTH_WIDENS } else { 1.0 });
@@ -102,7 +108,12 @@ pub fn fit_surface(
             }
         }
     }
-    let seen_dates = || window.seen.iter().map(|(day, _)| window.first + Days::new(*day as u64));
+    let seen_dates = || {
+        window
+            .seen
+            .iter()
+            .map(|(day, _)| window.first + Days::new(*day as u64))
+    };
     let fit = SurfaceFit {
         form: match (window.seen.is_empty(), six) {
             (true, _) => FitForm::FirstGuess,
@@ -111,7 +122,7 @@ pub fn fit_surface(
         },
         days: window.seen.len(),
         first: seen_dates().next(),
-        last: seen_dates().last(),
+        last: seen_dates().next_back(),
         rmse_degc,
         climatology_rmse_degc: climatology_rmse(&window.observed),
         residual_persistence: persistence,
@@ -119,11 +130,21 @@ pub fn fit_surface(
         mean_depth_assumed: depth.assumed,
     };
     let best = form.parameters(&found.at);
-    Some(FittedSurface { fit, best, residual_spread_degc: spread_degc, form, found })
+    Some(FittedSurface {
+        fit,
+        best,
+        residual_spread_degc: spread_degc,
+        form,
+        found,
+    })
 }
 
 fn search(residual_spread_degc: f64) -> Search {
-    Search { weight: residual_spread_degc.powi(-2), steps: 8, tolerance: 1e-4 }
+    Search {
+        weight: residual_spread_degc.powi(-2),
+        steps: 8,
+        tolerance: 1e-4,
+    }
 }
 
 /// The threshold of `guess` raised to the lake's own winter minimum, where that is above 4 degC: from
@@ -135,12 +156,18 @@ fn threshold_of(window: &Window, guess: AirWater) -> AirWater {
     };
     let observed = winter_minimum_degc(&window.observed.value);
     let minimum_degc = observed.or_else(|| winter_minimum_degc(&modelled()));
-    let threshold_degc = minimum_degc.unwrap_or(MAX_DENSITY_TEMP_DEGC).max(MAX_DENSITY_TEMP_DEGC);
-    AirWater { threshold_degc, ..guess }
+    let threshold_degc = minimum_degc
+        .unwrap_or(MAX_DENSITY_TEMP_DEGC)
+        .max(MAX_DENSITY_TEMP_DEGC);
+    AirWater {
+        threshold_degc,
+        ..guess
+    }
 }
 
-/// The fit's own coordinates, in which the equation's behaviour is spread evenly: equilibrium offset
-/// a1/a3, sensitivity a2/a3, ln a3, ln a4, seasonal swing a5/a3, its date a6. Or the first alone.
+/// The fit's own coordinates, in which the equation's behaviour is spread evenly: equilibrium at the
+/// pivot (a1 + a2 10)/a3, sensitivity a2/a3, ln a3, ln a4, seasonal swing a5/a3, its date a6. Or the
+/// first alone, which is a1.
 #[derive(Debug, Clone)]
 struct Form {
     guess: AirWater,
@@ -150,9 +177,12 @@ struct Form {
 impl Form {
     fn centre(&self) -> [f64; 6] {
         let g = &self.guess;
-        let season = g.season.unwrap_or(Season { a5_degc_per_day: 0.0, a6_frac: 0.0 });
+        let season = g.season.unwrap_or(Season {
+            a5_degc_per_day: 0.0,
+            a6_frac: 0.0,
+        });
         [
-            g.a1_degc_per_day / g.a3_per_day,
+            (g.a1_degc_per_day + g.a2_per_day * PIVOT_DEGC) / g.a3_per_day,
             g.a2_per_day / g.a3_per_day,
             g.a3_per_day.ln(),
             g.a4_degc.ln(),
@@ -176,11 +206,14 @@ impl Form {
         c[..at.len()].copy_from_slice(at);
         let a3_per_day = c[2].exp();
         AirWater {
-            a1_degc_per_day: c[0] * a3_per_day,
+            a1_degc_per_day: (c[0] - c[1] * PIVOT_DEGC) * a3_per_day,
             a2_per_day: c[1] * a3_per_day,
             a3_per_day,
             a4_degc: c[3].exp(),
-            season: Some(Season { a5_degc_per_day: c[4] * a3_per_day, a6_frac: c[5] }),
+            season: Some(Season {
+                a5_degc_per_day: c[4] * a3_per_day,
+                a6_frac: c[5],
+            }),
             cold: None,
             threshold_degc: self.guess.threshold_degc,
         }
@@ -204,18 +237,36 @@ impl Window {
         let measured = |date: &NaiveDate| observed.get(*date).is_some();
         let newest = observed.last().map(|d| d.min(last)).filter(|d| *d >= first);
         let to = newest
-            .and_then(|newest| first.iter_days().take_while(|d| *d <= newest).filter(measured).last())
+            .and_then(|newest| {
+                first
+                    .iter_days()
+                    .take_while(|d| *d <= newest)
+                    .filter(measured)
+                    .last()
+            })
             .unwrap_or(last);
-        let from = to.checked_sub_days(Days::new(FIT_DAYS)).map_or(first, |d| d.max(first));
-        let run_from = from.checked_sub_days(Days::new(SPIN_UP_DAYS)).map_or(first, |d| d.max(first));
+        let from = to
+            .checked_sub_days(Days::new(FIT_DAYS))
+            .map_or(first, |d| d.max(first));
+        let run_from = from
+            .checked_sub_days(Days::new(SPIN_UP_DAYS))
+            .map_or(first, |d| d.max(first));
         let days = usize::try_from((to - run_from).num_days()).ok()? + 1;
         let skip = usize::try_from((run_from - first).num_days()).ok()?;
         let dates = || run_from.iter_days().take(days);
-        let value: Vec<Option<f64>> =
-            dates().map(|d| observed.get(d).filter(|v| v.is_finite() && d >= from)).collect();
-        let seen: Vec<(usize, f64)> = value.iter().enumerate().filter_map(|(i, v)| v.map(|v| (i, v))).collect();
+        let value: Vec<Option<f64>> = dates()
+            .map(|d| observed.get(d).filter(|v| v.is_finite() && d >= from))
+            .collect();
+        let seen: Vec<(usize, f64)> = value
+            .iter()
+            .enumerate()
+            .filter_map(|(i, v)| v.map(|v| (i, v)))
+            .collect();
         let air_temp_degc = air_temp_degc[skip..skip + days].to_vec();
-        let start_degc = seen.first().filter(|(day, _)| *day == 0).map_or(air_temp_degc[0].max(0.0), |s| s.1);
+        let start_degc = seen
+            .first()
+            .filter(|(day, _)| *day == 0)
+            .map_or(air_temp_degc[0].max(0.0), |s| s.1);
         Some(Window {
             first: run_from,
             year_frac: dates().map(year_frac).collect(),
@@ -256,14 +307,24 @@ impl Window {
     fn persistence(&self, residuals: &[f64]) -> Option<f64> {
         let variance = root_mean_square(residuals)?.powi(2);
         let pairs: Vec<(i32, f64)> = (1..residuals.len())
-            .map(|i| (self.seen[i].0 - self.seen[i - 1].0, residuals[i] * residuals[i - 1]))
+            .map(|i| {
+                (
+                    self.seen[i].0 - self.seen[i - 1].0,
+                    residuals[i] * residuals[i - 1],
+                )
+            })
             .filter(|(gap, _)| *gap <= PAIR_DAYS)
             .map(|(gap, product)| (gap as i32, product))
             .collect();
         if pairs.len() < 30 {
             return None;
         }
-        let excess = |r: f64| pairs.iter().map(|(gap, product)| r.powi(*gap) * variance - product).sum::<f64>();
+        let excess = |r: f64| {
+            pairs
+                .iter()
+                .map(|(gap, product)| r.powi(*gap) * variance - product)
+                .sum::<f64>()
+        };
         let (low, high) = PERSISTENCE_RANGE;
         Some(bisect(excess, low, high, 1e-4).unwrap_or(if excess(low) > 0.0 { low } else { high }))
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, NaiveDate, Utc};
 
-use super::surface::water_sources;
+use super::observed::water_sources;
 use crate::clock::LakeClock;
 use crate::lake::{Lake, SeriesPlace};
 use crate::math::interpolate::linear;
@@ -52,16 +52,26 @@ pub(super) fn measured_profile(
                 let rows = set.observations(&source.id, *cadence);
                 let recent = &rows[rows.partition_point(|row| row.time < begins)..];
                 for row in recent.iter().filter(|row| row.flag.is_usable()) {
-                    let depth_m = row.depth_m.or(source.depth_m).filter(|d| d.is_finite() && *d >= 0.0);
-                    let (Some(depth_m), Some(value)) = (depth_m, row.value) else { continue };
+                    let depth_m = row
+                        .depth_m
+                        .or(source.depth_m)
+                        .filter(|d| d.is_finite() && *d >= 0.0);
+                    let (Some(depth_m), Some(value)) = (depth_m, row.value) else {
+                        continue;
+                    };
                     let depths = days.entry(clock.standard_day(row.time)).or_default();
-                    let slot = depths.entry((depth_m * 1000.0).round() as i64).or_insert((0.0, 0, row.time));
+                    let slot = depths
+                        .entry((depth_m * 1000.0).round() as i64)
+                        .or_insert((0.0, 0, row.time));
                     *slot = (slot.0 + value, slot.1 + 1, slot.2.max(row.time));
                 }
             }
         }
     }
-    let (date, depths) = days.into_iter().rev().find(|(_, depths)| depths.len() >= FEWEST_DEPTHS)?;
+    let (date, depths) = days
+        .into_iter()
+        .rev()
+        .find(|(_, depths)| depths.len() >= FEWEST_DEPTHS)?;
     Some(MeasuredProfile {
         date,
         observed_at: depths.values().map(|d| d.2).max()?,
@@ -102,7 +112,11 @@ impl MeasuredProfile {
         let at = |z: f64| {
             // A profile has at least three depths, so the interpolation has knots.
             let old = linear(&self.depth_m, &self.temp_degc, z / stretch).unwrap_or(deep_degc);
-            let share = if warm { ((old - deep_degc) / (was - deep_degc)).clamp(0.0, 1.0) } else { 1.0 };
+            let share = if warm {
+                ((old - deep_degc) / (was - deep_degc)).clamp(0.0, 1.0)
+            } else {
+                1.0
+            };
             let deep_error = error_degc * (1.0 - share);
             if is >= was {
                 old + share * (is - was) + deep_error

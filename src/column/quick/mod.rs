@@ -6,6 +6,7 @@
 //! | `climatology` | means by day of the year |
 //! | `air` | daily air temperature: measured, forecast by member, climatology where there is none |
 //! | `fit` | the air-to-water equation fitted to the observed surface |
+//! | `observed` | the observed surface of a place, day by day |
 //! | `surface` | the surface by member: past, today, outlook |
 //! | `season` | last winter's minimum, days since the lake stratified, the summer's peak |
 //! | `profile` | the rule-of-thumb profile |
@@ -17,6 +18,7 @@ mod air;
 mod climatology;
 mod fit;
 mod measured;
+mod observed;
 mod profile;
 mod rivers;
 mod season;

@@ -1,9 +1,10 @@
 //! Rivers: measured, or from air temperature and discharge.
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 
 use super::air::AirRecord;
 use super::climatology::year_frac;
+use super::observed::with_newest;
 use crate::clock::LakeClock;
 use crate::column::{RiverWater, WaterOptions};
 use crate::conditions::Conditions;
@@ -57,15 +58,31 @@ pub(super) fn rivers_at(
         let seen = observed_daily(lake, inflow, conditions, set, &clock);
         let newest = seen.as_ref().and_then(|s| newest_on(s, today));
         let fresh = newest.is_some_and(|(date, _)| (today - date).num_days() <= FRESH_DAYS);
-        let site = Site { lake, inflow, conditions, set, clock, today };
+        let site = Site {
+            lake,
+            inflow,
+            conditions,
+            set,
+            clock,
+            today,
+        };
         let model = air.and_then(|air| RiverModel::fit(&site, air, seen.as_ref()));
         let members = 0..options.members;
         let temp_degc: Vec<f64> = match (&model, newest) {
-            (Some(model), _) => members.map(|m| model.member_degc(newest, m, options.seed)).collect(),
+            (Some(model), _) => members
+                .map(|m| model.member_degc(newest, m, options.seed))
+                .collect(),
             (None, Some((date, temp_degc))) if fresh => {
                 let error = RESIDUAL_GUESS_DEGC * (1.0 - PERSISTENCE.powi((today - date).num_days() as i32));
-                let noise = |m| normal(&mut stream(options.seed, &format!("water/river/{}/{m}", inflow.id)));
-                members.map(|m| (temp_degc + error.max(MEASURED_ERROR_DEGC) * noise(m)).max(0.0)).collect()
+                let noise = |m| {
+                    normal(&mut stream(
+                        options.seed,
+                        &format!("water/river/{}/{m}", inflow.id),
+                    ))
+                };
+                members
+                    .map(|m| (temp_degc + error.max(MEASURED_ERROR_DEGC) * noise(m)).max(0.0))
+                    .collect()
             }
             _ => {
                 gaps.push(river_gap(inflow, GapReason::NoData, None));
@@ -76,7 +93,11 @@ pub(super) fn rivers_at(
             let stand_in = "river temperature from air temperature".to_owned();
             gaps.push(river_gap(inflow, GapReason::NoData, Some(stand_in)));
         }
-        rivers.push(RiverWater { inflow: inflow.id.clone(), temp_degc, measured: fresh });
+        rivers.push(RiverWater {
+            inflow: inflow.id.clone(),
+            temp_degc,
+            measured: fresh,
+        });
     }
     rivers
 }
@@ -84,9 +105,15 @@ pub(super) fn rivers_at(
 fn river_gap(inflow: &Inflow, reason: GapReason, stand_in: Option<String>) -> Gap {
     let consequence = match stand_in {
         Some(stand_in) => Consequence::StandIn { stand_in },
-        None => Consequence::LeftOut { figure: format!("temperature of {}", inflow.name) },
+        None => Consequence::LeftOut {
+            figure: format!("temperature of {}", inflow.name),
+        },
     };
-    Gap { what: format!("river temperature, {}", inflow.name), reason, consequence }
+    Gap {
+        what: format!("river temperature, {}", inflow.name),
+        reason,
+        consequence,
+    }
 }
 
 /// One inflow on one morning.
@@ -125,21 +152,38 @@ impl RiverModel {
                 year_frac: year_frac(air.date(i)),
             })
             .collect();
-        let form = RiverForm { guess: published(site.inflow.thermal_regime) };
+        let form = RiverForm {
+            guess: published(site.inflow.thermal_regime),
+        };
         let observed: Vec<(usize, f64)> = (SPIN_UP_DAYS.min(days.len())..days.len())
             .filter_map(|i| Some((i, seen?.get(air.date(from + i))?)))
             .collect();
-        let prior = Prior { mean: vec![0.0; SCATTER.len()], spread: SCATTER.to_vec() };
+        let prior = Prior {
+            mean: vec![0.0; SCATTER.len()],
+            spread: SCATTER.to_vec(),
+        };
         let alike = (1.0 - PERSISTENCE) / (1.0 + PERSISTENCE);
         let mut residual_degc = RESIDUAL_GUESS_DEGC;
-        let mut found = fit_map(&prior, Search { weight: 1.0, steps: 1, tolerance: 1e-3 }, |_, r| r.clear())?;
+        let mut found = fit_map(
+            &prior,
+            Search {
+                weight: 1.0,
+                steps: 1,
+                tolerance: 1e-3,
+            },
+            |_, r| r.clear(),
+        )?;
         if observed.len() >= FIT_FEWEST {
             let fill = |p: &[f64], residuals: &mut Vec<f64>| {
                 let run = form.parameters(p).run_degc(START_DEGC, &days);
                 residuals.clear();
                 residuals.extend(observed.iter().map(|&(i, value)| run[i] - value));
             };
-            let search = Search { weight: alike / FIT_RESIDUAL_DEGC.powi(2), steps: 6, tolerance: 1e-3 };
+            let search = Search {
+                weight: alike / FIT_RESIDUAL_DEGC.powi(2),
+                steps: 6,
+                tolerance: 1e-3,
+            };
             found = fit_map(&prior, search, fill)?;
             let mut residuals = Vec::new();
             fill(&found.at, &mut residuals);
@@ -165,10 +209,15 @@ impl RiverModel {
         let days: Vec<RiverDay> = self
             .recent
             .iter()
-            .map(|day| RiverDay { discharge_ratio: day.discharge_ratio * factor, ..*day })
+            .map(|day| RiverDay {
+                discharge_ratio: day.discharge_ratio * factor,
+                ..*day
+            })
             .collect();
         let run = parameters.run_degc(START_DEGC, &days);
-        let Some(&last) = run.last() else { return START_DEGC };
+        let Some(&last) = run.last() else {
+            return START_DEGC;
+        };
         let noise = normal(&mut numbers);
         let seen = newest.and_then(|(date, value)| {
             let age = usize::try_from((self.today - date).num_days()).ok()?;
@@ -217,8 +266,16 @@ fn published(regime: ThermalRegime) -> RiverTemp {
 /// Discharge over its mean, day by day, and whether it is known; 1 where it is not. A gap holds the last
 /// value; readings of no flow or less are gaps, for the equation needs water in the river.
 fn ratios(site: &Site<'_>, first: NaiveDate, count: usize) -> (Vec<f64>, bool) {
-    let Some(flow) = flow_daily(site) else { return (vec![1.0; count], false) };
-    let positive: Vec<f64> = flow.value.iter().copied().flatten().filter(|q| *q > 0.0).collect();
+    let Some(flow) = flow_daily(site) else {
+        return (vec![1.0; count], false);
+    };
+    let positive: Vec<f64> = flow
+        .value
+        .iter()
+        .copied()
+        .flatten()
+        .filter(|q| *q > 0.0)
+        .collect();
     let stated_m3s = match site.inflow.flow {
         InflowFlow::Series => site.inflow.mean_flow_m3s,
         // The series is the gauge's, so its own mean must divide it.
@@ -250,9 +307,7 @@ fn flow_daily(site: &Site<'_>) -> Option<Daily> {
     if let (Some(now), Some(last)) = (now, series.last()) {
         let date = site.clock.standard_day(now.observed_at);
         if (date - last).num_days() == 1 {
-            let mut value = std::mem::take(&mut series.value);
-            value.push(Some(now.discharge_m3s));
-            series = Daily::new(series.first, value);
+            series = with_newest(Some(series), date, now.discharge_m3s);
         }
     }
     Some(series)
@@ -271,19 +326,10 @@ fn observed_daily(
     let condition = conditions.river_temps.iter().find(|r| r.inflow == inflow.id);
     let Some(condition) = condition else { return series };
     let date = clock.standard_day(condition.observed_at);
-    let Some(mut series) = series else { return Some(Daily::new(date, vec![Some(condition.temp_degc)])) };
-    let ahead = series.last().map_or(0, |last| (date - last).num_days());
-    if ahead > 0 {
-        let mut value = std::mem::take(&mut series.value);
-        value.resize(value.len() + ahead as usize - 1, None);
-        value.push(Some(condition.temp_degc));
-        series = Daily::new(series.first, value);
-    }
-    Some(series)
+    Some(with_newest(series, date, condition.temp_degc))
 }
 
 fn newest_on(series: &Daily, today: NaiveDate) -> Option<(NaiveDate, f64)> {
-    let days = usize::try_from((today - series.first).num_days()).ok()? + 1;
-    let known = series.value.iter().take(days).enumerate().filter_map(|(i, v)| v.map(|v| (i, v)));
-    known.last().map(|(i, v)| (series.first + Days::new(i as u64), v))
+    let index = series.newest_measured(today)?;
+    Some((series.date(index), series.value[index]?))
 }

@@ -1,20 +1,20 @@
 //! The main body's surface by member: its past year, today, and the outlook.
 
-use chrono::{DateTime, Days, NaiveDate, Utc};
+use chrono::{Days, NaiveDate};
 
 use super::air::{AirRecord, Span};
 use super::climatology::{Climatology, year_frac};
 use super::fit::{FittedSurface, fit_surface};
+use super::observed::{ObservedSurface, newest, observed_daily};
 use super::zones::mean_depth;
 use crate::clock::LakeClock;
 use crate::column::{SurfaceDay, SurfaceFit, WaterOptions};
 use crate::conditions::Conditions;
-use crate::lake::{Lake, SeriesPlace, SeriesSource};
+use crate::lake::{Lake, SeriesPlace};
 use crate::math::quantiles::quantiles;
 use crate::math::streams::{normal, stream};
 use crate::physics::air_water::AirWater;
 use crate::quantity::Quantity;
-use crate::series::daily::daily_series;
 use crate::series::{Consequence, Daily, Gap, GapReason, SeriesSet};
 
 /// Days of the outlook, today among them.
@@ -23,8 +23,6 @@ pub(super) const OUTLOOK_DAYS: usize = 16;
 const AIR_DAYS: u64 = 7 * 365;
 /// Days that a member runs before today: it must know last winter.
 const MEMBER_DAYS: usize = 400;
-/// Depth down to which a series counts as the surface.
-const SURFACE_DEPTH_M: f64 = 3.0;
 /// Age of a surface value up to which the surface counts as measured.
 pub(super) const FRESH_DAYS: i64 = 3;
 /// Error of a measured daily mean as a value for the whole main body (common practice, no source).
@@ -53,14 +51,6 @@ pub(super) struct Surface {
     pub air: Option<AirRecord>,
 }
 
-/// An observed daily mean of the surface.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct ObservedSurface {
-    pub date: NaiveDate,
-    pub temp_degc: f64,
-    pub observed_at: DateTime<Utc>,
-}
-
 /// What the surface rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum SurfaceBasis {
@@ -80,9 +70,14 @@ pub(super) fn surface_at(
     let clock = LakeClock::new(lake.time_zone);
     let today = clock.standard_day(conditions.as_of);
     let seen = observed_daily(lake, conditions, set, &clock);
-    let observed = seen.as_ref().and_then(|seen| newest(seen, conditions, &clock, today));
+    let observed = seen
+        .as_ref()
+        .and_then(|seen| newest(seen, conditions, &clock, today));
     note_observed(lake, observed, conditions, today, gaps);
-    let span = Span { past_days: AIR_DAYS, outlook_days: OUTLOOK_DAYS - 1 };
+    let span = Span {
+        past_days: AIR_DAYS,
+        outlook_days: OUTLOOK_DAYS - 1,
+    };
     let Some(air) = AirRecord::read(lake, set, &clock, today, span) else {
         gaps.push(air_gap(lake));
         return without_air(seen?, observed, today, options);
@@ -92,20 +87,45 @@ pub(super) fn surface_at(
     let nothing = Daily::new(air.first, Vec::new());
     let best_air_degc = air.best_degc();
     let past = air.index(today)? + 1;
-    let fitted = fit_surface(air.first, &best_air_degc[..past], seen.as_ref().unwrap_or(&nothing), depth)?;
+    let fitted = fit_surface(
+        air.first,
+        &best_air_degc[..past],
+        seen.as_ref().unwrap_or(&nothing),
+        depth,
+    )?;
     if depth.assumed {
         gaps.push(Gap {
             what: "mean depth".to_owned(),
             reason: GapReason::NotDescribed,
-            consequence: Consequence::StandIn { stand_in: format!("{:.0} m", depth.depth_m) },
+            consequence: Consequence::StandIn {
+                stand_in: format!("{:.0} m", depth.depth_m),
+            },
         });
     }
-    let model = Model { air: &air, fitted: &fitted, seen: seen.as_ref(), today };
+    let model = Model {
+        air: &air,
+        fitted: &fitted,
+        seen: seen.as_ref(),
+        today,
+    };
     let history_degc = model.history(&best_air_degc[..past]);
-    let members_degc = (0..options.members).map(|m| model.member(&history_degc, m, options.seed)).collect();
+    let members_degc = (0..options.members)
+        .map(|m| model.member(&history_degc, m, options.seed))
+        .collect();
     let fresh = observed.is_some_and(|o| (today - o.date).num_days() <= FRESH_DAYS);
-    let basis = if fresh { SurfaceBasis::Measured } else { SurfaceBasis::Modelled };
-    Some(Surface { history_degc, members_degc, observed, basis, fit: Some(fitted.fit.clone()), air: Some(air) })
+    let basis = if fresh {
+        SurfaceBasis::Measured
+    } else {
+        SurfaceBasis::Modelled
+    };
+    Some(Surface {
+        history_degc,
+        members_degc,
+        observed,
+        basis,
+        fit: Some(fitted.fit.clone()),
+        air: Some(air),
+    })
 }
 
 /// The model, and what it runs on.
@@ -120,7 +140,10 @@ impl Model<'_> {
     /// Best guess to today: what was observed; between and after, the model and the residual of the last
     /// observation, fading as residuals do.
     fn history(&self, air_degc: &[f64]) -> Vec<f64> {
-        let start = self.seen.and_then(|s| s.get(self.air.first)).unwrap_or(air_degc[0].max(0.0));
+        let start = self
+            .seen
+            .and_then(|s| s.get(self.air.first))
+            .unwrap_or(air_degc[0].max(0.0));
         let run = run_from(&self.fitted.best, self.air, 0, start, air_degc);
         let mut residual = 0.0;
         self.air
@@ -149,13 +172,19 @@ impl Model<'_> {
         let from = now.saturating_sub(MEMBER_DAYS);
         let air_degc = self.air.member_degc(from, member, seed);
         let run = run_from(&parameters, self.air, from, history_degc[from], &air_degc);
-        let (spread, persistence) = (self.fitted.residual_spread_degc, self.fitted.fit.residual_persistence);
+        let (spread, persistence) = (
+            self.fitted.residual_spread_degc,
+            self.fitted.fit.residual_persistence,
+        );
         let fresh = (1.0 - persistence * persistence).sqrt() * spread;
         let last_seen = (from..=now)
             .rev()
             .find_map(|i| Some((i, self.seen.and_then(|s| s.get(self.air.date(i)))?)));
         let (start, mut residual) = match last_seen {
-            Some((i, observed)) => (i, observed - run[i - from] + MEASURED_ERROR_DEGC * normal(&mut numbers)),
+            Some((i, observed)) => (
+                i,
+                observed - run[i - from] + MEASURED_ERROR_DEGC * normal(&mut numbers),
+            ),
             None => (now, spread * normal(&mut numbers)),
         };
         let mut temps_degc = Vec::with_capacity(OUTLOOK_DAYS);
@@ -171,8 +200,19 @@ impl Model<'_> {
     }
 }
 
-fn run_from(parameters: &AirWater, air: &AirRecord, from: usize, start_degc: f64, air_degc: &[f64]) -> Vec<f64> {
-    let year: Vec<f64> = air.date(from).iter_days().take(air_degc.len()).map(year_frac).collect();
+fn run_from(
+    parameters: &AirWater,
+    air: &AirRecord,
+    from: usize,
+    start_degc: f64,
+    air_degc: &[f64],
+) -> Vec<f64> {
+    let year: Vec<f64> = air
+        .date(from)
+        .iter_days()
+        .take(air_degc.len())
+        .map(year_frac)
+        .collect();
     parameters.run_degc(start_degc, air_degc, &year)
 }
 
@@ -227,12 +267,26 @@ fn without_air(
         .iter_days()
         .take(MEMBER_DAYS + 1)
         .filter_map(|date| {
-            held = seen.get(date).or_else(|| climatology.as_ref().map(|c| c.at(date))).or(held);
+            held = seen
+                .get(date)
+                .or_else(|| climatology.as_ref().map(|c| c.at(date)))
+                .or(held);
             held
         })
         .collect();
-    let basis = if fresh { SurfaceBasis::Measured } else { SurfaceBasis::SeasonOnly };
-    Some(Surface { history_degc, members_degc, observed, basis, fit: None, air: None })
+    let basis = if fresh {
+        SurfaceBasis::Measured
+    } else {
+        SurfaceBasis::SeasonOnly
+    };
+    Some(Surface {
+        history_degc,
+        members_degc,
+        observed,
+        basis,
+        fit: None,
+        air: None,
+    })
 }
 
 /// Median, 10 % and 90 % of the members, day by day.
@@ -243,69 +297,14 @@ pub(super) fn outlook(members_degc: &[Vec<f64>], today: NaiveDate) -> Vec<Surfac
         .filter_map(|(ahead, date)| {
             let sample: Vec<f64> = members_degc.iter().map(|m| m[ahead]).collect();
             let [low_degc, median_degc, high_degc] = quantiles(&sample, [0.1, 0.5, 0.9])?;
-            Some(SurfaceDay { date, median_degc, low_degc, high_degc })
+            Some(SurfaceDay {
+                date,
+                median_degc,
+                low_degc,
+                high_degc,
+            })
         })
         .collect()
-}
-
-/// Series of the main body's water temperature, the shallowest first.
-pub(super) fn water_sources<'a>(lake: &'a Lake, place: &'a SeriesPlace) -> Vec<&'a SeriesSource> {
-    let mut sources: Vec<&SeriesSource> = lake.series_of(Quantity::WaterTemp, place).collect();
-    sources.sort_by(|a, b| a.depth_m.unwrap_or(0.0).total_cmp(&b.depth_m.unwrap_or(0.0)));
-    sources
-}
-
-/// Daily surface of a place: the shallowest of its series that is near the surface and has values.
-pub(super) fn surface_daily(lake: &Lake, place: &SeriesPlace, set: &SeriesSet, clock: &LakeClock) -> Option<Daily> {
-    water_sources(lake, place)
-        .into_iter()
-        .filter(|source| source.depth_m.is_none_or(|depth_m| depth_m <= SURFACE_DEPTH_M))
-        .filter(|source| row_depth_m(set, source).is_none_or(|depth_m| depth_m <= SURFACE_DEPTH_M))
-        .find_map(|source| daily_series(set, &source.id, clock))
-}
-
-/// Shallowest depth written on the rows of a series.
-fn row_depth_m(set: &SeriesSet, source: &SeriesSource) -> Option<f64> {
-    let rows = source.cadences.iter().flat_map(|cadence| set.observations(&source.id, *cadence));
-    rows.filter_map(|row| row.depth_m).min_by(f64::total_cmp)
-}
-
-/// Daily surface of the main body, with the condition of this morning at its end where that is newer.
-fn observed_daily(lake: &Lake, conditions: &Conditions, set: &SeriesSet, clock: &LakeClock) -> Option<Daily> {
-    let main = SeriesPlace::Zone(lake.main_body().id.clone());
-    let places = [main, SeriesPlace::Lake];
-    let series = places.iter().find_map(|place| surface_daily(lake, place, set, clock));
-    let Some(condition) = &conditions.surface else { return series };
-    let date = clock.standard_day(condition.observed_at);
-    match series {
-        None => Some(Daily::new(date, vec![Some(condition.temp_degc)])),
-        Some(mut series) => {
-            let ahead = series.last().map_or(0, |last| (date - last).num_days());
-            if ahead > 0 {
-                let mut value = std::mem::take(&mut series.value);
-                value.resize(value.len() + ahead as usize - 1, None);
-                value.push(Some(condition.temp_degc));
-                series = Daily::new(series.first, value);
-            }
-            Some(series)
-        }
-    }
-}
-
-fn newest(seen: &Daily, conditions: &Conditions, clock: &LakeClock, today: NaiveDate) -> Option<ObservedSurface> {
-    let (date, temp_degc) = seen
-        .first
-        .iter_days()
-        .zip(&seen.value)
-        .filter_map(|(date, value)| value.map(|v| (date, v)))
-        .take_while(|(date, _)| *date <= today)
-        .last()?;
-    let end_of_day = clock.standard_day_start(date + Days::new(1));
-    let observed_at = match &conditions.surface {
-        Some(condition) if clock.standard_day(condition.observed_at) >= date => condition.observed_at,
-        _ => end_of_day.min(conditions.as_of),
-    };
-    Some(ObservedSurface { date, temp_degc, observed_at })
 }
 
 fn note_observed(
@@ -325,16 +324,31 @@ fn note_observed(
         None if lake.series.iter().any(|s| s.quantity == Quantity::WaterTemp) => GapReason::NoData,
         None => GapReason::NotDescribed,
     };
-    let consequence = Consequence::Wider { figure: "surface temperature".to_owned() };
-    gaps.push(Gap { what: "surface temperature".to_owned(), reason, consequence });
+    let consequence = Consequence::Wider {
+        figure: "surface temperature".to_owned(),
+    };
+    gaps.push(Gap {
+        what: "surface temperature".to_owned(),
+        reason,
+        consequence,
+    });
 }
 
 fn air_gap(lake: &Lake) -> Gap {
-    let described = lake.series_of(Quantity::AirTemp, &SeriesPlace::Lake).next().is_some();
+    let described = lake
+        .series_of(Quantity::AirTemp, &SeriesPlace::Lake)
+        .next()
+        .is_some();
     Gap {
         what: "air temperature".to_owned(),
-        reason: if described { GapReason::NoData } else { GapReason::NotDescribed },
-        consequence: Consequence::LeftOut { figure: "surface and river temperature from air".to_owned() },
+        reason: if described {
+            GapReason::NoData
+        } else {
+            GapReason::NotDescribed
+        },
+        consequence: Consequence::LeftOut {
+            figure: "surface and river temperature from air".to_owned(),
+        },
     }
 }
 
@@ -344,13 +358,28 @@ fn note_air(air: &AirRecord, today: NaiveDate, gaps: &mut Vec<Gap>) {
         if missing > 0 {
             gaps.push(Gap {
                 what: what.to_owned(),
-                reason: GapReason::TooFew { found: of - missing, wanted: of },
-                consequence: Consequence::Wider { figure: figure.to_owned() },
+                reason: GapReason::TooFew {
+                    found: of - missing,
+                    wanted: of,
+                },
+                consequence: Consequence::Wider {
+                    figure: figure.to_owned(),
+                },
             });
         }
     };
     let from = now.saturating_sub(RECENT_DAYS);
-    note("air temperature, last 30 days", air.missing(from, now), now - from, "surface temperature");
+    note(
+        "air temperature, last 30 days",
+        air.missing(from, now),
+        now - from,
+        "surface temperature",
+    );
     let ahead = air.days.len() - now;
-    note("air temperature forecast", air.missing(now, air.days.len()), ahead, "surface outlook");
+    note(
+        "air temperature forecast",
+        air.missing(now, air.days.len()),
+        ahead,
+        "surface outlook",
+    );
 }

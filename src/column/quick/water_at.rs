@@ -3,10 +3,11 @@
 use chrono::NaiveDate;
 
 use super::measured::{MeasuredProfile, MemberProfile, measured_profile};
+use super::observed::surface_daily;
 use super::profile::{ThumbProfile, thumb_profile_degc};
 use super::rivers::rivers_at;
 use super::season::SeasonState;
-use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at, surface_daily};
+use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at};
 use super::zones::{ZoneShape, level_m, zone_shapes};
 use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, Water, ZoneWater};
@@ -23,7 +24,11 @@ const WIDTH_SPREAD: f64 = 0.20;
 const DEEP_SPREAD_DEGC: f64 = 0.8;
 /// Deep water, days of stratification and how wide, where last winter is not known: mid-season values
 /// and no more (common practice, no source).
-const UNKNOWN_WINTER: SeasonGuess = SeasonGuess { winter_degc: 7.0, stratified_days: 90.0, widen: 3.0 };
+const UNKNOWN_WINTER: SeasonGuess = SeasonGuess {
+    winter_degc: 7.0,
+    stratified_days: 90.0,
+    widen: 3.0,
+};
 /// Spread of an arm's surface against the main body's, and of an arm shallower than 10 m (common
 /// practice, no source).
 const ARM_SPREAD_DEGC: (f64, f64) = (0.7, 1.5);
@@ -85,15 +90,24 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
         gaps.push(Gap {
             what: "temperature profile".to_owned(),
             reason: GapReason::NoData,
-            consequence: Consequence::StandIn { stand_in: "rule-of-thumb profile".to_owned() },
+            consequence: Consequence::StandIn {
+                stand_in: "rule-of-thumb profile".to_owned(),
+            },
         });
     }
     gaps.push(Gap {
         what: "oxygen".to_owned(),
         reason: GapReason::NoData,
-        consequence: Consequence::LeftOut { figure: "oxygen by depth".to_owned() },
+        consequence: Consequence::LeftOut {
+            figure: "oxygen by depth".to_owned(),
+        },
     });
-    let column = Column { lake, surface: &surface, measured: measured.as_ref(), today, options };
+    let column = Column {
+        surface: &surface,
+        measured: measured.as_ref(),
+        today,
+        options,
+    };
     let zones = zone_shapes(lake, level_m)
         .into_iter()
         .map(|shape| {
@@ -142,7 +156,6 @@ fn note_geometry(lake: &Lake, level_m: Option<f64>, gaps: &mut Vec<Gap>) {
 
 /// What the zones are drawn from.
 struct Column<'a> {
-    lake: &'a Lake,
     surface: &'a Surface,
     measured: Option<&'a MeasuredProfile>,
     today: NaiveDate,
@@ -176,10 +189,12 @@ impl Column<'_> {
 
     fn basis(&self) -> ProfileBasis {
         match (self.measured, self.surface.basis, self.surface.observed) {
-            (Some(profile), _, _) => ProfileBasis::Measured { observed_at: profile.observed_at },
-            (None, SurfaceBasis::Measured, Some(o)) => {
-                ProfileBasis::SurfaceMeasured { observed_at: o.observed_at }
-            }
+            (Some(profile), _, _) => ProfileBasis::Measured {
+                observed_at: profile.observed_at,
+            },
+            (None, SurfaceBasis::Measured, Some(o)) => ProfileBasis::SurfaceMeasured {
+                observed_at: o.observed_at,
+            },
             (None, SurfaceBasis::SeasonOnly, _) => ProfileBasis::SeasonOnly,
             (None, _, _) => ProfileBasis::SurfaceModelled,
         }
@@ -193,7 +208,12 @@ impl Column<'_> {
         let (temp_noise, inverse_share) = (normal(&mut numbers), uniform(&mut numbers));
         if let Some(profile) = self.measured {
             let age_days = (self.today - profile.date).num_days() as f64;
-            let member = MemberProfile { surface_degc, age_days, depth_noise, temp_noise };
+            let member = MemberProfile {
+                surface_degc,
+                age_days,
+                depth_noise,
+                temp_noise,
+            };
             return profile.today_degc(depth_m, member);
         }
         let guess = SeasonState {
@@ -201,9 +221,12 @@ impl Column<'_> {
             stratified_days: UNKNOWN_WINTER.stratified_days,
             peak_degc: surface_degc,
         };
-        let widen = if season.is_some() { 1.0 } else { UNKNOWN_WINTER.widen };
-        let area_m2 = self.lake.hypsography.as_ref().and_then(|h| h.area_m2(self.lake.full_pool_elevation_m));
-        let mut shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc, area_m2);
+        let widen = if season.is_some() {
+            1.0
+        } else {
+            UNKNOWN_WINTER.widen
+        };
+        let mut shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc);
         shape.deep_degc = (shape.deep_degc + widen * DEEP_SPREAD_DEGC * temp_noise)
             .max(crate::physics::water::MAX_DENSITY_TEMP_DEGC);
         shape.mixed_m *= (DEPTH_SPREAD * depth_noise).exp();
@@ -245,7 +268,11 @@ impl Column<'_> {
             let moved = (*t + fade(*z)).max(0.0);
             // What is denser than the water under it sinks and mixes: above 3.98 degC nothing may be warmer
             // than what lies on it, below nothing colder.
-            *t = if warm { moved.min(above) } else { moved.min(densest).max(above) };
+            *t = if warm {
+                moved.min(above)
+            } else {
+                moved.min(densest).max(above)
+            };
             above = *t;
         }
     }

@@ -27,17 +27,30 @@ pub(super) struct ZoneShape<'a> {
 /// Today's level: observed, or from the storage and the hypsography.
 pub(super) fn level_m(lake: &Lake, conditions: &Conditions) -> Option<f64> {
     let from_storage = || lake.hypsography.as_ref()?.elevation_m(conditions.storage_m3?);
-    conditions.pool.as_ref().map(|pool| pool.elevation_m).or_else(from_storage)
+    conditions
+        .pool
+        .as_ref()
+        .map(|pool| pool.elevation_m)
+        .or_else(from_storage)
 }
 
 /// Mean depth at today's level, at full pool where the level is not known; else a guess.
 pub(super) fn mean_depth(lake: &Lake, conditions: &Conditions) -> MeanDepth {
     let level_m = level_m(lake, conditions).unwrap_or(lake.full_pool_elevation_m);
     let full = |table: &Hypsography| table.mean_depth_m(lake.full_pool_elevation_m);
-    let known = lake.hypsography.as_ref().and_then(|table| table.mean_depth_m(level_m).or_else(|| full(table)));
+    let known = lake
+        .hypsography
+        .as_ref()
+        .and_then(|table| table.mean_depth_m(level_m).or_else(|| full(table)));
     match known.filter(|depth_m| *depth_m > 0.0) {
-        Some(depth_m) => MeanDepth { depth_m, assumed: false },
-        None => MeanDepth { depth_m: ASSUMED_MEAN_DEPTH_M, assumed: true },
+        Some(depth_m) => MeanDepth {
+            depth_m,
+            assumed: false,
+        },
+        None => MeanDepth {
+            depth_m: ASSUMED_MEAN_DEPTH_M,
+            assumed: true,
+        },
     }
 }
 
@@ -58,7 +71,12 @@ fn zone_shape<'a>(lake: &'a Lake, zone: &'a Zone, level_m: Option<f64>) -> ZoneS
     let area_m2 = level_m.and_then(|level_m| {
         // Outside the hypsography at the surface: not known. Below its first row: no water.
         lake.zone_area_m2(zone, level_m)?;
-        Some(depth_m.iter().map(|z| lake.zone_area_m2(zone, level_m - z).unwrap_or(0.0)).collect())
+        Some(
+            depth_m
+                .iter()
+                .map(|z| lake.zone_area_m2(zone, level_m - z).unwrap_or(0.0))
+                .collect(),
+        )
     });
     ZoneShape {
         zone,
@@ -66,7 +84,9 @@ fn zone_shape<'a>(lake: &'a Lake, zone: &'a Zone, level_m: Option<f64>) -> ZoneS
         area_m2,
         max_depth_m,
         volume_m3: level_m.and_then(|level_m| lake.zone_volume_m3(zone, level_m)),
-        closed: level_m.and_then(|level_m| lake.is_closed_at(zone, level_m)).unwrap_or(false),
+        closed: level_m
+            .and_then(|level_m| lake.is_closed_at(zone, level_m))
+            .unwrap_or(false),
     }
 }
 
