@@ -6,12 +6,19 @@ use crate::lake::{Lake, Ramp};
 
 /// Every ramp of the lake, in the order of the file. Without a level nothing is said of its use.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
-    lake.ramps.iter().map(|ramp| state(lake, conditions, ramp)).collect()
+    lake.ramps
+        .iter()
+        .map(|ramp| state(lake, conditions, ramp))
+        .collect()
 }
 
 fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
     let needed_m = lake.boat.launch_depth_m;
-    let elevation_m = conditions.pool.as_ref().map(|p| p.elevation_m).filter(|e| e.is_finite());
+    let elevation_m = conditions
+        .pool
+        .as_ref()
+        .map(|p| p.elevation_m)
+        .filter(|e| e.is_finite());
     let water_over_toe_m = elevation_m.map(|e| e - ramp.toe_elevation_m);
     let usable = water_over_toe_m.map(|water| water >= needed_m);
     let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
@@ -39,7 +46,11 @@ fn lanes_at(lanes: &[(f64, u32)], elevation_m: f64) -> Option<u32> {
         return None;
     }
     let reached = lanes.iter().filter(|(step_m, _)| *step_m <= elevation_m);
-    Some(reached.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(0, |(_, lanes)| *lanes))
+    Some(
+        reached
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or(0, |(_, lanes)| *lanes),
+    )
 }
 
 #[cfg(test)]
@@ -52,7 +63,11 @@ mod tests {
         let mut morning = Morning::calm();
         let toe_m = morning.lake.ramps[0].toe_elevation_m;
         let needed_m = morning.lake.boat.launch_depth_m;
-        for (level_m, usable) in [(toe_m + needed_m, true), (toe_m + needed_m - 0.01, false), (toe_m - 2.0, false)] {
+        for (level_m, usable) in [
+            (toe_m + needed_m, true),
+            (toe_m + needed_m - 0.01, false),
+            (toe_m - 2.0, false),
+        ] {
             morning.set_level(level_m);
             let ramp = &ramps(&morning.lake, &morning.conditions)[0];
             assert_eq!(ramp.usable, Some(usable), "{level_m}");
@@ -76,7 +91,10 @@ mod tests {
         morning.set_level(floor_m + 2.0);
         let days = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].days_left;
         morning.pool().slope_7d_m_per_day = Some(-0.1);
-        assert!((days(&morning).unwrap() - 20.0).abs() < 1e-9, "2 m at 0.1 m a day");
+        assert!(
+            (days(&morning).unwrap() - 20.0).abs() < 1e-9,
+            "2 m at 0.1 m a day"
+        );
         morning.pool().slope_7d_m_per_day = Some(0.1);
         assert_eq!(days(&morning), None);
         morning.pool().slope_7d_m_per_day = None;
@@ -86,7 +104,10 @@ mod tests {
     #[test]
     fn lanes_go_out_one_step_at_a_time() {
         let lanes = [(240.0, 1), (245.0, 2), (250.0, 4)];
-        assert_eq!([239.0, 240.0, 249.9, 250.0].map(|e| lanes_at(&lanes, e)), [0, 1, 2, 4].map(Some));
+        assert_eq!(
+            [239.0, 240.0, 249.9, 250.0].map(|e| lanes_at(&lanes, e)),
+            [0, 1, 2, 4].map(Some)
+        );
         assert_eq!(lanes_at(&[], 240.0), None);
     }
 }

@@ -16,23 +16,45 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let end = trip_end(scene);
     let (Some(dawn), Some(dusk)) = (dawn, dusk) else {
         let threshold = "not known: civil dawn or dusk is missing";
-        return Some(not_known(Hazard::Darkness, vec!["light".to_owned()], threshold, SOURCE));
+        return Some(not_known(
+            Hazard::Darkness,
+            vec!["light".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
     let (threshold, from, to) = if scene.as_of < dawn {
-        ("before civil dawn: lights, slow past shoals", scene.as_of, dawn.min(end))
+        (
+            "before civil dawn: lights, slow past shoals",
+            scene.as_of,
+            dawn.min(end),
+        )
     } else if end > dusk {
-        ("after civil dusk: lights, slow past shoals", scene.as_of.max(dusk), end)
+        (
+            "after civil dusk: lights, slow past shoals",
+            scene.as_of.max(dusk),
+            end,
+        )
     } else {
         return None;
     };
     let elevation_m = number(scene.conditions.pool.as_ref().map(|p| p.elevation_m));
-    let shoals = elevation_m.map(|e| shoals_near(&scene.lake.hazards, e)).unwrap_or_default();
+    let shoals = elevation_m
+        .map(|e| shoals_near(&scene.lake.hazards, e))
+        .unwrap_or_default();
     let found = caution(Hazard::Darkness, CautionLevel::Caution, threshold, SOURCE);
-    Some(found.with_names(shoals.iter().map(|s| s.name.clone())).between(from, to))
+    Some(
+        found
+            .with_names(shoals.iter().map(|s| s.name.clone()))
+            .between(from, to),
+    )
 }
 
 fn trip_end(scene: Scene) -> DateTime<Utc> {
-    let minutes = number(Some(scene.lake.boat.trip_h)).unwrap_or(0.0).clamp(0.0, 48.0) * 60.0;
+    let minutes = number(Some(scene.lake.boat.trip_h))
+        .unwrap_or(0.0)
+        .clamp(0.0, 48.0)
+        * 60.0;
     scene.as_of + Duration::minutes(minutes as i64)
 }
 
@@ -49,7 +71,10 @@ mod tests {
         assert_eq!(morning.level_of(Hazard::Darkness), None);
         morning.as_of = dawn - Duration::minutes(40);
         let caution = morning.caution(Hazard::Darkness).unwrap();
-        assert_eq!((caution.level, caution.from, caution.to), (CautionLevel::Caution, Some(morning.as_of), Some(dawn)));
+        assert_eq!(
+            (caution.level, caution.from, caution.to),
+            (CautionLevel::Caution, Some(morning.as_of), Some(dawn))
+        );
     }
 
     #[test]

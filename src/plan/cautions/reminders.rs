@@ -3,12 +3,18 @@
 use super::note::{Scene, caution, not_known};
 use crate::plan::{Caution, CautionLevel, Hazard};
 
-const RAMP_SOURCE: &str = "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
+const RAMP_SOURCE: &str =
+    "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
 
 /// Ramps that do not float the boat by level, or of which nothing is known for want of a level.
 pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
     let names = |usable: Option<bool>| -> Vec<String> {
-        scene.ramps.iter().filter(|r| r.usable == usable).map(|r| r.name.clone()).collect()
+        scene
+            .ramps
+            .iter()
+            .filter(|r| r.usable == usable)
+            .map(|r| r.name.clone())
+            .collect()
     };
     let (out, unknown) = (names(Some(false)), names(None));
     if !out.is_empty() {
@@ -24,7 +30,13 @@ pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
 
 /// Rivers below a dam.
 pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
-    let regulated: Vec<String> = scene.lake.inflows.iter().filter(|i| i.regulated).map(|i| i.name.clone()).collect();
+    let regulated: Vec<String> = scene
+        .lake
+        .inflows
+        .iter()
+        .filter(|i| i.regulated)
+        .map(|i| i.name.clone())
+        .collect();
     if regulated.is_empty() {
         return None;
     }
@@ -70,8 +82,14 @@ mod tests {
         let cautions = morning.cautions();
         let ramp: Vec<_> = cautions.iter().filter(|c| c.hazard == Hazard::Ramp).collect();
         assert_eq!(ramp.len(), 2);
-        assert_eq!((ramp[0].level, ramp[0].names.as_slice()), (CautionLevel::Caution, ["Dam Road".to_owned()].as_slice()));
-        assert_eq!(ramp[1].threshold, "by level only; gate, closure and surface are not known");
+        assert_eq!(
+            (ramp[0].level, ramp[0].names.as_slice()),
+            (CautionLevel::Caution, ["Dam Road".to_owned()].as_slice())
+        );
+        assert_eq!(
+            ramp[1].threshold,
+            "by level only; gate, closure and surface are not known"
+        );
     }
 
     #[test]
@@ -79,6 +97,9 @@ mod tests {
         let mut morning = Morning::calm();
         assert_eq!(morning.caution(Hazard::ChangingLevel), None);
         morning.lake.inflows[0].regulated = true;
-        assert_eq!(morning.caution(Hazard::ChangingLevel).unwrap().names, [morning.lake.inflows[0].name.clone()]);
+        assert_eq!(
+            morning.caution(Hazard::ChangingLevel).unwrap().names,
+            [morning.lake.inflows[0].name.clone()]
+        );
     }
 }
