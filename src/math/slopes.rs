@@ -122,24 +122,6 @@ pub fn median(values: &[f64]) -> Option<f64> {
     median_of_sorted(&sorted)
 }
 
-/// Quantile `at_frac` by straight lines between the order statistics (type 7 of Hyndman & Fan 1996);
-/// `None` of nothing or for a share outside 0 to 1.
-///
-/// ```
-/// assert_eq!(plungeline::math::slopes::quantile(&[4.0, 1.0, 2.0, 3.0], 0.5), Some(2.5));
-/// ```
-pub fn quantile(values: &[f64], at_frac: f64) -> Option<f64> {
-    if values.is_empty() || !(0.0..=1.0).contains(&at_frac) {
-        return None;
-    }
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let rank = at_frac * (sorted.len() - 1) as f64;
-    let below = rank.floor() as usize;
-    let above = (below + 1).min(sorted.len() - 1);
-    Some(sorted[below] + (sorted[above] - sorted[below]) * (rank - below as f64))
-}
-
 fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
     let middle = sorted.len() / 2;
     match sorted.len() {

@@ -3,7 +3,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 
 use super::steps::{Step, StepQuality, clean_steps, own_steps_s};
-use super::{Daily, EXTREME_COVERAGE_FRAC};
+use super::{Daily, EXTREME_COVERAGE_FRAC, MEAN_COVERAGE_FRAC};
 use crate::clock::LakeClock;
 use crate::series::Observation;
 
@@ -87,6 +87,22 @@ pub fn daily_statistic(
         }
     }
     table_of(&days)
+}
+
+/// Mean of the 24 hours that end at `end`, by the rules of a day's mean: 75 % of the series' own steps,
+/// flags 1 and 2 first. `None` where they do not reach.
+pub fn mean_of_last_24h(steps: &[Step], end: DateTime<Utc>) -> Option<f64> {
+    let end_s = end.timestamp();
+    let own_steps = own_steps_s(steps);
+    let from = steps.partition_point(|s| s.time_s <= end_s - 86_400);
+    let to = steps.partition_point(|s| s.time_s <= end_s);
+    let value = day_value(
+        steps.get(from..to)?,
+        &own_steps,
+        MEAN_COVERAGE_FRAC,
+        DayStatistic::Mean,
+    )?;
+    Some(value.value)
 }
 
 struct DayValue {

@@ -10,7 +10,9 @@ mod join;
 mod steps;
 mod table;
 
-pub use aggregate::{DayStatistic, daily_max, daily_mean, daily_min, daily_statistic, daily_sum};
+pub use aggregate::{
+    DayStatistic, daily_max, daily_mean, daily_min, daily_statistic, daily_sum, mean_of_last_24h,
+};
 pub use fill::{GapRule, fill_steps};
 pub use frame::aligned_frame;
 pub use join::{daily_series, daily_series_of};

@@ -156,4 +156,49 @@ mod tests {
         assert_eq!(own_steps_s(&at(&[0.0, 170.0, 333.0])), vec![86_400]);
         assert!(own_steps_s(&at(&[5.0])).is_empty());
     }
+
+    #[test]
+    fn of_two_rows_of_one_instant_the_better_counts_then_the_shallower_then_the_later() {
+        let row = |minute: i64, value: f64, depth_m: Option<f64>, flag: Flag| Observation {
+            time: chrono::DateTime::from_timestamp(60 * minute, 0).unwrap(),
+            depth_m,
+            value: Some(value),
+            original_value: None,
+            approval: crate::series::Approval::Unstated,
+            qualifier: None,
+            flag,
+            provenance: std::sync::Arc::new(crate::series::Provenance {
+                service: String::new(),
+                station: String::new(),
+                parameter: String::new(),
+                original_unit: String::new(),
+                retrieved_at: chrono::DateTime::UNIX_EPOCH,
+            }),
+        };
+        let values = |rows: &[Observation]| clean_steps(rows).iter().map(|s| s.value).collect::<Vec<_>>();
+        let (pass, suspect, fail) = (Flag::Pass, Flag::Suspect, Flag::Fail);
+        let better = [
+            row(9, 1.0, None, suspect),
+            row(9, 2.0, None, pass),
+            row(9, 3.0, None, fail),
+            row(3, 0.0, None, pass),
+        ];
+        assert_eq!(values(&better), vec![0.0, 2.0], "sorted, and the passed one kept");
+        let cast = [
+            row(9, 1.0, Some(1.0), pass),
+            row(9, 2.0, Some(0.5), pass),
+            row(9, 3.0, Some(1.4), pass),
+        ];
+        assert_eq!(values(&cast), vec![2.0]);
+        let deep = [row(9, 1.0, Some(0.5), pass), row(19, 2.0, Some(9.0), pass)];
+        assert_eq!(
+            values(&deep),
+            vec![1.0],
+            "a reading 8.5 m deeper does not stand in"
+        );
+        assert_eq!(
+            values(&[row(9, 1.0, None, pass), row(9, 2.0, None, pass)]),
+            vec![2.0]
+        );
+    }
 }

@@ -1,0 +1,83 @@
+//! Level and storage.
+
+use super::*;
+
+#[test]
+fn a_falling_pool_has_its_changes_slope_and_standing() {
+    let level = days_back(400, |back| 60.0 + 0.1 * back as f64);
+    let found = conditions_at(&lake(), &set_of(vec![("pool", Cadence::Daily, level)]));
+    let pool = found.pool.expect("a level");
+    let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
+    near(pool.elevation_m, 60.1);
+    near(pool.change_1d.unwrap().change_m, -0.1);
+    near(pool.change_7d.unwrap().change_m, -0.7);
+    near(pool.change_30d.unwrap().change_m, -3.0);
+    // sqrt(2) times 0.02 ft (row S-MB-sig's reading error).
+    near(pool.change_7d.unwrap().sd_m, 2.0_f64.sqrt() * 0.02 * 0.3048);
+    near(pool.slope_7d_m_per_day.unwrap(), -0.1);
+    near(pool.highest_60d_m.unwrap(), 66.0);
+    assert_eq!(pool.percentile_for_date_frac, None, "one earlier year is too few");
+    near(found.storage_m3.unwrap(), 60.1e7);
+}
+
+#[test]
+fn the_percentile_for_the_date_counts_nearby_days_of_other_years() {
+    // Four earlier years stood at 50, 55, 65 and 70 m; this year at 60 m.
+    let level = days_back(4 * 365 + 100, |back| match (back + 265) / 365 {
+        0 | 1 => 60.0,
+        2 => 50.0,
+        3 => 55.0,
+        4 => 65.0,
+        _ => 70.0,
+    });
+    let found = conditions_at(&lake(), &set_of(vec![("pool", Cadence::Daily, level)]))
+        .pool
+        .unwrap();
+    // Two of the four years were lower; the steps between the years lie far from the date.
+    let percentile = found.percentile_for_date_frac.unwrap();
+    assert!((percentile - 0.5).abs() < 0.02, "{percentile}");
+}
+
+#[test]
+fn no_filled_or_missing_day_ends_a_change() {
+    let mut level = days_back(60, |back| 60.0 + 0.1 * back as f64);
+    let keep = |back: i64| 60 - back as usize;
+    level[keep(8)].flag = Flag::Fail;
+    let pool = conditions_at(&lake(), &set_of(vec![("pool", Cadence::Daily, level)]))
+        .pool
+        .unwrap();
+    assert!(pool.change_1d.is_some());
+    assert_eq!(pool.change_7d, None, "its first day was refused and filled");
+    assert!(pool.slope_7d_m_per_day.is_some());
+}
+
+#[test]
+fn a_level_series_whose_every_value_is_refused_is_no_level() {
+    let mut level = days_back(5, |_| 60.0);
+    level.iter_mut().for_each(|o| o.flag = Flag::Fail);
+    let found = conditions_at(&lake(), &set_of(vec![("pool", Cadence::Daily, level)]));
+    assert!(found.pool.is_none());
+    assert_eq!(
+        gap(&found, "pool_elevation").reason,
+        GapReason::Refused { refused: 5, of: 5 }
+    );
+}
+
+#[test]
+fn a_lake_with_storage_only_knows_its_storage_and_no_level() {
+    let mut lake = lake();
+    lake.hypsography = None;
+    lake.series = vec![source(
+        "storage",
+        Quantity::Storage,
+        SeriesPlace::Lake,
+        &[Cadence::Daily],
+    )];
+    let found = conditions_at(
+        &lake,
+        &set_of(vec![("storage", Cadence::Daily, days_back(5, |_| 4e8))]),
+    );
+    assert_eq!(found.storage_m3, Some(4e8));
+    assert!(found.pool.is_none());
+    assert_eq!(gap(&found, "pool_elevation").reason, GapReason::NotDescribed);
+}

@@ -1,0 +1,108 @@
+//! Inflows and temperatures.
+
+use super::*;
+
+#[test]
+fn a_flood_two_days_past_its_peak_is_a_pulse_that_has_peaked() {
+    // Steady 10 m3/s; then 30, 90 (the peak, two days back), 60.
+    let flow = days_back(120, |back| match back {
+        3 => 30.0,
+        2 => 90.0,
+        1 => 60.0,
+        _ => 10.0,
+    });
+    let found = conditions_at(&lake(), &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+    let inflow = &found.inflows[0];
+    let pulse = inflow.pulse.as_ref().expect("a pulse");
+    let today = clock().standard_day(morning());
+    assert_eq!(
+        (pulse.onset, pulse.peak),
+        (today - Duration::days(3), today - Duration::days(2))
+    );
+    assert!(pulse.peaked && pulse.end.is_none());
+    assert_eq!((pulse.days_since_peak, pulse.rise_days), (2.0, 1));
+    assert!(pulse.peak_ratio > 10.0 && inflow.ratio.unwrap() > 5.0);
+    assert_eq!(inflow.change_7d_m3s, Some(50.0));
+}
+
+#[test]
+fn a_regulated_river_is_held_against_its_own_month() {
+    let mut lake = lake();
+    lake.inflows[0].regulated = true;
+    let flow = days_back(60, |back| if back == 1 { 30.0 } else { 10.0 });
+    let found = conditions_at(&lake, &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+    let inflow = &found.inflows[0];
+    assert_eq!(
+        (inflow.ratio, inflow.ratio_basis),
+        (Some(3.0), RatioBasis::Median30d)
+    );
+    assert_eq!(inflow.baseflow_m3s, None);
+}
+
+#[test]
+fn an_inflow_without_a_gauge_comes_from_the_balance() {
+    // The box of 10 km2 rises 0.0864 m a day: 10 m3/s, and 5 m3/s are let out.
+    let level = days_back(100, |back| 60.0 - 0.0864 * back as f64);
+    let release = days_back(100, |_| 5.0);
+    let found = conditions_at(
+        &lake(),
+        &set_of(vec![
+            ("pool", Cadence::Daily, level),
+            ("release", Cadence::Daily, release),
+        ]),
+    );
+    assert!((found.inflows[0].discharge_m3s - 15.0).abs() < 1e-6);
+    assert!(matches!(
+        gap(&found, "sorrel").consequence,
+        Consequence::StandIn { .. }
+    ));
+}
+
+#[test]
+fn a_cooling_surface_is_declared_and_a_flat_one_is_not() {
+    let cooling = days_back(20, |back| 18.0 + 0.2 * back as f64 + 0.05 * (back % 2) as f64);
+    let surface = conditions_at(&lake(), &set_of(vec![("surface", Cadence::Daily, cooling)]))
+        .surface
+        .unwrap();
+    assert!(surface.cooling);
+    assert_eq!(
+        (surface.trend_7d.unwrap().days, surface.trend_14d.unwrap().days),
+        (7, 14)
+    );
+    let flat = days_back(20, |back| 18.0 + 0.3 * (back % 2) as f64);
+    assert!(
+        !conditions_at(&lake(), &set_of(vec![("surface", Cadence::Daily, flat)]))
+            .surface
+            .unwrap()
+            .cooling
+    );
+}
+
+#[test]
+fn the_mean_of_the_last_day_of_hours_beats_the_single_reading() {
+    let hours = (0..48)
+        .rev()
+        .map(|h| row(morning() - Duration::hours(h), if h == 0 { 25.0 } else { 19.0 }));
+    let found = conditions_at(
+        &lake(),
+        &set_of(vec![("surface", Cadence::Continuous, hours.collect())]),
+    );
+    let surface = found.surface.unwrap();
+    assert!(
+        (surface.temp_degc - 19.25).abs() < 1e-9,
+        "(23 x 19 + 25) / 24 = 19.25, found {}",
+        surface.temp_degc
+    );
+    assert_eq!(surface.observed_at, morning());
+}
+
+#[test]
+fn a_cast_from_the_deep_is_not_the_surface() {
+    let mut rows = days_back(3, |_| 8.0);
+    rows.iter_mut().for_each(|o| o.depth_m = Some(30.0));
+    assert!(
+        conditions_at(&lake(), &set_of(vec![("surface", Cadence::Daily, rows)]))
+            .surface
+            .is_none()
+    );
+}
