@@ -1,5 +1,12 @@
 //! The lake description: what does not change from day to day, in SI, and its file.
 
+pub mod error;
+pub mod file;
+pub mod hypsography;
 pub mod model;
+pub mod service;
 
+pub use error::LakeError;
+pub use file::{Fault, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
+pub use service::ServiceRule;

@@ -1,0 +1,30 @@
+//! The quick water model: surface and rivers from air temperature, a rule of thumb below the surface.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `water_at` | the chain, from series to [`Water`](super::Water) |
+//! | `climatology` | means by day of the year |
+//! | `air` | daily air temperature: measured, forecast by member, climatology where there is none |
+//! | `fit` | the air-to-water equation fitted to the observed surface |
+//! | `surface` | the surface by member: past, today, outlook |
+//! | `season` | last winter's minimum, days since the lake stratified, the summer's peak |
+//! | `profile` | the rule-of-thumb profile |
+//! | `measured` | a measured profile brought to today |
+//! | `zones` | geometry of the zones at today's level, and their water |
+//! | `rivers` | rivers, measured or from air temperature and discharge |
+
+mod air;
+mod climatology;
+mod fit;
+mod measured;
+mod profile;
+mod rivers;
+mod season;
+mod surface;
+mod water_at;
+mod zones;
+
+pub use fit::{FittedSurface, MeanDepth, fit_surface};
+pub use profile::{ThumbProfile, thumb_profile_degc};
+pub use season::SeasonState;
+pub use water_at::{WaterOptions, water_at};

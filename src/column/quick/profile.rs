@@ -1,0 +1,163 @@
+//! The rule-of-thumb profile: a mixed layer, the lower half of a logistic curve under it, deep water.
+//!
+//! No number here has a source beyond practice: each is a constant with a name, and the ensemble spreads
+//! the profile widely. The column network replaces it.
+
+use super::season::SeasonState;
+
+/// Mixed layer at `d` days of stratification: `0.57 sqrt d` m, 6 m in late July (the 20 ft of table P2,
+/// common practice, no source). Stirring spreads as the square root of time.
+const MIXED_M_PER_SQRT_DAY: f64 = 0.57;
+/// Width of the logistic at `d` days: `0.42 sqrt d` m, so that in late July 15 degC lies near 35 ft and
+/// 11 degC near 60 ft (common practice, no source).
+const WIDTH_M_PER_SQRT_DAY: f64 = 0.42;
+/// Thinnest mixed layer and sharpest thermocline (common practice, no source).
+const THINNEST_M: (f64, f64) = (1.0, 0.8);
+/// Lake to which the two rates belong, and how they grow with area: the mixed layer with the square root
+/// of the lake's length (Gorham & Boyce 1989, from memory), which is the fourth root of its area.
+const REFERENCE_AREA_M2: f64 = 2.0e7;
+/// Bounds of that factor (common practice, no source).
+const AREA_FACTOR: (f64, f64) = (0.4, 1.6);
+/// Warming of deep water while the lake is stratified, degC a day (common practice, no source).
+const DEEP_WARMING_DEGC_PER_DAY: f64 = 0.006;
+/// Above the deep water by less than this, the surface rules the whole lake (common practice, no source).
+const ISOTHERMAL_DEGC: f64 = 0.5;
+/// Depth over which an inverse winter layer fades (common practice, no source).
+const INVERSE_LAYER_M: f64 = 5.0;
+
+/// What a rule-of-thumb profile is drawn from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThumbProfile {
+    /// Surface today.
+    pub surface_degc: f64,
+    /// Warmest that the mixed layer has been since the lake stratified.
+    pub peak_degc: f64,
+    /// Deep water.
+    pub deep_degc: f64,
+    /// Depth of the mixed layer, before autumn cooling deepens it.
+    pub mixed_m: f64,
+    /// Width of the logistic curve under it.
+    pub width_m: f64,
+    /// 0 to 1: how much an inverse winter layer shows, 0 for a lake that wind keeps mixed.
+    pub inverse_share: f64,
+}
+
+impl ThumbProfile {
+    /// The profile of a season, before the ensemble spreads it. `area_m2` of the lake, where known.
+    pub fn of(season: &SeasonState, surface_degc: f64, area_m2: Option<f64>) -> ThumbProfile {
+        let root = season.stratified_days.max(0.0).sqrt();
+        let (least, most) = AREA_FACTOR;
+        let wide = area_m2.map_or(1.0, |area_m2| (area_m2 / REFERENCE_AREA_M2).powf(0.25).clamp(least, most));
+        ThumbProfile {
+            surface_degc,
+            peak_degc: season.peak_degc.max(surface_degc),
+            deep_degc: season.winter_degc + DEEP_WARMING_DEGC_PER_DAY * season.stratified_days,
+            mixed_m: (MIXED_M_PER_SQRT_DAY * root * wide).max(THINNEST_M.0),
+            width_m: (WIDTH_M_PER_SQRT_DAY * root * wide).max(THINNEST_M.1),
+            inverse_share: 0.0,
+        }
+    }
+}
+
+/// The rule-of-thumb profile.
+///
+/// ```text
+/// T(z) = min(Ts, Td + 2 (Tp - Td) / (1 + exp((z - h) / w)))   below the mixed layer h,   T = Ts above
+/// ```
+///
+/// Ts, Tp, Td, h, w = `surface_degc`, `peak_degc`, `deep_degc`, `mixed_m`, `width_m`; z = `depth_m`,
+/// metres down, increasing. The curve is the summer's, drawn from its peak; where the surface has since
+/// cooled, all water that was warmer than the surface has been stirred down to the surface's
+/// temperature, and the water below is as it was: convection deepens the mixed layer to the depth where
+/// the summer's curve meets the surface. A surface not half a degree above the deep water means a mixed
+/// lake; below 3.98 degC, the deep water may be up to that much warmer (`inverse_share`). Density never
+/// decreases with depth. Common practice, no source.
+pub fn thumb_profile_degc(shape: &ThumbProfile, depth_m: &[f64]) -> Vec<f64> {
+    let ThumbProfile { surface_degc: ts, peak_degc: tp, deep_degc: td, .. } = *shape;
+    let densest = crate::physics::water::MAX_DENSITY_TEMP_DEGC;
+    if ts < densest {
+        let gain = shape.inverse_share * (densest - ts);
+        return depth_m.iter().map(|z| ts + gain * (1.0 - (-z / INVERSE_LAYER_M).exp())).collect();
+    }
+    if ts <= td + ISOTHERMAL_DEGC {
+        return vec![ts; depth_m.len()];
+    }
+    let curve = |z: f64| match z - shape.mixed_m {
+        below if below <= 0.0 => tp,
+        below => td + 2.0 * (tp - td) / (1.0 + (below / shape.width_m).exp()),
+    };
+    depth_m.iter().map(|z| curve(*z).min(ts)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::math::roots::bisect;
+    use crate::physics::water::water_density_kg_m3;
+    use crate::units::M_PER_FT;
+
+    /// A 60 m deep foothill reservoir in late July, mixed in February at `winter_degc`.
+    fn late_july(winter_degc: f64) -> ThumbProfile {
+        let season = SeasonState { winter_degc, stratified_days: 120.0, peak_degc: 24.5 };
+        ThumbProfile::of(&season, 24.5, Some(2.0e7))
+    }
+
+    fn isotherm_ft(shape: &ThumbProfile, temp_degc: f64) -> f64 {
+        let at = |z: f64| thumb_profile_degc(shape, &[z])[0] - temp_degc;
+        bisect(at, 0.0, 60.0, 1e-6).unwrap() / M_PER_FT
+    }
+
+    #[test]
+    fn isotherms_of_late_july_lie_where_kings_are_trolled() {
+        // Table P2 of the fish reference: 15 degC at 35 ft and 11 degC at 60 ft; common practice, no
+        // source. A fifth either way: the trade's own band is as wide, and the ensemble spreads 30 %.
+        for winter_degc in [7.0, 8.0, 9.0] {
+            let shape = late_july(winter_degc);
+            let (warm_ft, cold_ft) = (isotherm_ft(&shape, 15.0), isotherm_ft(&shape, 11.0));
+            assert!((28.0..=42.0).contains(&warm_ft), "{winter_degc}: 15 degC at {warm_ft} ft");
+            assert!((48.0..=72.0).contains(&cold_ft), "{winter_degc}: 11 degC at {cold_ft} ft");
+        }
+    }
+
+    #[test]
+    fn cooling_in_autumn_deepens_the_mixed_layer_and_leaves_the_deep_alone() {
+        let depth_m: Vec<f64> = (0..60).map(f64::from).collect();
+        let summer = late_july(8.0);
+        let autumn = ThumbProfile { surface_degc: 17.0, ..summer };
+        let (before, after) = (thumb_profile_degc(&summer, &depth_m), thumb_profile_degc(&autumn, &depth_m));
+        let mixed = |profile: &[f64]| profile.iter().filter(|t| **t == profile[0]).count();
+        assert!(mixed(&after) > mixed(&before));
+        for (was, is) in before.iter().zip(&after) {
+            // Heat leaves through the surface only: water that was colder than the surface keeps its own.
+            assert_eq!(*is, was.min(17.0));
+        }
+    }
+
+    #[test]
+    fn a_surface_at_the_deep_temperature_is_a_mixed_lake() {
+        let shape = ThumbProfile { surface_degc: 8.9, ..late_july(8.0) };
+        assert_eq!(thumb_profile_degc(&shape, &[0.0, 30.0, 60.0]), vec![8.9; 3]);
+    }
+
+    #[test]
+    fn density_never_falls_with_depth() {
+        let depth_m: Vec<f64> = (0..80).map(f64::from).collect();
+        for surface_degc in [0.0, 1.0, 3.9, 4.0, 4.6, 9.0, 15.0, 24.0, 31.0] {
+            for inverse_share in [0.0, 0.4, 1.0] {
+                let shape = ThumbProfile { surface_degc, inverse_share, ..late_july(7.0) };
+                let profile = thumb_profile_degc(&shape, &depth_m);
+                for pair in profile.windows(2) {
+                    // 3.98 degC is the maximum to two digits only: 1e-6 kg/m3 for that.
+                    assert!(water_density_kg_m3(pair[1]) >= water_density_kg_m3(pair[0]) - 1e-6, "{shape:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_wider_lake_mixes_deeper() {
+        let season = SeasonState { winter_degc: 8.0, stratified_days: 100.0, peak_degc: 24.0 };
+        let of = |area_m2| ThumbProfile::of(&season, 24.0, Some(area_m2)).mixed_m;
+        assert!(of(1e5) < of(2e7) && of(2e7) < of(1e8));
+    }
+}

@@ -1,0 +1,252 @@
+//! The chain: surface, season, profile, zones, rivers.
+
+use chrono::NaiveDate;
+
+use super::measured::{MeasuredProfile, MemberProfile, measured_profile};
+use super::profile::{ThumbProfile, thumb_profile_degc};
+use super::rivers::rivers_at;
+use super::season::SeasonState;
+use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at, surface_daily};
+use super::zones::{ZoneShape, level_m, zone_shapes};
+use crate::clock::LakeClock;
+use crate::column::{ProfileBasis, Water, ZoneWater};
+use crate::conditions::Conditions;
+use crate::lake::{Lake, SeriesPlace, ZoneKind};
+use crate::math::streams::{normal, stream, uniform};
+use crate::series::{Consequence, Gap, GapReason, SeriesSet};
+
+/// Spread of the thermocline's depth and of its width, in the logarithm: 30 and 20 % (common practice,
+/// no source).
+const DEPTH_SPREAD: f64 = 0.30;
+const WIDTH_SPREAD: f64 = 0.20;
+/// Spread of the deep temperature (common practice, no source).
+const DEEP_SPREAD_DEGC: f64 = 0.8;
+/// Deep water, days of stratification and how wide, where last winter is not known: mid-season values
+/// and no more (common practice, no source).
+const UNKNOWN_WINTER: SeasonGuess = SeasonGuess { winter_degc: 7.0, stratified_days: 90.0, widen: 3.0 };
+/// Spread of an arm's surface against the main body's, and of an arm shallower than 10 m (common
+/// practice, no source).
+const ARM_SPREAD_DEGC: (f64, f64) = (0.7, 1.5);
+const SHALLOW_ARM_M: f64 = 10.0;
+/// Spread where the arm's own surface is measured (common practice, no source).
+const ARM_MEASURED_SPREAD_DEGC: f64 = 0.3;
+/// Depth over which an arm's difference from the main body fades (common practice, no source).
+const ARM_DIFFERENCE_M: f64 = 5.0;
+
+struct SeasonGuess {
+    winter_degc: f64,
+    stratified_days: f64,
+    widen: f64,
+}
+
+/// How to run the water model.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WaterOptions {
+    /// Members of the ensemble.
+    pub members: usize,
+    /// Seed of every draw.
+    pub seed: u64,
+}
+
+/// The lake's water on the morning of `conditions.as_of`, by member.
+///
+/// The surface of the main body comes from the air-to-water equation fitted to whatever surface the set
+/// holds, drawn to the last observed value; below it stands a measured profile of the last ten days, or
+/// a rule of thumb. Zones are cut from it at today's level. Rivers are measured or modelled. What is not
+/// known is a gap: without any air or water temperature there are no zones. Oxygen is never known here.
+///
+/// The same inputs, seed and member give the same numbers, whatever members stand beside it.
+pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: &WaterOptions) -> Water {
+    let clock = LakeClock::new(lake.time_zone);
+    let today = clock.standard_day(conditions.as_of);
+    let mut gaps = Vec::new();
+    let surface = surface_at(lake, conditions, set, options, &mut gaps);
+    let level_m = level_m(lake, conditions);
+    note_geometry(lake, level_m, &mut gaps);
+    let air = surface.as_ref().and_then(|s| s.air.as_ref());
+    let rivers = rivers_at(lake, conditions, set, options, air, &mut gaps);
+    let Some(surface) = surface else {
+        gaps.push(Gap {
+            what: "water temperature".to_owned(),
+            reason: GapReason::NoData,
+            consequence: Consequence::TooThin,
+        });
+        return Water {
+            members: options.members,
+            zones: Vec::new(),
+            rivers,
+            surface_outlook: Vec::new(),
+            surface_fit: None,
+            gaps,
+        };
+    };
+    let measured = measured_profile(lake, set, &clock, today);
+    if measured.is_none() {
+        gaps.push(Gap {
+            what: "temperature profile".to_owned(),
+            reason: GapReason::NoData,
+            consequence: Consequence::StandIn { stand_in: "rule-of-thumb profile".to_owned() },
+        });
+    }
+    gaps.push(Gap {
+        what: "oxygen".to_owned(),
+        reason: GapReason::NoData,
+        consequence: Consequence::LeftOut { figure: "oxygen by depth".to_owned() },
+    });
+    let column = Column { lake, surface: &surface, measured: measured.as_ref(), today, options };
+    let zones = zone_shapes(lake, level_m)
+        .into_iter()
+        .map(|shape| {
+            let place = SeriesPlace::Zone(shape.zone.id.clone());
+            let own = (shape.zone.kind == ZoneKind::Arm)
+                .then(|| surface_daily(lake, &place, set, &clock))
+                .flatten()
+                .and_then(|daily| newest_fresh(&daily, today));
+            column.zone(shape, own)
+        })
+        .collect();
+    Water {
+        members: options.members,
+        zones,
+        rivers,
+        surface_outlook: outlook(&surface.members_degc, today),
+        surface_fit: surface.fit,
+        gaps,
+    }
+}
+
+/// A zone's own surface of the last three days, as `(days old, temperature)`.
+fn newest_fresh(daily: &crate::series::Daily, today: NaiveDate) -> Option<(usize, f64)> {
+    (0..=FRESH_DAYS as usize).find_map(|age| {
+        let date = today.checked_sub_days(chrono::Days::new(age as u64))?;
+        Some((age, daily.get(date)?))
+    })
+}
+
+fn note_geometry(lake: &Lake, level_m: Option<f64>, gaps: &mut Vec<Gap>) {
+    let figure = "areas and volumes by zone".to_owned();
+    if lake.hypsography.is_none() {
+        gaps.push(Gap {
+            what: "hypsography".to_owned(),
+            reason: GapReason::NotDescribed,
+            consequence: Consequence::LeftOut { figure },
+        });
+    } else if level_m.is_none() {
+        gaps.push(Gap {
+            what: "pool elevation".to_owned(),
+            reason: GapReason::NoData,
+            consequence: Consequence::LeftOut { figure },
+        });
+    }
+}
+
+/// What the zones are drawn from.
+struct Column<'a> {
+    lake: &'a Lake,
+    surface: &'a Surface,
+    measured: Option<&'a MeasuredProfile>,
+    today: NaiveDate,
+    options: &'a WaterOptions,
+}
+
+impl Column<'_> {
+    fn zone(&self, shape: ZoneShape<'_>, own_surface: Option<(usize, f64)>) -> ZoneWater {
+        let season = SeasonState::at_end_of(&self.surface.history_degc);
+        let temp_degc = (0..self.options.members)
+            .map(|member| {
+                let mut profile = self.main_body_degc(member, season.as_ref(), &shape.depth_m);
+                if shape.zone.kind == ZoneKind::Arm {
+                    self.make_arm(&shape, own_surface, member, &mut profile);
+                }
+                profile
+            })
+            .collect();
+        ZoneWater {
+            zone: shape.zone.id.clone(),
+            depth_m: shape.depth_m,
+            area_m2: shape.area_m2,
+            temp_degc,
+            oxygen_mg_l: None,
+            max_depth_m: shape.max_depth_m,
+            volume_m3: shape.volume_m3,
+            basis: self.basis(),
+            closed: shape.closed,
+        }
+    }
+
+    fn basis(&self) -> ProfileBasis {
+        match (self.measured, self.surface.basis, self.surface.observed) {
+            (Some(profile), _, _) => ProfileBasis::Measured { observed_at: profile.observed_at },
+            (None, SurfaceBasis::Measured, Some(o)) => {
+                ProfileBasis::SurfaceMeasured { observed_at: o.observed_at }
+            }
+            (None, SurfaceBasis::SeasonOnly, _) => ProfileBasis::SeasonOnly,
+            (None, _, _) => ProfileBasis::SurfaceModelled,
+        }
+    }
+
+    /// The main body's profile of one member at `depth_m`.
+    fn main_body_degc(&self, member: usize, season: Option<&SeasonState>, depth_m: &[f64]) -> Vec<f64> {
+        let mut numbers = stream(self.options.seed, &format!("water/profile/{member}"));
+        let surface_degc = self.surface.members_degc[member][0];
+        let (depth_noise, width_noise) = (normal(&mut numbers), normal(&mut numbers));
+        let (temp_noise, inverse_share) = (normal(&mut numbers), uniform(&mut numbers));
+        if let Some(profile) = self.measured {
+            let age_days = (self.today - profile.date).num_days() as f64;
+            let member = MemberProfile { surface_degc, age_days, depth_noise, temp_noise };
+            return profile.today_degc(depth_m, member);
+        }
+        let guess = SeasonState {
+            winter_degc: UNKNOWN_WINTER.winter_degc,
+            stratified_days: UNKNOWN_WINTER.stratified_days,
+            peak_degc: surface_degc,
+        };
+        let widen = if season.is_some() { 1.0 } else { UNKNOWN_WINTER.widen };
+        let area_m2 = self.lake.hypsography.as_ref().and_then(|h| h.area_m2(self.lake.full_pool_elevation_m));
+        let mut shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc, area_m2);
+        shape.deep_degc = (shape.deep_degc + widen * DEEP_SPREAD_DEGC * temp_noise)
+            .max(crate::physics::water::MAX_DENSITY_TEMP_DEGC);
+        shape.mixed_m *= (DEPTH_SPREAD * depth_noise).exp();
+        // Thermocline depth and width err together, for most of the error is in the season.
+        shape.width_m *= (DEPTH_SPREAD * depth_noise + WIDTH_SPREAD * width_noise).exp();
+        shape.inverse_share = inverse_share;
+        thumb_profile_degc(&shape, depth_m)
+    }
+
+    /// Makes an arm's profile of the main body's: its surface differs, by a measured amount or at
+    /// random, and the difference fades with depth. Its water stays stably layered.
+    fn make_arm(
+        &self,
+        shape: &ZoneShape<'_>,
+        own_surface: Option<(usize, f64)>,
+        member: usize,
+        profile: &mut [f64],
+    ) {
+        let id = shape.zone.id.as_str();
+        let mut numbers = stream(self.options.seed, &format!("water/arm/{id}/{member}"));
+        let noise = normal(&mut numbers);
+        let history = &self.surface.history_degc;
+        let difference_degc = match own_surface {
+            Some((age, temp_degc)) => {
+                let main_degc = history[history.len().saturating_sub(age + 1)..].first().copied();
+                temp_degc - main_degc.unwrap_or(temp_degc) + ARM_MEASURED_SPREAD_DEGC * noise
+            }
+            None => {
+                let (usual, shallow) = ARM_SPREAD_DEGC;
+                let deep = shape.max_depth_m.is_some_and(|depth_m| depth_m >= SHALLOW_ARM_M);
+                noise * if deep { usual } else { shallow }
+            }
+        };
+        let fade = |z: f64| difference_degc * (-z / ARM_DIFFERENCE_M).exp();
+        let densest = crate::physics::water::MAX_DENSITY_TEMP_DEGC;
+        let warm = profile.first().is_some_and(|t| *t >= densest);
+        let mut above = if warm { f64::INFINITY } else { 0.0 };
+        for (t, z) in profile.iter_mut().zip(&shape.depth_m) {
+            let moved = (*t + fade(*z)).max(0.0);
+            // What is denser than the water under it sinks and mixes: above 3.98 degC nothing may be warmer
+            // than what lies on it, below nothing colder.
+            *t = if warm { moved.min(above) } else { moved.min(densest).max(above) };
+            above = *t;
+        }
+    }
+}

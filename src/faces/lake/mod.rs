@@ -1,0 +1,9 @@
+//! The lake description as text: everything that was understood, in the reader's units.
+
+mod amounts;
+mod keys;
+mod show;
+
+pub use amounts::ReaderUnits;
+pub use keys::render_keys;
+pub use show::render_lake;

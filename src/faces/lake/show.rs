@@ -1,0 +1,401 @@
+//! What was understood of a lake file.
+
+use std::fmt::Write;
+
+use super::amounts::ReaderUnits;
+use crate::lake::{
+    Cadence, HazardKind, Inflow, InflowFlow, Lake, OxygenPrior, Presentation, SeriesPlace, SeriesSource,
+    Structure, ThermalRegime, TrophicState, Zone, ZoneKind,
+};
+
+/// Width of the page in characters.
+const WIDTH: usize = 80;
+
+/// The whole description as text of at most 80 columns, apart from long names.
+pub fn render_lake(lake: &Lake, units: ReaderUnits) -> String {
+    let mut page = Page { text: String::new() };
+    head(&mut page, lake, units);
+    for (pool, elevation_m) in [
+        ("full", lake.full_pool_elevation_m),
+        ("minimum", lake.minimum_pool_elevation_m),
+    ] {
+        page.title(&format!("Zones at {pool} pool, {}", units.height(elevation_m)));
+        for zone in &lake.zones {
+            page.row(
+                &[(18, &zone.name), (14, zone.id.as_str())],
+                &zone_at(lake, zone, elevation_m, units),
+            );
+        }
+    }
+    wind_and_bed(&mut page, lake, units);
+    places(&mut page, lake, units);
+    water(&mut page, lake, units);
+    fish(&mut page, lake, units);
+    page.title("Boat");
+    page.line(&format!(
+        "floats in {}, runs in {}, {} from the ramp, {} h a trip",
+        units.height(lake.boat.launch_depth_m),
+        units.height(lake.boat.running_depth_m),
+        units.speed(lake.boat.run_speed_m_s),
+        lake.boat.trip_h
+    ));
+    page.titled("Series", lake.series.is_empty());
+    for series in &lake.series {
+        page.row(&[(18, series.id.as_str())], &series_text(series, units));
+    }
+    page.text
+}
+
+struct Page {
+    text: String,
+}
+
+impl Page {
+    fn title(&mut self, title: &str) {
+        if !self.text.is_empty() {
+            self.text.push('\n');
+        }
+        self.text.push_str(title);
+        self.text.push('\n');
+    }
+
+    /// A title, and "none given" where there is nothing under it.
+    fn titled(&mut self, title: &str, empty: bool) {
+        self.title(title);
+        if empty {
+            self.line("none given");
+        }
+    }
+
+    fn line(&mut self, line: &str) {
+        self.row(&[], line);
+    }
+
+    /// Columns of fixed width, then text that wraps under itself.
+    fn row(&mut self, columns: &[(usize, &str)], rest: &str) {
+        let mut start = String::from("  ");
+        for (width, text) in columns {
+            // Writing into a String cannot fail, here and below.
+            let _ = write!(start, "{text:<width$} ");
+        }
+        let indent = 2 + columns.iter().map(|(width, _)| width + 1).sum::<usize>();
+        let mut line = start;
+        let mut fresh = true;
+        for word in rest.split(' ').filter(|word| !word.is_empty()) {
+            if !fresh && line.chars().count() + 1 + word.chars().count() > WIDTH {
+                self.text.push_str(line.trim_end());
+                self.text.push('\n');
+                line = " ".repeat(indent);
+                fresh = true;
+            }
+            if !fresh {
+                line.push(' ');
+            }
+            line.push_str(word);
+            fresh = false;
+        }
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+}
+
+fn head(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+    page.title(&format!("{} ({})", lake.name, lake.id));
+    if let Some(note) = &lake.note {
+        page.line(note);
+    }
+    let (lat, lon) = (lake.latitude_deg, lake.longitude_deg);
+    let (north, east) = (
+        if lat < 0.0 { 'S' } else { 'N' },
+        if lon < 0.0 { 'W' } else { 'E' },
+    );
+    page.line(&format!(
+        "{:.4} {north} {:.4} {east}, {}",
+        lat.abs(),
+        lon.abs(),
+        lake.time_zone.name()
+    ));
+    page.line(&format!("elevations above {}", lake.vertical_datum));
+    if let Some(contact) = &lake.contact {
+        page.line(&format!("requests carry the contact {contact}"));
+    }
+    page.title("Pool");
+    for (word, elevation_m) in [
+        ("full", lake.full_pool_elevation_m),
+        ("minimum", lake.minimum_pool_elevation_m),
+    ] {
+        let amounts = lake.hypsography.as_ref().and_then(|table| {
+            let (area_m2, volume_m3) = (table.area_m2(elevation_m)?, table.volume_m3(elevation_m)?);
+            let depth_m = table.max_depth_m(elevation_m)?;
+            let (area, volume) = (units.area(area_m2), units.volume(volume_m3));
+            Some(format!(
+                "; {area}, {volume}, {} at the deepest",
+                units.height(depth_m)
+            ))
+        });
+        page.row(
+            &[(18, word)],
+            &format!("{}{}", units.height(elevation_m), amounts.unwrap_or_default()),
+        );
+    }
+    page.line(match &lake.hypsography {
+        None => "no hypsography: no volumes, and the rules that need them are left out",
+        Some(table) if table.volume_given => "volumes as the file gives them, checked against the areas",
+        Some(_) => "volumes derived from the areas",
+    });
+}
+
+fn zone_at(lake: &Lake, zone: &Zone, elevation_m: f64, units: ReaderUnits) -> String {
+    if zone.kind == ZoneKind::River {
+        return format!(
+            "river above {}",
+            zone.above.as_ref().map_or("", |above| above.as_str())
+        );
+    }
+    let kind = if zone.kind == ZoneKind::MainBody {
+        "main body"
+    } else {
+        "arm"
+    };
+    if lake.is_closed_at(zone, elevation_m) == Some(true) {
+        return format!("{kind}, closed at this pool");
+    }
+    let mut parts = vec![kind.to_owned()];
+    parts.extend(
+        lake.zone_area_m2(zone, elevation_m)
+            .map(|area_m2| units.area(area_m2)),
+    );
+    parts.extend(
+        lake.zone_volume_m3(zone, elevation_m)
+            .map(|volume_m3| units.volume(volume_m3)),
+    );
+    parts.extend(
+        lake.zone_max_depth_m(zone, elevation_m)
+            .map(|depth_m| format!("{} deep", units.height(depth_m))),
+    );
+    parts.join(", ")
+}
+
+fn wind_and_bed(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+    page.title("Bed, axis, and open water upwind");
+    for zone in lake.zones.iter().filter(|zone| zone.kind != ZoneKind::River) {
+        let mut parts = Vec::new();
+        if let (Some(first), Some(last)) = (zone.thalweg.first(), zone.thalweg.last()) {
+            parts.push(format!(
+                "bed from {} to {} over {}",
+                units.height(first.bed_elevation_m),
+                units.height(last.bed_elevation_m),
+                units.way(last.distance_m)
+            ));
+        }
+        parts.extend(
+            zone.orientation_deg
+                .map(|axis_deg| format!("axis toward {axis_deg:.0} deg")),
+        );
+        if !zone.fetch.is_empty() {
+            let by_wind = zone
+                .fetch
+                .iter()
+                .map(|(from_deg, m)| format!("{from_deg:.0} deg {}", units.way(*m)));
+            parts.push(format!("wind from {}", by_wind.collect::<Vec<_>>().join(", ")));
+        }
+        let text = if parts.is_empty() {
+            "not given".to_owned()
+        } else {
+            parts.join("; ")
+        };
+        page.row(&[(18, &zone.name)], &text);
+    }
+}
+
+fn places(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+    page.titled("Stretches", lake.stretches.is_empty());
+    for stretch in &lake.stretches {
+        let structure = match stretch.structure {
+            Structure::Channel => "channel",
+            Structure::Bluff => "bluff",
+            Structure::Island => "island",
+            Structure::Flat => "flat",
+            Structure::Point => "point",
+        };
+        let bed = units.height(stretch.bed_elevation_m);
+        let text = format!("{structure}, bed at {bed}, line of {} points", stretch.line.len());
+        page.row(&[(18, &stretch.name), (14, stretch.zone.as_str())], &text);
+    }
+    page.titled("Ramps", lake.ramps.is_empty());
+    for ramp in &lake.ramps {
+        let lanes = ramp
+            .lanes
+            .iter()
+            .map(|(e, n)| format!("{n} from {}", units.height(*e)))
+            .collect::<Vec<_>>();
+        let lanes = if lanes.is_empty() {
+            String::new()
+        } else {
+            format!("; lanes: {}", lanes.join(", "))
+        };
+        let place = ramp
+            .position
+            .map_or(String::new(), |(lat, lon)| format!("; at {lat:.4}, {lon:.4}"));
+        let text = format!("toe {}{lanes}{place}", units.height(ramp.toe_elevation_m));
+        page.row(&[(18, &ramp.name), (14, ramp.zone.as_str())], &text);
+    }
+    page.titled("Hazards, as a falling pool meets them", lake.hazards.is_empty());
+    let mut hazards: Vec<_> = lake.hazards.iter().collect();
+    hazards.sort_by(|a, b| b.top_elevation_m.total_cmp(&a.top_elevation_m));
+    for hazard in hazards {
+        let kind = match hazard.kind {
+            HazardKind::Rock => "rock",
+            HazardKind::Stumps => "stumps",
+            HazardKind::Saddle => "saddle that dries",
+        };
+        let text = format!("{}, {}, {kind}", hazard.name, hazard.zone);
+        page.row(&[(18, &units.height(hazard.top_elevation_m))], &text);
+    }
+}
+
+fn water(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+    page.titled("Inflows", lake.inflows.is_empty());
+    for inflow in &lake.inflows {
+        page.row(&[(18, &inflow.name)], &inflow_text(inflow, units));
+    }
+    page.titled("Outlets", lake.outlets.is_empty());
+    for outlet in &lake.outlets {
+        page.row(&[(18, &outlet.name)], &units.height(outlet.elevation_m));
+    }
+    page.titled(
+        "Light extinction, January to December, per metre",
+        lake.clarity.is_none(),
+    );
+    if let Some(clarity) = &lake.clarity {
+        let months = clarity.extinction_per_m.map(|k| format!("{k:.2}")).join(" ");
+        let from = if clarity.from_secchi {
+            " (from Secchi depths: 1.7 over the depth)"
+        } else {
+            ""
+        };
+        page.line(&format!("{months}{from}"));
+    }
+    page.titled("Oxygen in deep water", lake.oxygen.is_none());
+    match lake.oxygen {
+        Some(OxygenPrior::Trophic(TrophicState::Oligotrophic)) => page.line("oligotrophic lake"),
+        Some(OxygenPrior::Trophic(TrophicState::Mesotrophic)) => page.line("mesotrophic lake"),
+        Some(OxygenPrior::Trophic(TrophicState::Eutrophic)) => page.line("eutrophic lake"),
+        Some(OxygenPrior::DemandMgLPerDay(demand)) => page.line(&format!("demand {demand} mg/L a day")),
+        None => {}
+    }
+}
+
+fn inflow_text(inflow: &Inflow, units: ReaderUnits) -> String {
+    let flow = match &inflow.flow {
+        InflowFlow::Series => "gauged".to_owned(),
+        InflowFlow::FromGauge { gauge, factor } => format!("{factor} times the flow of {gauge}"),
+    };
+    let regime = match inflow.thermal_regime {
+        ThermalRegime::Lowland => "lowland",
+        ThermalRegime::Regulated => "regulated",
+        ThermalRegime::SnowFed => "snow-fed",
+    };
+    let dam = if inflow.regulated { ", behind a dam" } else { "" };
+    let mean = inflow.mean_flow_m3s.map_or(String::new(), |flow_m3s| {
+        format!(", mean {}", units.flow(flow_m3s))
+    });
+    format!(
+        "enters {}; {flow}; temperature as a {regime} river{dam}{mean}",
+        inflow.enters
+    )
+}
+
+fn fish(page: &mut Page, lake: &Lake, units: ReaderUnits) {
+    page.title("Species");
+    for species in &lake.species {
+        let mature = species
+            .mature_frac
+            .map_or(String::new(), |m| format!("mature share in autumn {m}"));
+        page.row(&[(18, species.id.as_str())], &mature);
+    }
+    page.titled("Stocking", lake.stocking.is_empty());
+    for event in &lake.stocking {
+        let text = format!("{} {} into {}", event.count, event.species, event.zone);
+        page.row(&[(18, &event.date.to_string())], &text);
+    }
+    page.titled("Presentation ladder", lake.ladder.is_empty());
+    for (i, rung) in lake.ladder.iter().enumerate() {
+        page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, units));
+    }
+}
+
+fn rung_text(rung: &Presentation, units: ReaderUnits) -> String {
+    let species = rung
+        .species
+        .iter()
+        .map(|id| id.as_str())
+        .collect::<Vec<_>>()
+        .join(", ");
+    let lead = rung
+        .lead_m
+        .map_or(String::new(), |lead_m| format!(", lead {}", units.lead(lead_m)));
+    let speeds = units.speeds(rung.speed_min_m_s, rung.speed_max_m_s);
+    format!(
+        "{}: {species}; {speeds}{lead}; move on: {} ({})",
+        rung.what, rung.move_on, rung.basis
+    )
+}
+
+fn series_text(series: &SeriesSource, units: ReaderUnits) -> String {
+    let place = match &series.place {
+        SeriesPlace::Lake => String::new(),
+        SeriesPlace::Zone(zone) => format!(" in {zone}"),
+        SeriesPlace::Inflow(inflow) => format!(" of {inflow}"),
+    };
+    let depth = series
+        .depth_m
+        .map_or(String::new(), |depth_m| format!(" at {}", units.height(depth_m)));
+    let station = if series.station.is_empty() {
+        String::new()
+    } else {
+        format!(" {}", series.station)
+    };
+    let mut parts = vec![format!("{}{place}{depth}", series.quantity.word())];
+    match &series.csv {
+        Some(csv) => {
+            let unit = series.unit.as_deref().unwrap_or("");
+            parts.push(format!(
+                "column {} of {}, {unit}, stamps {}",
+                csv.value,
+                csv.path.display(),
+                csv.stamp_zone
+            ));
+        }
+        None => parts.push(format!("{}{station} {}", series.service, series.parameter)),
+    }
+    parts.extend(
+        series
+            .statistic
+            .as_ref()
+            .map(|code| format!("daily statistic {code}")),
+    );
+    parts.extend(
+        series
+            .ensemble_model
+            .as_ref()
+            .map(|model| format!("ensemble {model}")),
+    );
+    let day =
+        |date: Option<chrono::NaiveDate>, word| date.map_or(String::new(), |date| format!(" {word} {date}"));
+    parts.extend(series.cadences.iter().map(|cadence| match cadence {
+        Cadence::Daily => format!(
+            "daily{}{}",
+            day(series.daily_from, "from"),
+            day(series.daily_until, "to")
+        ),
+        Cadence::Continuous => format!("continuous{}", day(series.continuous_from, "from")),
+        Cadence::Forecast => "forecast".to_owned(),
+    }));
+    if let Some(offset_m) = series.datum_offset_m {
+        let source = series.datum_source.as_deref().unwrap_or("");
+        parts.push(format!("reading plus {} ({source})", units.height(offset_m)));
+    }
+    parts.extend(series.late_after_h.map(|age_h| format!("late after {age_h} h")));
+    parts.join("; ")
+}

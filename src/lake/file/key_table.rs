@@ -1,0 +1,181 @@
+//! The table of all keys of the lake file.
+
+use super::keys::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Speed, Volume, Way};
+use super::keys::Kind::*;
+use super::keys::Need::{Always, Depends, Optional};
+use super::keys::{Key, Limits, Need};
+
+/// Elevations of the Earth's surface with room, metres: from below the Dead Sea to the highest lakes.
+const ELEVATION: Limits = Limits::within(-500.0, 7000.0);
+/// Depths and heights in a lake, metres; the deepest lake has about 1640 m (from memory).
+const DEPTH: Limits = Limits::positive(2000.0);
+/// Ways within one lake, metres.
+const WAY: Limits = Limits::within(0.0, 1.0e6);
+/// Areas, square metres; the largest lake has about 3.7e11 m2 (from memory).
+const AREA: Limits = Limits::within(0.0, 1.0e12);
+/// Volumes, cubic metres.
+const VOLUME: Limits = Limits::within(0.0, 1.0e15);
+/// Speeds of a small boat, metres a second: up to about 67 mph.
+const SPEED: Limits = Limits::positive(30.0);
+/// A fraction.
+const FRACTION: Limits = Limits::within(0.0, 1.0);
+/// A direction from north, degrees.
+const DIRECTION: Limits = Limits::within(0.0, 360.0);
+
+pub(super) const CADENCES: &[&str] = &["daily", "continuous", "forecast"];
+
+const fn key(
+    block: &'static str,
+    stem: &'static str,
+    kind: super::keys::Kind,
+    need: Need,
+    example: &'static str,
+    meaning: &'static str,
+) -> Key {
+    Key {
+        block,
+        stem,
+        kind,
+        need,
+        meaning,
+        example,
+    }
+}
+
+#[rustfmt::skip]
+pub(super) const KEYS: &[Key] = &[
+    key("", "id", Id, Always, "\"harrow-gap\"", "short name, also the lake's folder in the store: lower-case letters, digits, hyphens"),
+    key("", "name", Text, Always, "\"Harrow Gap Reservoir\"", "name for people"),
+    key("", "note", Text, Optional, "\"an invented lake\"", "a line printed under the name"),
+    key("", "latitude", Number(Limits::within(-90.0, 90.0)), Always, "42.20", "degrees north"),
+    key("", "longitude", Number(Limits::within(-180.0, 180.0)), Always, "-119.60", "degrees east; west is negative"),
+    key("", "time_zone", TimeZone, Always, "\"America/Los_Angeles\"", "IANA name of the lake's time zone"),
+    key("", "contact", Text, Optional, "\"angler@example.org\"", "mail address put into the User-Agent of each request; services ask for one"),
+    key("", "vertical_datum", Text, Always, "\"NAVD 88\"", "datum of every elevation in the file"),
+    key("", "full_pool_elevation", Measure(Height, ELEVATION), Always, "845.0", "elevation of the full pool"),
+    key("", "minimum_pool_elevation", Measure(Height, ELEVATION), Always, "731.0", "lowest pool that operation allows"),
+    key("", "hypsography", Block("hypsography"), Optional, "[hypsography]", "area by elevation; without it there are no volumes and the rules that need them are left out"),
+    key("", "zones", Blocks("zones"), Always, "[[zones]]", "main body, arms, rivers"),
+    key("", "stretches", Blocks("stretches"), Optional, "[[stretches]]", "named stretches of water"),
+    key("", "ramps", Blocks("ramps"), Optional, "[[ramps]]", "launch ramps"),
+    key("", "inflows", Blocks("inflows"), Depends, "[[inflows]]", "rivers and streams that enter; each arm needs one"),
+    key("", "outlets", Blocks("outlets"), Optional, "[[outlets]]", "openings in the dam"),
+    key("", "hazards", Blocks("hazards"), Optional, "[[hazards]]", "rocks, stumps and saddles, by the elevation at which they come out"),
+    key("", "clarity", Block("clarity"), Optional, "[clarity]", "how far light goes, by month"),
+    key("", "oxygen", Block("oxygen"), Optional, "[oxygen]", "what is known of the oxygen in deep water"),
+    key("", "species", Blocks("species"), Always, "[[species]]", "species to answer for"),
+    key("", "stocking", Blocks("stocking"), Optional, "[[stocking]]", "releases of hatchery fish"),
+    key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
+    key("", "boat", Block("boat"), Always, "[boat]", "your boat"),
+    key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
+
+    key("hypsography", "rows", Blocks("hypsography.rows"), Always, "[{ elevation_ft = 631.0, area_acres = 0.0 }, ...]", "one row an elevation, lowest first, from below minimum pool to full pool or above"),
+    key("hypsography.rows", "elevation", Measure(Height, ELEVATION), Always, "845.0", "elevation of the surface"),
+    key("hypsography.rows", "area", Measure(Area, AREA), Always, "5200.0", "area of the surface at that elevation; never less than in the row below"),
+    key("hypsography.rows", "volume", Measure(Volume, VOLUME), Depends, "413322.0", "volume below that elevation, in every row or in none; checked against the areas (2 %)"),
+
+    key("zones", "id", Id, Always, "\"sorrel\"", "id, used in the rest of the file and in JSON"),
+    key("zones", "name", Text, Always, "\"Sorrel Arm\"", "name for people"),
+    key("zones", "kind", Word(&["main-body", "arm", "river"]), Always, "\"arm\"", "one zone is the main body; an arm is a flooded river valley; a river is flowing water above an arm or the main body, not trolled"),
+    key("zones", "above", Reference("zones"), Depends, "\"sorrel\"", "of a river, and only of a river: the arm or main body that it flows into"),
+    key("zones", "area_share", Blocks("zones.area_share"), Depends, "[{ elevation_ft = 845.0, share_frac = 0.17 }, ...]", "share of the lake's area by elevation, lowest first; needed of the main body and the arms where there are arms and a hypsography"),
+    key("zones", "thalweg", Blocks("zones.thalweg"), Optional, "[{ distance_mi = 0.0, bed_elevation_ft = 655.0, width_ft = 1100.0 }, ...]", "the old river bed from the mouth (of the main body: the dam) to the head"),
+    key("zones", "orientation_deg", Number(DIRECTION), Optional, "50.0", "where the long axis points from mouth to head, clockwise from north"),
+    key("zones", "fetch", Blocks("zones.fetch"), Optional, "[{ direction_deg = 0.0, fetch_mi = 0.3 }, ...]", "open water upwind, by the direction that the wind comes from, smallest first"),
+    key("zones.area_share", "elevation", Measure(Height, ELEVATION), Always, "845.0", "elevation of the surface"),
+    key("zones.area_share", "share_frac", Number(FRACTION), Always, "0.17", "share of the lake's area at that elevation, 0 to 1: linear between rows, constant outside; all zones add up to 1"),
+    key("zones.thalweg", "distance", Measure(Way, WAY), Always, "1.5", "way from the mouth; the first is 0"),
+    key("zones.thalweg", "bed_elevation", Measure(Height, ELEVATION), Always, "690.0", "elevation of the bed there"),
+    key("zones.thalweg", "width", Measure(Height, Limits::positive(1.0e6)), Always, "1000.0", "width of the surface there at full pool"),
+    key("zones.fetch", "direction_deg", Number(Limits::within(0.0, 359.999)), Always, "45.0", "direction that the wind comes from, clockwise from north"),
+    key("zones.fetch", "fetch", Measure(Way, WAY), Always, "2.4", "open water that way"),
+
+    key("stretches", "id", Id, Always, "\"tollhouse-wall\"", "id"),
+    key("stretches", "name", Text, Always, "\"Tollhouse Wall\"", "name for people"),
+    key("stretches", "zone", Reference("zones"), Always, "\"sorrel\"", "zone that holds it: the main body or an arm"),
+    key("stretches", "structure", Word(&["channel", "bluff", "island", "flat", "point"]), Always, "\"bluff\"", "what it is"),
+    key("stretches", "bed_elevation", Measure(Height, ELEVATION), Always, "708.0", "elevation of the bed under the line"),
+    key("stretches", "line", Line, Always, "[[42.2936, -119.5332], [42.3029, -119.5182]]", "latitude and longitude of two or more points along it, within 100 km of the lake's position"),
+
+    key("ramps", "id", Id, Always, "\"dam-road\"", "id, used in JSON"),
+    key("ramps", "name", Text, Always, "\"Dam Road\"", "name for people"),
+    key("ramps", "zone", Reference("zones"), Always, "\"main\"", "zone it launches into: the main body or an arm"),
+    key("ramps", "toe_elevation", Measure(Height, ELEVATION), Always, "753.0", "elevation of the lower end of the concrete"),
+    key("ramps", "position", Position, Optional, "[42.2040, -119.6060]", "latitude and longitude, within 100 km of the lake's position"),
+    key("ramps", "lanes", Blocks("ramps.lanes"), Optional, "[{ elevation_ft = 756.0, lanes = 1 }, ...]", "lanes open by elevation, lowest first"),
+    key("ramps.lanes", "elevation", Measure(Height, ELEVATION), Always, "775.0", "pool at and above which so many lanes are open, from the toe to full pool"),
+    key("ramps.lanes", "lanes", Whole, Always, "2", "how many"),
+
+    key("inflows", "id", Id, Always, "\"sorrel\"", "id"),
+    key("inflows", "name", Text, Always, "\"Sorrel River\"", "name for people"),
+    key("inflows", "enters", Reference("zones"), Always, "\"sorrel\"", "zone that it enters: an arm, or the main body"),
+    key("inflows", "flow", Flow, Always, "\"series\"", "how its flow is known: \"series\" (a series of quantity inflow at this inflow), or { gauge = \"sorrel\", factor = 0.15 } from another inflow's series"),
+    key("inflows", "regulated", Flag, Always, "false", "whether a dam upstream decides its flow"),
+    key("inflows", "thermal_regime", Word(&["lowland", "regulated", "snow-fed"]), Always, "\"snow-fed\"", "published parameters from which the fit of its temperature starts"),
+    key("inflows", "mean_flow", Measure(Discharge, Limits::positive(3.0e5)), Optional, "600.0", "long-term mean flow"),
+    key("inflows.flow", "gauge", Reference("inflows"), Always, "\"sorrel\"", "the inflow with a series"),
+    key("inflows.flow", "factor", Number(Limits::positive(1000.0)), Always, "0.15", "this inflow's flow is so many times the gauged one"),
+
+    key("outlets", "id", Id, Always, "\"outlet-works\"", "id"),
+    key("outlets", "name", Text, Always, "\"River outlet works\"", "name for people"),
+    key("outlets", "elevation", Measure(Height, ELEVATION), Always, "668.0", "elevation of the middle of the opening; of a spillway, its crest"),
+
+    key("hazards", "id", Id, Always, "\"ferry-rock\"", "id"),
+    key("hazards", "name", Text, Always, "\"Ferry Rock\"", "name for people"),
+    key("hazards", "zone", Reference("zones"), Always, "\"main\"", "zone that holds it: the main body or an arm"),
+    key("hazards", "kind", Word(&["rock", "stumps", "saddle"]), Always, "\"rock\"", "what it is; a saddle that dries closes a way"),
+    key("hazards", "top_elevation", Measure(Height, ELEVATION), Always, "792.0", "elevation of its top"),
+
+    key("clarity", "secchi", Months(Height, Limits::positive(100.0)), Depends, "[9.0, 7.0, 6.0, 8.0, 10.0, 13.0, 16.0, 17.0, 16.0, 14.0, 12.0, 10.0]", "Secchi depth of each month, January first; or extinction"),
+    key("clarity", "extinction", Months(Extinction, Limits::positive(50.0)), Depends, "[0.15, 0.2, 0.2, 0.2, 0.15, 0.15, 0.1, 0.1, 0.1, 0.1, 0.15, 0.15]", "light extinction of each month, January first, instead of Secchi depths"),
+
+    key("oxygen", "trophic_state", Word(&["oligotrophic", "mesotrophic", "eutrophic"]), Depends, "\"mesotrophic\"", "trophic state; or demand"),
+    key("oxygen", "demand_mg_l_per_day", Number(Limits::within(0.0, 10.0)), Depends, "0.05", "oxygen used up in the deep water, mg/L a day, instead of the trophic state"),
+
+    key("species", "id", Id, Always, "\"rainbow-trout\"", "the stem of a file under config/species"),
+    key("species", "mature_frac", Number(FRACTION), Optional, "0.4", "mean share of mature fish in autumn, where you know better than the species file"),
+
+    key("stocking", "species", Reference("species"), Always, "\"rainbow-trout\"", "one of the species of the file"),
+    key("stocking", "date", Date, Always, "2025-03-18", "day of the release"),
+    key("stocking", "zone", Reference("zones"), Always, "\"main\"", "zone of the release"),
+    key("stocking", "count", Whole, Always, "8000", "number of fish"),
+
+    key("ladder", "species", References("species"), Always, "[\"rainbow-trout\"]", "species it is for"),
+    key("ladder", "what", Text, Always, "\"a bare spoon run fast\"", "what to run: kinds of tackle, never makes"),
+    key("ladder", "speed_min", Measure(Speed, SPEED), Always, "2.5", "speed through the water, slow end"),
+    key("ladder", "speed_max", Measure(Speed, SPEED), Always, "3.5", "speed through the water, fast end"),
+    key("ladder", "lead", Measure(Lead, Limits::positive(100.0)), Optional, "15.0", "from attractor or release clip to the lure, where it matters"),
+    key("ladder", "move_on", Text, Always, "\"half an hour without a touch\"", "the sign to go to the next rung"),
+    key("ladder", "basis", Text, Always, "\"common practice, no source\"", "where the advice comes from"),
+
+    key("boat", "launch_depth", Measure(Height, DEPTH), Always, "3.0", "water needed over the toe of a ramp"),
+    key("boat", "running_depth", Measure(Height, DEPTH), Always, "3.0", "water needed under the boat to run"),
+    key("boat", "run_speed", Measure(Speed, SPEED), Always, "22.0", "speed of the run from the ramp"),
+    key("boat", "trip_h", Number(Limits::positive(24.0)), Always, "6.0", "planned hours on the water"),
+
+    key("series", "id", Id, Always, "\"pool\"", "id; names the series' files in the store"),
+    key("series", "quantity", Quantity, Always, "\"pool_elevation\"", "what it measures"),
+    key("series", "zone", Reference("zones"), Depends, "\"main\"", "zone where it is measured: needed for water_temp and dissolved_oxygen"),
+    key("series", "inflow", Reference("inflows"), Depends, "\"sorrel\"", "inflow where it is measured: needed for inflow and river_temp; turbidity has a zone or an inflow; all else is of the whole lake"),
+    key("series", "depth", Measure(Height, Limits::within(0.0, 2000.0)), Depends, "3.0", "depth below the surface: needed for water_temp and dissolved_oxygen, unless a column of the CSV file holds it"),
+    key("series", "service", Text, Always, "\"usgs-ogc\"", "where it comes from"),
+    key("series", "station", Text, Depends, "\"USGS-990000010\"", "station, where the service has stations"),
+    key("series", "parameter", Text, Depends, "\"62614\"", "the service's own name or code of what is measured; a CSV file has columns instead"),
+    key("series", "statistic", Text, Depends, "\"00003\"", "the service's code of the daily statistic, where it has several: needed with daily values, and only with them"),
+    key("series", "ensemble_model", Text, Depends, "\"gfs_seamless\"", "ensemble to ask for, where the service has several and forecasts are fetched"),
+    key("series", "cadences", Words(CADENCES), Always, "[\"daily\", \"continuous\"]", "what to fetch: one value a day, instants within the day, forecasts"),
+    key("series", "daily_from", Date, Depends, "2012-01-01", "first day of daily values: needed with them, except from a CSV file"),
+    key("series", "daily_until", Date, Optional, "2021-12-31", "last day of daily values, where hourly ones take over"),
+    key("series", "continuous_from", Date, Optional, "2022-01-01", "first day of values within the day; without it, the last 60 days"),
+    key("series", "unit", Text, Depends, "\"acre-ft/day\"", "unit of a CSV column: needed there, and only there"),
+    key("series", "datum_offset", Measure(Height, Limits::within(-7000.0, 7000.0)), Depends, "3.42", "added to a reading to come to the lake's datum: needed for pool_elevation (0 where the datum is the same), and only there"),
+    key("series", "datum_source", Text, Depends, "\"the gauge's web page\"", "where the offset comes from; needed with it"),
+    key("series", "late_after_h", Number(Limits::positive(9000.0)), Optional, "6.0", "age at which the newest value counts as late, hours"),
+    key("series", "csv", Block("series.csv"), Depends, "[series.csv]", "file and columns, for a service that reads a file, and only there"),
+    key("series.csv", "path", Text, Always, "\"observed.csv.gz\"", "the file, from the lake file's folder; .gz is unpacked"),
+    key("series.csv", "time", Text, Always, "\"date\"", "column of the time"),
+    key("series.csv", "value", Text, Always, "\"evaporation_acre_ft\"", "column of the value"),
+    key("series.csv", "depth", Text, Optional, "\"depth_m\"", "column of the depth below the surface, in metres"),
+    key("series.csv", "stamp_zone", Text, Always, "\"-08:00\"", "zone of stamps that carry none: an IANA name, UTC, or an offset"),
+    key("series.csv", "missing", Texts, Optional, "[\"\", \"---\"]", "texts that mean \"no value\""),
+];

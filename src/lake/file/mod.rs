@@ -1,0 +1,23 @@
+//! Reading and checking the lake file: TOML in, a [`Lake`](super::Lake) or every fault out.
+//!
+//! The order of the work: `keys` says which keys there are, `block` reads them with their place and
+//! unit, and one file a topic puts blocks together and checks what keys say about each other.
+
+mod block;
+mod fault;
+mod fish;
+mod inflows;
+mod key_table;
+pub mod keys;
+mod known;
+mod nearest;
+mod places;
+mod read;
+mod series;
+mod shape;
+mod typed;
+mod value;
+mod zones;
+
+pub use fault::Fault;
+pub use read::{read_lake, read_lake_bytes, read_lake_file};

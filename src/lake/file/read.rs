@@ -1,0 +1,194 @@
+//! The whole file: syntax, keys of the top, then block by block.
+
+use std::path::Path;
+
+use chrono_tz::{TZ_VARIANTS, Tz};
+use toml::de::DeTable;
+
+use super::block::Block;
+use super::fault::{At, Fault, Faults};
+use super::fish::{read_boat, read_ladder, read_species, read_stocking};
+use super::inflows::read_inflows;
+use super::known::{Known, choose};
+use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
+use super::series::read_series;
+use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
+use super::value::quote;
+use super::zones::read_zones;
+use crate::lake::{Lake, LakeError, ServiceRule};
+
+/// Reads a lake file from disk.
+///
+/// # Errors
+/// [`LakeError::Unreadable`] when the file cannot be read, [`LakeError::Faulty`] with every fault.
+pub fn read_lake_file(file: &Path, services: &[ServiceRule]) -> Result<Lake, LakeError> {
+    let bytes = std::fs::read(file).map_err(|source| LakeError::Unreadable {
+        file: file.to_owned(),
+        source,
+    })?;
+    read_lake_bytes(&bytes, file, services).map_err(|faults| LakeError::Faulty {
+        file: file.to_owned(),
+        faults,
+    })
+}
+
+/// Reads the bytes of a lake file; `file` is its name in faults.
+///
+/// # Errors
+/// Every fault, in the order of the file; bytes that are no UTF-8 are one fault, alone.
+pub fn read_lake_bytes(bytes: &[u8], file: &Path, services: &[ServiceRule]) -> Result<Lake, Vec<Fault>> {
+    match std::str::from_utf8(bytes) {
+        Ok(text) => read_lake(text, file, services),
+        Err(broken) => {
+            let (sound, rest) = bytes.split_at(broken.valid_up_to());
+            // The cut is where the check of UTF-8 stopped, so nothing is replaced here.
+            let before = String::from_utf8_lossy(sound);
+            let faults = Faults::new(file, &before);
+            let found = format!(
+                "byte 0x{:02X}, which is not UTF-8",
+                rest.first().copied().unwrap_or_default()
+            );
+            faults.add(
+                before.len(),
+                found,
+                "a TOML document in UTF-8",
+                "save the file as UTF-8 text",
+            );
+            Err(faults.into_sorted())
+        }
+    }
+}
+
+/// Reads and checks the text of a lake file against the services there are.
+///
+/// # Errors
+/// Every fault, in the order of the file; a fault of TOML's syntax stands alone, since nothing after
+/// it can be trusted.
+pub fn read_lake(text: &str, file: &Path, services: &[ServiceRule]) -> Result<Lake, Vec<Fault>> {
+    let faults = Faults::new(file, text);
+    let lake = match DeTable::parse(text) {
+        Ok(document) => read_document(document.get_ref(), &faults, services),
+        Err(error) => {
+            let at = error.span().map_or(text.len(), |span| span.start);
+            let found = quote(&error.message().to_lowercase())
+                .trim_matches('"')
+                .to_owned();
+            faults.add(
+                at,
+                found,
+                "a TOML document",
+                "correct the line; nothing else was checked",
+            );
+            None
+        }
+    };
+    match (lake, faults.into_sorted()) {
+        (Some(lake), faults) if faults.is_empty() => Ok(lake),
+        (_, faults) => Err(faults),
+    }
+}
+
+fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRule]) -> Option<Lake> {
+    let mut known = Known::of(root, services);
+    let block = Block::new(faults, "", root, 0..0);
+    let (id, name) = (block.id("id"), block.text("name"));
+    let (note, contact) = (block.text("note"), block.text("contact"));
+    let (latitude, longitude) = (block.number("latitude"), block.number("longitude"));
+    known.position = latitude
+        .as_ref()
+        .zip(longitude.as_ref())
+        .map(|(lat, lon)| (lat.value, lon.value));
+    let time_zone = read_time_zone(&block);
+    let vertical_datum = block.text("vertical_datum");
+    let (full, minimum) = read_pools(&block);
+    (known.full_pool_m, known.minimum_pool_m) = (full.clone(), minimum.clone());
+
+    let hypsography = block.block("hypsography").map(|b| read_hypsography(&b, &known));
+    known.bed_m = hypsography
+        .as_ref()
+        .and_then(|h| h.as_ref())
+        .and_then(|h| h.bed_elevation_m());
+    let zones = read_zones(&block, &known);
+    let stretches = read_stretches(&block, &known);
+    let ramps = read_ramps(&block, &known);
+    let inflows = read_inflows(&block, &known);
+    let outlets = read_outlets(&block, &known);
+    let hazards = read_hazards(&block, &known);
+    let clarity = block.block("clarity").map(|b| read_clarity(&b));
+    let oxygen = block.block("oxygen").map(|b| read_oxygen(&b));
+    let species = read_species(&block);
+    let stocking = read_stocking(&block, &known);
+    let ladder = read_ladder(&block, &known);
+    let boat = block.block("boat").and_then(|b| read_boat(&b));
+    let series = read_series(&block, &known);
+    Some(Lake {
+        id: id?.value,
+        name: name?.value,
+        note: note.map(|at| at.value),
+        latitude_deg: latitude?.value,
+        longitude_deg: longitude?.value,
+        time_zone: time_zone?,
+        contact: contact.map(|at| at.value),
+        vertical_datum: vertical_datum?.value,
+        full_pool_elevation_m: full?.value,
+        minimum_pool_elevation_m: minimum?.value,
+        hypsography: whole(hypsography)?,
+        zones: zones?,
+        stretches: stretches?,
+        ramps: ramps?,
+        inflows: inflows?,
+        outlets: outlets?,
+        hazards: hazards?,
+        clarity: whole(clarity)?,
+        oxygen: whole(oxygen)?,
+        species: species?,
+        stocking: stocking?,
+        ladder: ladder?,
+        boat: boat?,
+        series: series?,
+    })
+}
+
+/// A block that may be absent: `None` only where it is there and faulty.
+fn whole<T>(block: Option<Option<T>>) -> Option<Option<T>> {
+    match block {
+        None => Some(None),
+        Some(None) => None,
+        Some(sound) => Some(sound),
+    }
+}
+
+fn read_time_zone(block: &Block<'_, '_>) -> Option<Tz> {
+    let text = block.text("time_zone")?;
+    let zone = text.value.parse::<Tz>().ok();
+    if zone.is_none() {
+        let names: Vec<&str> = TZ_VARIANTS.iter().map(|zone| zone.name()).collect();
+        let mend = match super::nearest::nearest(&text.value, names.iter().copied()) {
+            Some(_) => choose(&text.value, &names),
+            None => "write a name such as \"America/Los_Angeles\"".to_owned(),
+        };
+        let found = format!("time_zone = {}", quote(&text.value));
+        block.fault(&text.span, found, "an IANA time zone", mend);
+    }
+    zone
+}
+
+fn read_pools(block: &Block<'_, '_>) -> (Option<At<f64>>, Option<At<f64>>) {
+    let (full, minimum) = (
+        block.measure("full_pool_elevation"),
+        block.measure("minimum_pool_elevation"),
+    );
+    if let (Some(full), Some(minimum)) = (&full, &minimum)
+        && minimum.value >= full.value
+    {
+        let found = format!("a minimum pool at {}", feet(minimum.value));
+        let wanted = format!("less than the full pool, {}", feet(full.value));
+        block.fault(
+            &minimum.span,
+            found,
+            wanted,
+            "check both numbers, their units and their datum",
+        );
+    }
+    (full, minimum)
+}
