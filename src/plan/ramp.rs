@@ -1,10 +1,24 @@
 //! Which ramps float the boat today, by level only: gate, closure and surface are not known.
 
+use chrono::Duration;
+
 use super::RampState;
 use crate::conditions::Conditions;
 use crate::lake::{Lake, Ramp};
 
-/// Every ramp of the lake, in the order of the file. Without a level nothing is said of its use.
+/// A level older than this says nothing of ramps and shoals today: a pool may fall feet a week (project
+/// choice).
+const OLDEST_LEVEL_DAYS: i64 = 7;
+
+/// The newest level, where it is young enough to judge ramps and shoals by.
+pub(super) fn level_m(conditions: &Conditions) -> Option<f64> {
+    let pool = conditions.pool.as_ref()?;
+    let is_young = conditions.as_of - pool.observed_at <= Duration::days(OLDEST_LEVEL_DAYS);
+    (is_young && pool.elevation_m.is_finite()).then_some(pool.elevation_m)
+}
+
+/// Every ramp of the lake, in the order of the file. Without a level, or with one older than a week,
+/// nothing is said of its use.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
     lake.ramps
         .iter()
@@ -14,11 +28,7 @@ pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
 
 fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
     let needed_m = lake.boat.launch_depth_m;
-    let elevation_m = conditions
-        .pool
-        .as_ref()
-        .map(|p| p.elevation_m)
-        .filter(|e| e.is_finite());
+    let elevation_m = level_m(conditions);
     let water_over_toe_m = elevation_m.map(|e| e - ramp.toe_elevation_m);
     let usable = water_over_toe_m.map(|water| water >= needed_m);
     let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
@@ -82,6 +92,16 @@ mod tests {
         let ramp = &ramps(&morning.lake, &morning.conditions)[0];
         let said = (ramp.water_over_toe_m, ramp.usable, ramp.lanes, ramp.days_left);
         assert_eq!(said, (None, None, None, None));
+    }
+
+    #[test]
+    fn a_level_older_than_a_week_counts_as_none() {
+        let mut morning = Morning::calm();
+        let usable = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].usable;
+        morning.pool().observed_at = morning.as_of - Duration::days(7);
+        assert_eq!(usable(&morning), Some(true));
+        morning.pool().observed_at = morning.as_of - Duration::days(7) - Duration::minutes(1);
+        assert_eq!(usable(&morning), None);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::note::{Scene, caution, not_known, number};
 use crate::lake::Hazard as Shoal;
+use crate::plan::ramp::level_m;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
 
@@ -18,8 +19,9 @@ const SOURCE: &str = "project choice; Oregon Marine Board notice, read: rocks, s
 /// The caution of low water; `None` where the level is known and nothing is near the surface.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let pool = scene.conditions.pool.as_ref();
-    let Some(elevation_m) = number(pool.map(|p| p.elevation_m)) else {
-        let threshold = "not known: no level in the feeds, so shoals and ramp ends cannot be judged";
+    let Some(elevation_m) = level_m(scene.conditions) else {
+        let threshold =
+            "not known: no level of the last week in the feeds, so shoals and ramp ends cannot be judged";
         return Some(not_known(
             Hazard::LowWater,
             vec!["pool_elevation".to_owned()],

@@ -48,13 +48,13 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     };
     let height_m = highest.map_or(0.0, |w| w.height_m);
     let found = if height_m >= SEVERE_HEIGHT_M {
-        let threshold = "waves of about 0.6 m: do not launch small craft";
+        let threshold = "waves of about 0.6 m (2 ft): do not launch small craft";
         caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE).with_names(rough(SEVERE_HEIGHT_M))
     } else if height_m >= CAUTION_HEIGHT_M {
         caution(
             Hazard::Waves,
             CautionLevel::Caution,
-            "waves of about 0.3 m",
+            "waves of about 0.3 m (1 ft)",
             SOURCE,
         )
         .with_names(rough(CAUTION_HEIGHT_M))
