@@ -1,17 +1,34 @@
 //! Which ramps float the boat today, by level only: gate, closure and surface are not known.
 
+use chrono::Duration;
+
 use super::RampState;
 use crate::conditions::Conditions;
 use crate::lake::{Lake, Ramp};
 
-/// Every ramp of the lake, in the order of the file. Without a level nothing is said of its use.
+/// A level older than this says nothing of ramps and shoals today: a pool may fall feet a week (project
+/// choice).
+const OLDEST_LEVEL_DAYS: i64 = 7;
+
+/// The newest level, where it is young enough to judge ramps and shoals by.
+pub(super) fn level_m(conditions: &Conditions) -> Option<f64> {
+    let pool = conditions.pool.as_ref()?;
+    let is_young = conditions.as_of - pool.observed_at <= Duration::days(OLDEST_LEVEL_DAYS);
+    (is_young && pool.elevation_m.is_finite()).then_some(pool.elevation_m)
+}
+
+/// Every ramp of the lake, in the order of the file. Without a level, or with one older than a week,
+/// nothing is said of its use.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
-    lake.ramps.iter().map(|ramp| state(lake, conditions, ramp)).collect()
+    lake.ramps
+        .iter()
+        .map(|ramp| state(lake, conditions, ramp))
+        .collect()
 }
 
 fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
     let needed_m = lake.boat.launch_depth_m;
-    let elevation_m = conditions.pool.as_ref().map(|p| p.elevation_m).filter(|e| e.is_finite());
+    let elevation_m = level_m(conditions);
     let water_over_toe_m = elevation_m.map(|e| e - ramp.toe_elevation_m);
     let usable = water_over_toe_m.map(|water| water >= needed_m);
     let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
@@ -39,7 +56,11 @@ fn lanes_at(lanes: &[(f64, u32)], elevation_m: f64) -> Option<u32> {
         return None;
     }
     let reached = lanes.iter().filter(|(step_m, _)| *step_m <= elevation_m);
-    Some(reached.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(0, |(_, lanes)| *lanes))
+    Some(
+        reached
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or(0, |(_, lanes)| *lanes),
+    )
 }
 
 #[cfg(test)]
@@ -52,7 +73,11 @@ mod tests {
         let mut morning = Morning::calm();
         let toe_m = morning.lake.ramps[0].toe_elevation_m;
         let needed_m = morning.lake.boat.launch_depth_m;
-        for (level_m, usable) in [(toe_m + needed_m, true), (toe_m + needed_m - 0.01, false), (toe_m - 2.0, false)] {
+        for (level_m, usable) in [
+            (toe_m + needed_m, true),
+            (toe_m + needed_m - 0.01, false),
+            (toe_m - 2.0, false),
+        ] {
             morning.set_level(level_m);
             let ramp = &ramps(&morning.lake, &morning.conditions)[0];
             assert_eq!(ramp.usable, Some(usable), "{level_m}");
@@ -70,13 +95,26 @@ mod tests {
     }
 
     #[test]
+    fn a_level_older_than_a_week_counts_as_none() {
+        let mut morning = Morning::calm();
+        let usable = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].usable;
+        morning.pool().observed_at = morning.as_of - Duration::days(7);
+        assert_eq!(usable(&morning), Some(true));
+        morning.pool().observed_at = morning.as_of - Duration::days(7) - Duration::minutes(1);
+        assert_eq!(usable(&morning), None);
+    }
+
+    #[test]
     fn a_falling_pool_counts_the_days_and_a_rising_one_does_not() {
         let mut morning = Morning::calm();
         let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
         morning.set_level(floor_m + 2.0);
         let days = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].days_left;
         morning.pool().slope_7d_m_per_day = Some(-0.1);
-        assert!((days(&morning).unwrap() - 20.0).abs() < 1e-9, "2 m at 0.1 m a day");
+        assert!(
+            (days(&morning).unwrap() - 20.0).abs() < 1e-9,
+            "2 m at 0.1 m a day"
+        );
         morning.pool().slope_7d_m_per_day = Some(0.1);
         assert_eq!(days(&morning), None);
         morning.pool().slope_7d_m_per_day = None;
@@ -86,7 +124,10 @@ mod tests {
     #[test]
     fn lanes_go_out_one_step_at_a_time() {
         let lanes = [(240.0, 1), (245.0, 2), (250.0, 4)];
-        assert_eq!([239.0, 240.0, 249.9, 250.0].map(|e| lanes_at(&lanes, e)), [0, 1, 2, 4].map(Some));
+        assert_eq!(
+            [239.0, 240.0, 249.9, 250.0].map(|e| lanes_at(&lanes, e)),
+            [0, 1, 2, 4].map(Some)
+        );
         assert_eq!(lanes_at(&[], 240.0), None);
     }
 }

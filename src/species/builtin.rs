@@ -5,8 +5,14 @@ use std::path::Path;
 use super::{Species, SpeciesError, read_species};
 
 const BUILTIN: [(&str, &str); 2] = [
-    ("landlocked-chinook", include_str!("../../config/species/landlocked-chinook.toml")),
-    ("rainbow-trout", include_str!("../../config/species/rainbow-trout.toml")),
+    (
+        "landlocked-chinook",
+        include_str!("../../config/species/landlocked-chinook.toml"),
+    ),
+    (
+        "rainbow-trout",
+        include_str!("../../config/species/rainbow-trout.toml"),
+    ),
 ];
 
 /// Ids of the species that the program carries.
@@ -19,10 +25,13 @@ pub fn builtin_ids() -> impl Iterator<Item = &'static str> {
 /// # Errors
 /// [`SpeciesError::Unknown`] for any other id.
 pub fn builtin(id: &str) -> Result<Species, SpeciesError> {
-    let (_, text) = BUILTIN.iter().find(|(known, _)| *known == id).ok_or_else(|| SpeciesError::Unknown {
-        id: id.to_owned(),
-        known: builtin_ids().collect::<Vec<_>>().join(", "),
-    })?;
+    let (_, text) = BUILTIN
+        .iter()
+        .find(|(known, _)| *known == id)
+        .ok_or_else(|| SpeciesError::Unknown {
+            id: id.to_owned(),
+            known: builtin_ids().collect::<Vec<_>>().join(", "),
+        })?;
     read_species(text, id, &format!("config/species/{id}.toml"))
 }
 

@@ -27,14 +27,23 @@ impl Curve {
     /// [`SpeciesError::Curve`] with the index of the first point that breaks this.
     pub fn new(points: Vec<(f64, f64)>) -> Result<Curve, SpeciesError> {
         if points.len() < 2 {
-            return Err(SpeciesError::Curve { point: points.len(), wanted: "at least two points" });
+            return Err(SpeciesError::Curve {
+                point: points.len(),
+                wanted: "at least two points",
+            });
         }
         for (i, &(x, y)) in points.iter().enumerate() {
             if !x.is_finite() || !(0.0..=1.0).contains(&y) {
-                return Err(SpeciesError::Curve { point: i, wanted: "a finite x and a suitability within 0 and 1" });
+                return Err(SpeciesError::Curve {
+                    point: i,
+                    wanted: "a finite x and a suitability within 0 and 1",
+                });
             }
             if i > 0 && points[i - 1].0 >= x {
-                return Err(SpeciesError::Curve { point: i, wanted: "x greater than that of the point before" });
+                return Err(SpeciesError::Curve {
+                    point: i,
+                    wanted: "x greater than that of the point before",
+                });
             }
         }
         Ok(Curve { points })
@@ -76,9 +85,21 @@ mod tests {
 
     #[test]
     fn a_curve_that_runs_backwards_or_leaves_the_unit_range_is_refused() {
-        assert!(matches!(Curve::new(vec![(1.0, 0.5)]), Err(SpeciesError::Curve { point: 1, .. })));
-        assert!(matches!(Curve::new(vec![(1.0, 0.5), (1.0, 0.6)]), Err(SpeciesError::Curve { point: 1, .. })));
-        assert!(matches!(Curve::new(vec![(1.0, 0.5), (2.0, 1.2)]), Err(SpeciesError::Curve { point: 1, .. })));
-        assert!(matches!(Curve::new(vec![(f64::NAN, 0.5), (2.0, 1.0)]), Err(SpeciesError::Curve { point: 0, .. })));
+        assert!(matches!(
+            Curve::new(vec![(1.0, 0.5)]),
+            Err(SpeciesError::Curve { point: 1, .. })
+        ));
+        assert!(matches!(
+            Curve::new(vec![(1.0, 0.5), (1.0, 0.6)]),
+            Err(SpeciesError::Curve { point: 1, .. })
+        ));
+        assert!(matches!(
+            Curve::new(vec![(1.0, 0.5), (2.0, 1.2)]),
+            Err(SpeciesError::Curve { point: 1, .. })
+        ));
+        assert!(matches!(
+            Curve::new(vec![(f64::NAN, 0.5), (2.0, 1.0)]),
+            Err(SpeciesError::Curve { point: 0, .. })
+        ));
     }
 }

@@ -21,8 +21,18 @@ pub struct Fault {
 
 impl std::fmt::Display for Fault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let Fault { file, line, column, found, wanted, mend } = self;
-        write!(f, "{file}:{line}:{column}: found {found}, wanted {wanted}; {mend}")
+        let Fault {
+            file,
+            line,
+            column,
+            found,
+            wanted,
+            mend,
+        } = self;
+        write!(
+            f,
+            "{file}:{line}:{column}: found {found}, wanted {wanted}; {mend}"
+        )
     }
 }
 
@@ -30,7 +40,9 @@ impl std::fmt::Display for Fault {
 #[derive(Debug, thiserror::Error)]
 pub enum SpeciesError {
     /// No file of that name, neither in the folder nor built in.
-    #[error("cannot find species {id:?}: built in are {known}; name one of them or put {id}.toml into the species folder")]
+    #[error(
+        "cannot find species {id:?}: built in are {known}; name one of them or put {id}.toml into the species folder"
+    )]
     Unknown {
         /// Id asked for.
         id: String,

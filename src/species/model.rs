@@ -93,7 +93,11 @@ pub struct OxygenCurves {
 impl OxygenCurves {
     /// Suitability of `oxygen_mg_l` in water at `temp_degc`.
     pub fn at(&self, temp_degc: f64, oxygen_mg_l: f64) -> f64 {
-        let named = if temp_degc <= self.split_degc { &self.cold } else { &self.warm };
+        let named = if temp_degc <= self.split_degc {
+            &self.cold
+        } else {
+            &self.warm
+        };
         named.curve.at(oxygen_mg_l)
     }
 }

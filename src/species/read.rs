@@ -26,22 +26,43 @@ pub fn read_species(text: &str, id: &str, file: &str) -> Result<Species, Species
             return Ok(species);
         }
     }
-    Err(SpeciesError::Faulty { file: file.to_owned(), faults: walk.into_faults() })
+    Err(SpeciesError::Faulty {
+        file: file.to_owned(),
+        faults: walk.into_faults(),
+    })
 }
 
 fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
     walk.only(
         root,
-        &["name", "temperature", "oxygen", "limits", "depth", "seasons", "maturity", "signs", "rules"],
+        &[
+            "name",
+            "temperature",
+            "oxygen",
+            "limits",
+            "depth",
+            "seasons",
+            "maturity",
+            "signs",
+            "rules",
+        ],
     );
     let name = walk.text(root, "name");
-    let temperature = walk.table(root, "temperature").and_then(|t| read_temperature(walk, &t));
+    let temperature = walk
+        .table(root, "temperature")
+        .and_then(|t| read_temperature(walk, &t));
     let oxygen = walk.table(root, "oxygen").and_then(|t| read_oxygen(walk, &t));
     let limits = walk.table(root, "limits").and_then(|t| read_limits(walk, &t));
     let depth = walk.table(root, "depth").and_then(|t| read_depth(walk, &t));
     let seasons = read_seasons(walk, root);
-    let maturity = walk.table_if_given(root, "maturity").map(|t| read_maturity(walk, &t));
-    let signs = walk.tables(root, "signs", false).iter().map(|t| read_sign(walk, t)).collect();
+    let maturity = walk
+        .table_if_given(root, "maturity")
+        .map(|t| read_maturity(walk, &t));
+    let signs = walk
+        .tables(root, "signs", false)
+        .iter()
+        .map(|t| read_sign(walk, t))
+        .collect();
     let names = read_season_names(walk, root);
     let rules = read_rules(walk, root, &names, maturity.is_some());
     Some(Species {
@@ -69,14 +90,25 @@ fn read_temperature(walk: &mut Walk, node: &Node) -> Option<TemperatureCurves> {
     walk.only(node, &["use", "curves"]);
     let tables = walk.tables(node, "curves", true);
     let known: Vec<String> = tables.iter().filter_map(|t| t.text_of("id")).collect();
-    let curves = tables.iter().map(|t| read_curve(walk, t, "points_degc", None)).collect();
+    let curves = tables
+        .iter()
+        .map(|t| read_curve(walk, t, "points_degc", None))
+        .collect();
     let chosen = walk.text(node, "use")?;
     let in_use = known.iter().position(|id| *id == chosen);
     if in_use.is_none() {
         let wanted = format!("one of {}", known.join(", "));
-        walk.fault(node.span_of("use"), format!("`{chosen}`"), &wanted, "name a curve of this file");
+        walk.fault(
+            node.span_of("use"),
+            format!("`{chosen}`"),
+            &wanted,
+            "name a curve of this file",
+        );
     }
-    Some(TemperatureCurves { curves: all(curves)?, in_use: in_use? })
+    Some(TemperatureCurves {
+        curves: all(curves)?,
+        in_use: in_use?,
+    })
 }
 
 fn read_curve(walk: &mut Walk, node: &Node, points: &str, fixed_id: Option<&str>) -> Option<NamedCurve> {
@@ -92,20 +124,36 @@ fn read_curve(walk: &mut Walk, node: &Node, points: &str, fixed_id: Option<&str>
     };
     let curve = walk.curve(node, points);
     let source = walk.text(node, "source");
-    Some(NamedCurve { id: id?, curve: curve?, source: source? })
+    Some(NamedCurve {
+        id: id?,
+        curve: curve?,
+        source: source?,
+    })
 }
 
 fn read_oxygen(walk: &mut Walk, node: &Node) -> Option<OxygenCurves> {
     walk.only(node, &["split_degc", "split_source", "cold", "warm"]);
     let split_degc = walk.number(node, "split_degc");
     let split_source = walk.text(node, "split_source");
-    let cold = walk.table(node, "cold").and_then(|t| read_curve(walk, &t, "points_mg_l", Some("cold")));
-    let warm = walk.table(node, "warm").and_then(|t| read_curve(walk, &t, "points_mg_l", Some("warm")));
-    Some(OxygenCurves { cold: cold?, warm: warm?, split_degc: split_degc?, split_source: split_source? })
+    let cold = walk
+        .table(node, "cold")
+        .and_then(|t| read_curve(walk, &t, "points_mg_l", Some("cold")));
+    let warm = walk
+        .table(node, "warm")
+        .and_then(|t| read_curve(walk, &t, "points_mg_l", Some("warm")));
+    Some(OxygenCurves {
+        cold: cold?,
+        warm: warm?,
+        split_degc: split_degc?,
+        split_source: split_source?,
+    })
 }
 
 fn read_limits(walk: &mut Walk, node: &Node) -> Option<HardLimits> {
-    walk.only(node, &["temp_min_degc", "temp_max_degc", "oxygen_min_mg_l", "source"]);
+    walk.only(
+        node,
+        &["temp_min_degc", "temp_max_degc", "oxygen_min_mg_l", "source"],
+    );
     let temp_min_degc = walk.number_if_given(node, "temp_min_degc");
     let temp_max_degc = walk.number(node, "temp_max_degc");
     let oxygen_min_mg_l = walk.number_where(node, "oxygen_min_mg_l", "a number of at least 0", |x| x >= 0.0);
@@ -133,7 +181,11 @@ fn read_depth(walk: &mut Walk, node: &Node) -> Option<DepthSettings> {
     let exponent = walk.number_where(node, "exponent", "a number of at least 0", |x| x >= 0.0);
     let unmeasured_sd_m = walk.number_where(node, "unmeasured_sd_m", "a number of at least 0", |x| x >= 0.0);
     let source = walk.text(node, "source");
-    Some(DepthSettings { exponent: exponent?, unmeasured_sd_m: unmeasured_sd_m?, source: source? })
+    Some(DepthSettings {
+        exponent: exponent?,
+        unmeasured_sd_m: unmeasured_sd_m?,
+        source: source?,
+    })
 }
 
 fn read_seasons(walk: &mut Walk, root: &Node) -> Option<Vec<NamedSeason>> {
@@ -148,10 +200,16 @@ fn read_season(walk: &mut Walk, node: &Node) -> Option<NamedSeason> {
     let from = read_month_day(walk, node, "from");
     let to = read_month_day(walk, node, "to");
     let wanted = "a whole number of days from 0 to 60";
-    let edge = walk.number_where(node, "edge_days", wanted, |x| x.fract() == 0.0 && (0.0..=60.0).contains(&x));
+    let edge = walk.number_where(node, "edge_days", wanted, |x| {
+        x.fract() == 0.0 && (0.0..=60.0).contains(&x)
+    });
     let source = walk.text(node, "source");
     let season = Season::new(from?, to?, edge? as u32)?;
-    Some(NamedSeason { id: id?, season, source: source? })
+    Some(NamedSeason {
+        id: id?,
+        season,
+        source: source?,
+    })
 }
 
 fn read_month_day(walk: &mut Walk, node: &Node, key: &str) -> Option<(u32, u32)> {
@@ -162,7 +220,12 @@ fn read_month_day(walk: &mut Walk, node: &Node, key: &str) -> Option<(u32, u32)>
         .filter(|&day| Season::new(day, day, 0).is_some());
     if day.is_none() {
         let mend = "write the month and the day, such as \"09-01\"";
-        walk.fault(node.span_of(key), format!("`{text}` for `{key}`"), "a day of every year as \"MM-DD\"", mend);
+        walk.fault(
+            node.span_of(key),
+            format!("`{text}` for `{key}`"),
+            "a day of every year as \"MM-DD\"",
+            mend,
+        );
     }
     day
 }
@@ -172,7 +235,11 @@ fn read_maturity(walk: &mut Walk, node: &Node) -> Option<Maturity> {
     let alpha = walk.number_where(node, "alpha", "a number above 0", |x| x > 0.0);
     let beta = walk.number_where(node, "beta", "a number above 0", |x| x > 0.0);
     let source = walk.text(node, "source");
-    Some(Maturity { alpha: alpha?, beta: beta?, source: source? })
+    Some(Maturity {
+        alpha: alpha?,
+        beta: beta?,
+        source: source?,
+    })
 }
 
 fn read_sign(walk: &mut Walk, node: &Node) -> Option<SignNote> {
@@ -180,7 +247,11 @@ fn read_sign(walk: &mut Walk, node: &Node) -> Option<SignNote> {
     let sign = walk.text(node, "sign");
     let meaning = walk.text(node, "meaning");
     let source = walk.text(node, "source");
-    Some(SignNote { sign: sign?, meaning: meaning?, source: source? })
+    Some(SignNote {
+        sign: sign?,
+        meaning: meaning?,
+        source: source?,
+    })
 }
 
 #[cfg(test)]
@@ -202,10 +273,18 @@ mod tests {
         for id in ids {
             let species = builtin(id).unwrap_or_else(|e| panic!("{e}"));
             assert_eq!(species.id, id);
-            assert!(species.rules.iter().all(|r| !r.source.is_empty() && !r.evidence.is_empty()));
+            assert!(
+                species
+                    .rules
+                    .iter()
+                    .all(|r| !r.source.is_empty() && !r.evidence.is_empty())
+            );
         }
         let message = builtin("carp").unwrap_err().to_string();
-        assert!(message.contains("carp") && message.contains("rainbow-trout"), "{message}");
+        assert!(
+            message.contains("carp") && message.contains("rainbow-trout"),
+            "{message}"
+        );
     }
 
     #[test]
@@ -213,10 +292,21 @@ mod tests {
         let kings = builtin("landlocked-chinook").unwrap();
         let run = kings.rule("R5a").unwrap();
         assert!(run.mature_only && (run.mean, run.sd) == (1.1, 0.6));
-        let Response::Run { season, closes_degc } = &run.response else { panic!("{:?}", run.response) };
-        assert_eq!((season.as_str(), closes_degc.zero_at, closes_degc.one_at), ("autumn_run", 13.0, 16.0));
+        let Response::Run { season, closes_degc } = &run.response else {
+            panic!("{:?}", run.response)
+        };
+        assert_eq!(
+            (season.as_str(), closes_degc.zero_at, closes_degc.one_at),
+            ("autumn_run", 13.0, 16.0)
+        );
         let best_water = kings.rule("R2").unwrap();
-        assert_eq!((best_water.factor(RuleZone::Arm), best_water.factor(RuleZone::River)), (1.0, 0.5));
+        assert_eq!(
+            (
+                best_water.factor(RuleZone::Arm),
+                best_water.factor(RuleZone::River)
+            ),
+            (1.0, 0.5)
+        );
         assert_eq!(kings.rule("R0").unwrap().factor(RuleZone::River), 0.0);
         assert_eq!(kings.maturity.unwrap().mean_frac(), 0.4);
     }
@@ -233,7 +323,10 @@ mod tests {
             .replace("lake_degc = [18, 20]", "lake_degc = [20, 18]")
             .replace("bound = 4", "bound = 4, slack = 1")
             .replace("id = \"R12\"", "id = \"R11\"")
-            .replace("season = \"autumn_run\", closes_degc", "season = \"fall\", closes_degc");
+            .replace(
+                "season = \"autumn_run\", closes_degc",
+                "season = \"fall\", closes_degc",
+            );
         let faults = faults_of(&text);
         let shown: Vec<String> = faults.iter().map(|f| f.to_string()).collect();
         let all = shown.join("\n");
@@ -249,18 +342,30 @@ mod tests {
             ("rule `R11` twice", "id = \"R11\""),
             ("`fall`", "\"fall\""),
         ] {
-            let found = shown.iter().find(|f| f.contains(word)).unwrap_or_else(|| panic!("{word}:\n{all}"));
+            let found = shown
+                .iter()
+                .find(|f| f.contains(word))
+                .unwrap_or_else(|| panic!("{word}:\n{all}"));
             let line: usize = found.split(':').nth(1).unwrap().parse().unwrap();
             assert!(text.lines().nth(line - 1).unwrap().contains(line_of), "{found}");
         }
-        assert!(faults.windows(2).all(|w| (w[0].line, w[0].column) <= (w[1].line, w[1].column)));
+        assert!(
+            faults
+                .windows(2)
+                .all(|w| (w[0].line, w[0].column) <= (w[1].line, w[1].column))
+        );
     }
 
     #[test]
     fn a_missing_table_and_broken_toml_are_faults_and_no_panic() {
         let faults = faults_of("name = \"x\"\n");
         for key in ["temperature", "oxygen", "limits", "depth", "rules"] {
-            assert!(faults.iter().any(|f| f.found.contains(&format!("no key `{key}`"))), "{key}");
+            assert!(
+                faults
+                    .iter()
+                    .any(|f| f.found.contains(&format!("no key `{key}`"))),
+                "{key}"
+            );
         }
         assert!(!faults_of("name = \n[[[").is_empty());
         assert!(!faults_of("rules = 3\ntemperature = [1]\noxygen = \"x\"").is_empty());
@@ -268,8 +373,12 @@ mod tests {
 
     #[test]
     fn a_rule_for_mature_fish_needs_the_mature_share() {
-        let text = include_str!("../../config/species/landlocked-chinook.toml").replace("[maturity]", "[[signs]]");
+        let text =
+            include_str!("../../config/species/landlocked-chinook.toml").replace("[maturity]", "[[signs]]");
         let faults = faults_of(&text);
-        assert!(faults.iter().any(|f| f.found.contains("no `[maturity]`")), "{faults:?}");
+        assert!(
+            faults.iter().any(|f| f.found.contains("no `[maturity]`")),
+            "{faults:?}"
+        );
     }
 }

@@ -11,7 +11,12 @@ pub(super) fn read_season_names(walk: &mut Walk, root: &Node) -> Vec<String> {
     for node in walk.tables(root, "seasons", false) {
         let Some(name) = node.text_of("id") else { continue };
         if names.contains(&name) {
-            walk.fault(node.span_of("id"), format!("season `{name}` twice"), "an id of its own", "rename one of them");
+            walk.fault(
+                node.span_of("id"),
+                format!("season `{name}` twice"),
+                "an id of its own",
+                "rename one of them",
+            );
         }
         names.push(name);
     }
@@ -31,7 +36,12 @@ pub(super) fn read_rules(
         let Some(row) = &rows[i] else { continue };
         if rows[..i].iter().flatten().any(|other| other.id == row.id) {
             let found = format!("rule `{}` twice", row.id);
-            walk.fault(node.span_of("id"), found, "an id of its own", "rename one of them");
+            walk.fault(
+                node.span_of("id"),
+                found,
+                "an id of its own",
+                "rename one of them",
+            );
         }
         if row.mature_only && !has_maturity {
             walk.fault(
@@ -102,7 +112,12 @@ fn read_zones(walk: &mut Walk, node: &Node) -> Option<Vec<RuleZone>> {
         .collect();
     let zones = zones.filter(|z| !z.is_empty());
     if zones.is_none() {
-        walk.fault(node.span_of("zones"), format!("{words:?} for `zones`"), wanted, "name the kinds of zone");
+        walk.fault(
+            node.span_of("zones"),
+            format!("{words:?} for `zones`"),
+            wanted,
+            "name the kinds of zone",
+        );
     }
     zones
 }
@@ -128,14 +143,23 @@ fn read_response(walk: &mut Walk, node: &Node, seasons: &[String]) -> Option<Res
     let name = walk.text(node, "response")?;
     let Some(keys) = parameter_keys(&name) else {
         let wanted = format!("one of {}", Response::NAMES.join(", "));
-        walk.fault(node.span_of("response"), format!("`{name}`"), &wanted, "name one of these response functions");
+        walk.fault(
+            node.span_of("response"),
+            format!("`{name}`"),
+            &wanted,
+            "name one of these response functions",
+        );
         return None;
     };
     if keys.is_empty() {
         if let Some(parameters) = walk.table_if_given(node, "parameters") {
             walk.only(&parameters, &[]);
         }
-        return Some(if name == "constant" { Response::Constant } else { Response::SuitabilityDifference });
+        return Some(if name == "constant" {
+            Response::Constant
+        } else {
+            Response::SuitabilityDifference
+        });
     }
     let p = walk.table(node, "parameters")?;
     walk.only(&p, keys);
@@ -144,34 +168,58 @@ fn read_response(walk: &mut Walk, node: &Node, seasons: &[String]) -> Option<Res
 
 fn read_parameters(walk: &mut Walk, p: &Node, name: &str, seasons: &[String]) -> Option<Response> {
     Some(match name {
-        "volume_ratio" => {
-            Response::VolumeRatio { bound: walk.number_where(p, "bound", "a number above 0", |x| x > 0.0)? }
-        }
+        "volume_ratio" => Response::VolumeRatio {
+            bound: walk.number_where(p, "bound", "a number above 0", |x| x > 0.0)?,
+        },
         "cold_refuge" => {
             let (colder, lake) = (walk.ramp(p, "colder_by_degc"), walk.ramp(p, "lake_degc"));
-            Response::ColdRefuge { colder_by_degc: colder?, lake_degc: lake? }
+            Response::ColdRefuge {
+                colder_by_degc: colder?,
+                lake_degc: lake?,
+            }
         }
         "spring_pulse" => {
             let (season, pulse) = (read_season_name(walk, p, seasons), read_pulse(walk, p));
             let (opens, closes) = (walk.ramp(p, "opens_degc"), walk.ramp(p, "closes_degc"));
-            Response::SpringPulse { season: season?, pulse: pulse?, opens_degc: opens?, closes_degc: closes? }
+            Response::SpringPulse {
+                season: season?,
+                pulse: pulse?,
+                opens_degc: opens?,
+                closes_degc: closes?,
+            }
         }
         "run" => {
             let (season, closes) = (read_season_name(walk, p, seasons), walk.ramp(p, "closes_degc"));
-            Response::Run { season: season?, closes_degc: closes? }
+            Response::Run {
+                season: season?,
+                closes_degc: closes?,
+            }
         }
         "run_pulse" => {
             let (season, pulse) = (read_season_name(walk, p, seasons), read_pulse(walk, p));
             let closes = walk.ramp(p, "closes_degc");
-            Response::RunPulse { season: season?, pulse: pulse?, closes_degc: closes? }
+            Response::RunPulse {
+                season: season?,
+                pulse: pulse?,
+                closes_degc: closes?,
+            }
         }
         "pulse_out_of_season" => {
             let (season, pulse) = (read_season_name(walk, p, seasons), read_pulse(walk, p));
-            Response::PulseOutOfSeason { season: season?, pulse: pulse? }
+            Response::PulseOutOfSeason {
+                season: season?,
+                pulse: pulse?,
+            }
         }
-        "level_falling" => Response::LevelFalling { fall_m: walk.ramp(p, "fall_m")? },
-        "level_rising" => Response::LevelRising { rise_m: walk.ramp(p, "rise_m")? },
-        _ => Response::Isothermal { difference_degc: walk.ramp(p, "difference_degc")? },
+        "level_falling" => Response::LevelFalling {
+            fall_m: walk.ramp(p, "fall_m")?,
+        },
+        "level_rising" => Response::LevelRising {
+            rise_m: walk.ramp(p, "rise_m")?,
+        },
+        _ => Response::Isothermal {
+            difference_degc: walk.ramp(p, "difference_degc")?,
+        },
     })
 }
 
@@ -179,7 +227,12 @@ fn read_season_name(walk: &mut Walk, p: &Node, seasons: &[String]) -> Option<Str
     let name = walk.text(p, "season")?;
     if !seasons.contains(&name) {
         let wanted = format!("a season of this file ({})", seasons.join(", "));
-        walk.fault(p.span_of("season"), format!("`{name}` for `season`"), &wanted, "name it, or add `[[seasons]]`");
+        walk.fault(
+            p.span_of("season"),
+            format!("`{name}` for `season`"),
+            &wanted,
+            "name it, or add `[[seasons]]`",
+        );
         return None;
     }
     Some(name)
@@ -198,5 +251,8 @@ fn read_pulse(walk: &mut Walk, p: &Node) -> Option<PulseShape> {
         );
         return None;
     }
-    Some(PulseShape { ratio, fade_days: fade_days? })
+    Some(PulseShape {
+        ratio,
+        fade_days: fade_days?,
+    })
 }

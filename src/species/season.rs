@@ -65,11 +65,21 @@ mod tests {
     #[test]
     fn a_season_over_the_new_year_is_full_inside_and_falls_to_nothing_in_two_weeks() {
         let run = Season::new((12, 1), (5, 31), 14).unwrap();
-        for inside in ["2025-12-01", "2026-01-01", "2026-03-10", "2024-02-29", "2026-05-31"] {
+        for inside in [
+            "2025-12-01",
+            "2026-01-01",
+            "2026-03-10",
+            "2024-02-29",
+            "2026-05-31",
+        ] {
             assert_eq!(run.weight(day(inside)), 1.0, "{inside}");
         }
         assert_eq!(run.weight(day("2026-06-07")), 0.5, "7 of 14 days after the end");
-        assert_eq!(run.weight(day("2025-11-24")), 0.5, "7 of 14 days before the start");
+        assert_eq!(
+            run.weight(day("2025-11-24")),
+            0.5,
+            "7 of 14 days before the start"
+        );
         assert_eq!(run.weight(day("2026-06-14")), 0.0);
         assert_eq!(run.weight(day("2025-11-17")), 0.0);
         assert_eq!(run.weight(day("2026-08-15")), 0.0);

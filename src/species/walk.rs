@@ -24,7 +24,11 @@ pub(super) struct Node<'t, 'i> {
 
 impl<'a> Walk<'a> {
     pub(super) fn new(text: &'a str, file: &'a str) -> Self {
-        Walk { text, file, faults: Vec::new() }
+        Walk {
+            text,
+            file,
+            faults: Vec::new(),
+        }
     }
 
     /// The faults, in the order of the file.
@@ -57,7 +61,11 @@ impl<'a> Walk<'a> {
         let whole = self.text.get(span.clone()).unwrap_or("");
         let line = whole.lines().next().unwrap_or("");
         let short: String = line.chars().take(40).collect();
-        if short.len() < whole.len() { format!("`{short} ...`") } else { format!("`{short}`") }
+        if short.len() < whole.len() {
+            format!("`{short} ...`")
+        } else {
+            format!("`{short}`")
+        }
     }
 
     /// Faults every key of `node` that is not in `keys`.
@@ -66,22 +74,41 @@ impl<'a> Walk<'a> {
             let name = key.get_ref().as_ref();
             if !keys.contains(&name) {
                 let wanted = format!("one of {}", keys.join(", "));
-                self.fault(key.span(), format!("unknown key `{name}`{}", node.place()), &wanted, "rename or remove it");
+                self.fault(
+                    key.span(),
+                    format!("unknown key `{name}`{}", node.place()),
+                    &wanted,
+                    "rename or remove it",
+                );
             }
         }
     }
 
-    fn get<'t, 'i>(&mut self, node: &Node<'t, 'i>, key: &str, wanted: &str) -> Option<&'t Spanned<DeValue<'i>>> {
+    fn get<'t, 'i>(
+        &mut self,
+        node: &Node<'t, 'i>,
+        key: &str,
+        wanted: &str,
+    ) -> Option<&'t Spanned<DeValue<'i>>> {
         let found = node.table.get(key);
         if found.is_none() {
             let mend = format!("add `{key} = ...`");
-            self.fault(node.span.clone(), format!("no key `{key}`{}", node.place()), wanted, &mend);
+            self.fault(
+                node.span.clone(),
+                format!("no key `{key}`{}", node.place()),
+                wanted,
+                &mend,
+            );
         }
         found
     }
 
     fn wrong(&mut self, value: &Spanned<DeValue>, key: &str, wanted: &str) {
-        let found = format!("{} {} for `{key}`", value.get_ref().type_str(), self.shown(&value.span()));
+        let found = format!(
+            "{} {} for `{key}`",
+            value.get_ref().type_str(),
+            self.shown(&value.span())
+        );
         self.fault(value.span(), found, wanted, "write the value so");
     }
 
@@ -104,7 +131,13 @@ impl<'a> Walk<'a> {
     }
 
     /// A finite number that fulfils `fits`; `wanted` says so in words.
-    pub(super) fn number_where(&mut self, node: &Node, key: &str, wanted: &str, fits: impl Fn(f64) -> bool) -> Option<f64> {
+    pub(super) fn number_where(
+        &mut self,
+        node: &Node,
+        key: &str,
+        wanted: &str,
+        fits: impl Fn(f64) -> bool,
+    ) -> Option<f64> {
         let value = self.get(node, key, wanted)?;
         let number = number_of(value.get_ref()).filter(|x| fits(*x));
         if number.is_none() {
@@ -115,12 +148,18 @@ impl<'a> Walk<'a> {
 
     /// A finite number, or nothing where the key is not there.
     pub(super) fn number_if_given(&mut self, node: &Node, key: &str) -> Option<f64> {
-        if node.table.contains_key(key) { self.number(node, key) } else { None }
+        if node.table.contains_key(key) {
+            self.number(node, key)
+        } else {
+            None
+        }
     }
 
     /// `true` or `false`; `false` where the key is not there.
     pub(super) fn flag(&mut self, node: &Node, key: &str) -> Option<bool> {
-        let Some(value) = node.table.get(key) else { return Some(false) };
+        let Some(value) = node.table.get(key) else {
+            return Some(false);
+        };
         let flag = value.get_ref().as_bool();
         if flag.is_none() {
             self.wrong(value, key, "true or false");
@@ -131,10 +170,12 @@ impl<'a> Walk<'a> {
     /// A list of texts.
     pub(super) fn texts(&mut self, node: &Node, key: &str, wanted: &str) -> Option<Vec<String>> {
         let value = self.get(node, key, wanted)?;
-        let texts: Option<Vec<String>> = value
-            .get_ref()
-            .as_array()
-            .and_then(|array| array.iter().map(|v| v.get_ref().as_str().map(str::to_owned)).collect());
+        let texts: Option<Vec<String>> = value.get_ref().as_array().and_then(|array| {
+            array
+                .iter()
+                .map(|v| v.get_ref().as_str().map(str::to_owned))
+                .collect()
+        });
         if texts.is_none() {
             self.wrong(value, key, wanted);
         }
@@ -195,13 +236,26 @@ impl<'a> Walk<'a> {
 
     /// A table, or nothing where the key is not there.
     pub(super) fn table_if_given<'t, 'i>(&mut self, node: &Node<'t, 'i>, key: &str) -> Option<Node<'t, 'i>> {
-        if node.table.contains_key(key) { self.table(node, key) } else { None }
+        if node.table.contains_key(key) {
+            self.table(node, key)
+        } else {
+            None
+        }
     }
 
     /// A list of tables; empty where the key is not there and may be missing.
-    pub(super) fn tables<'t, 'i>(&mut self, node: &Node<'t, 'i>, key: &str, needed: bool) -> Vec<Node<'t, 'i>> {
+    pub(super) fn tables<'t, 'i>(
+        &mut self,
+        node: &Node<'t, 'i>,
+        key: &str,
+        needed: bool,
+    ) -> Vec<Node<'t, 'i>> {
         let wanted = format!("one or more `[[{key}]]`");
-        let value = if needed { self.get(node, key, &wanted) } else { node.table.get(key) };
+        let value = if needed {
+            self.get(node, key, &wanted)
+        } else {
+            node.table.get(key)
+        };
         let Some(value) = value else { return Vec::new() };
         let Some(array) = value.get_ref().as_array() else {
             self.wrong(value, key, &wanted);
@@ -220,27 +274,48 @@ impl<'a> Walk<'a> {
 
 impl<'t, 'i> Node<'t, 'i> {
     pub(super) fn root(table: &'t Spanned<DeTable<'i>>) -> Self {
-        Node { table: table.get_ref(), span: 0..0, path: String::new() }
+        Node {
+            table: table.get_ref(),
+            span: 0..0,
+            path: String::new(),
+        }
     }
 
     fn child(&self, value: &'t Spanned<DeValue<'i>>, key: &str) -> Option<Node<'t, 'i>> {
         let table = value.get_ref().as_table()?;
-        let path = if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) };
-        Some(Node { table, span: value.span(), path })
+        let path = if self.path.is_empty() {
+            key.to_owned()
+        } else {
+            format!("{}.{key}", self.path)
+        };
+        Some(Node {
+            table,
+            span: value.span(),
+            path,
+        })
     }
 
     fn place(&self) -> String {
-        if self.path.is_empty() { String::new() } else { format!(" in `{}`", self.path) }
+        if self.path.is_empty() {
+            String::new()
+        } else {
+            format!(" in `{}`", self.path)
+        }
     }
 
     /// The text of `key`, where it is one; no fault where it is not.
     pub(super) fn text_of(&self, key: &str) -> Option<String> {
-        self.table.get(key).and_then(|v| v.get_ref().as_str()).map(str::to_owned)
+        self.table
+            .get(key)
+            .and_then(|v| v.get_ref().as_str())
+            .map(str::to_owned)
     }
 
     /// Place of the value of `key`, or of the table where it has none.
     pub(super) fn span_of(&self, key: &str) -> Range<usize> {
-        self.table.get(key).map_or_else(|| self.span.clone(), Spanned::span)
+        self.table
+            .get(key)
+            .map_or_else(|| self.span.clone(), Spanned::span)
     }
 }
 
@@ -255,7 +330,7 @@ fn number_of(value: &DeValue) -> Option<f64> {
 
 fn pair_of(value: &DeValue) -> Option<(f64, f64)> {
     let array = value.as_array()?;
-    match (array.len(), array.get(0), array.get(1)) {
+    match (array.len(), array.first(), array.get(1)) {
         (2, Some(a), Some(b)) => Some((number_of(a.get_ref())?, number_of(b.get_ref())?)),
         _ => None,
     }

@@ -33,9 +33,18 @@ pub fn depth_band(habitat: &ZoneHabitat, exponent: f64, extra_sd_m: f64) -> Opti
         density = density.spread(extra_sd_m);
     }
     let [top_m, middle_m, bottom_m] = [0.1, 0.5, 0.9].map(|part| density.depth_above_which(part));
-    let best: Vec<f64> = habitat.suitability.iter().filter_map(|s| best_between(habitat, s, top_m, bottom_m)).collect();
+    let best: Vec<f64> = habitat
+        .suitability
+        .iter()
+        .filter_map(|s| best_between(habitat, s, top_m, bottom_m))
+        .collect();
     let best_m = median(&best).unwrap_or(middle_m);
-    Some(DepthBand { top_m, middle_m, bottom_m, best_m })
+    Some(DepthBand {
+        top_m,
+        middle_m,
+        bottom_m,
+        best_m,
+    })
 }
 
 fn best_between(habitat: &ZoneHabitat, suitability: &[f64], top_m: f64, bottom_m: f64) -> Option<f64> {
@@ -63,7 +72,11 @@ impl Density {
         let mut counted = 0.0;
         for suitability in &habitat.suitability {
             let value: Vec<f64> = match &habitat.area_m2 {
-                Some(area) => area.iter().zip(suitability).map(|(a, s)| a * power(*s, exponent)).collect(),
+                Some(area) => area
+                    .iter()
+                    .zip(suitability)
+                    .map(|(a, s)| a * power(*s, exponent))
+                    .collect(),
                 None => suitability.iter().map(|s| power(*s, exponent)).collect(),
             };
             let total = trapezoid(depth_m, &value);
@@ -78,7 +91,10 @@ impl Density {
             return None;
         }
         mass.iter_mut().for_each(|m| *m /= counted);
-        Some(Density { depth_m: depth_m.clone(), mass })
+        Some(Density {
+            depth_m: depth_m.clone(),
+            mass,
+        })
     }
 
     /// The depth above which the part `part` of the mass lies.
@@ -101,7 +117,9 @@ impl Density {
         let step_m = (bottom - top) / cells as f64;
         let even = self.rebinned(top, step_m, cells);
         let reach = (SMOOTH_REACH * sd_m / step_m).ceil() as usize;
-        let kernel: Vec<f64> = (0..=reach).map(|k| (-0.5 * (k as f64 * step_m / sd_m).powi(2)).exp()).collect();
+        let kernel: Vec<f64> = (0..=reach)
+            .map(|k| (-0.5 * (k as f64 * step_m / sd_m).powi(2)).exp())
+            .collect();
         let total = kernel[0] + 2.0 * kernel[1..].iter().sum::<f64>();
         let mut mass = vec![0.0; cells];
         for (i, m) in even.iter().enumerate().filter(|(_, m)| **m > 0.0) {
@@ -137,7 +155,11 @@ impl Density {
 
 /// `suitability ^ exponent` with the usual exponent quick.
 fn power(suitability: f64, exponent: f64) -> f64 {
-    if exponent == 2.0 { suitability * suitability } else { suitability.powf(exponent) }
+    if exponent == 2.0 {
+        suitability * suitability
+    } else {
+        suitability.powf(exponent)
+    }
 }
 
 /// Index `i` reflected into `0..cells`, as often as needed.
@@ -156,7 +178,10 @@ mod tests {
     fn slab(members: &[(f64, f64)]) -> ZoneHabitat {
         let depth_m: Vec<f64> = (0..=400).map(|i| f64::from(i) * 0.1).collect();
         let inside = |z: f64, (a, b): (f64, f64)| if z > a - 1e-9 && z < b + 1e-9 { 1.0 } else { 0.0 };
-        let suitability = members.iter().map(|m| depth_m.iter().map(|z| inside(*z, *m)).collect()).collect();
+        let suitability = members
+            .iter()
+            .map(|m| depth_m.iter().map(|z| inside(*z, *m)).collect())
+            .collect();
         let figures = MemberHabitat {
             best_suitability: 1.0,
             best_depth_m: 10.0,
@@ -165,13 +190,21 @@ mod tests {
             surface_less_bottom_degc: 5.0,
             soft_volume_m3: None,
         };
-        ZoneHabitat { depth_m, area_m2: None, suitability, members: vec![figures; members.len()] }
+        ZoneHabitat {
+            depth_m,
+            area_m2: None,
+            suitability,
+            members: vec![figures; members.len()],
+        }
     }
 
     #[test]
     fn the_band_of_an_even_slab_holds_its_middle_eight_tenths() {
         let band = depth_band(&slab(&[(10.0, 20.0)]), 2.0, 0.0).unwrap();
-        assert!((band.top_m - 11.0).abs() < 0.1 && (band.bottom_m - 19.0).abs() < 0.1, "{band:?}");
+        assert!(
+            (band.top_m - 11.0).abs() < 0.1 && (band.bottom_m - 19.0).abs() < 0.1,
+            "{band:?}"
+        );
         assert!((band.middle_m - 15.0).abs() < 0.05);
         assert!(band.best_m >= band.top_m && band.best_m <= band.bottom_m);
     }
@@ -191,15 +224,28 @@ mod tests {
 
     #[test]
     fn nothing_is_lost_at_the_surface_and_the_bottom() {
-        let density = Density::pooled(&slab(&[(0.0, 2.0), (38.0, 40.0)]), 2.0).unwrap().spread(3.0);
+        let density = Density::pooled(&slab(&[(0.0, 2.0), (38.0, 40.0)]), 2.0)
+            .unwrap()
+            .spread(3.0);
         assert!((density.mass.iter().sum::<f64>() - 1.0).abs() < 1e-9);
-        assert_eq!((reflected(-1, 5), reflected(5, 5), reflected(-6, 5), reflected(12, 5)), (0, 4, 4, 2));
+        assert_eq!(
+            (
+                reflected(-1, 5),
+                reflected(5, 5),
+                reflected(-6, 5),
+                reflected(12, 5)
+            ),
+            (0, 4, 4, 2)
+        );
     }
 
     #[test]
     fn water_without_any_suitable_depth_has_no_band() {
         assert_eq!(depth_band(&slab(&[(50.0, 60.0)]), 2.0, 1.5), None);
         let mixed = depth_band(&slab(&[(50.0, 60.0), (10.0, 20.0)]), 2.0, 0.0).unwrap();
-        assert!((mixed.middle_m - 15.0).abs() < 0.05, "the member without suitable water counts nothing");
+        assert!(
+            (mixed.middle_m - 15.0).abs() < 0.05,
+            "the member without suitable water counts nothing"
+        );
     }
 }

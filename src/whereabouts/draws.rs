@@ -62,10 +62,19 @@ pub fn draw_shares(
     seed: u64,
 ) -> Draws {
     let draws = draws.max(1);
-    let streams = Streams { seed, species: &species.id };
-    let coefficients: Vec<Vec<f64>> =
-        species.rules.iter().map(|row| streams.normal(row, draws)).collect();
-    let unknown: Vec<Vec<Vec<f64>>> = zones.iter().map(|z| unknown_responses(species, z, &streams, draws)).collect();
+    let streams = Streams {
+        seed,
+        species: &species.id,
+    };
+    let coefficients: Vec<Vec<f64>> = species
+        .rules
+        .iter()
+        .map(|row| streams.normal(row, draws))
+        .collect();
+    let unknown: Vec<Vec<Vec<f64>>> = zones
+        .iter()
+        .map(|z| unknown_responses(species, z, &streams, draws))
+        .collect();
     let mature_frac = streams.mature(mature, draws);
     let has_parts = mature != MatureShare::Whole;
     let mut share = vec![vec![0.0; draws]; zones.len() + 1];
@@ -74,18 +83,26 @@ pub fn draw_shares(
     for d in 0..draws {
         (whole[0], rest[0]) = (0.0, 0.0);
         for (z, zone) in zones.iter().enumerate() {
-            (whole[z + 1], rest[z + 1]) = etas(species, zone, &coefficients, &unknown[z], d, d % members.max(1));
+            (whole[z + 1], rest[z + 1]) =
+                etas(species, zone, &coefficients, &unknown[z], d, d % members.max(1));
         }
         let (mature, immature) = (softmax(&whole), softmax(&rest));
         let m = mature_frac[d];
         for z in 0..share.len() {
-            share[z][d] = if has_parts { m * mature[z] + (1.0 - m) * immature[z] } else { mature[z] };
+            share[z][d] = if has_parts {
+                m * mature[z] + (1.0 - m) * immature[z]
+            } else {
+                mature[z]
+            };
             sum_mature[z] += mature[z];
             sum_immature[z] += immature[z];
         }
     }
     let mean = |sums: Vec<f64>| sums.into_iter().map(|s| s / draws as f64).collect();
-    Draws { share, parts: has_parts.then(|| (mean(sum_mature), mean(sum_immature))) }
+    Draws {
+        share,
+        parts: has_parts.then(|| (mean(sum_mature), mean(sum_immature))),
+    }
 }
 
 /// Log-odds of one zone in one draw: of fish that follow every rule, and of those that follow all but the
@@ -110,7 +127,10 @@ fn etas(
             rest += contribution;
         }
     }
-    (whole.clamp(-ETA_BOUND, ETA_BOUND), rest.clamp(-ETA_BOUND, ETA_BOUND))
+    (
+        whole.clamp(-ETA_BOUND, ETA_BOUND),
+        rest.clamp(-ETA_BOUND, ETA_BOUND),
+    )
 }
 
 /// For each term of the zone its random responses, empty where the response is known.
@@ -121,7 +141,9 @@ fn unknown_responses(species: &Species, zone: &DrawnZone, streams: &Streams, dra
         }
         let row = &species.rules[term.row];
         let mut numbers = streams.stream(&format!("unknown/{}/{}", row.id, zone.name));
-        (0..draws).map(|_| row.unknown_half_range * (2.0 * uniform(&mut numbers) - 1.0)).collect()
+        (0..draws)
+            .map(|_| row.unknown_half_range * (2.0 * uniform(&mut numbers) - 1.0))
+            .collect()
     };
     zone.terms.iter().map(of).collect()
 }
@@ -138,7 +160,9 @@ impl Streams<'_> {
 
     fn normal(&self, row: &RuleRow, draws: usize) -> Vec<f64> {
         let mut numbers = self.stream(&format!("coefficient/{}", row.id));
-        (0..draws).map(|_| row.mean + row.sd * normal(&mut numbers)).collect()
+        (0..draws)
+            .map(|_| row.mean + row.sd * normal(&mut numbers))
+            .collect()
     }
 
     fn mature(&self, mature: MatureShare, draws: usize) -> Vec<f64> {
@@ -146,7 +170,8 @@ impl Streams<'_> {
             MatureShare::Whole => vec![1.0; draws],
             MatureShare::Fixed(frac) => vec![frac; draws],
             MatureShare::Drawn { alpha, beta } => {
-                let beta = Beta::new(alpha, beta).expect("the reader of species files refuses parameters not above 0");
+                let beta = Beta::new(alpha, beta)
+                    .expect("the reader of species files refuses parameters not above 0");
                 let mut numbers = self.stream("mature");
                 (0..draws).map(|_| beta.sample(&mut numbers)).collect()
             }

@@ -64,7 +64,11 @@ pub fn zone_drivers(
     let others = lake.zones.iter().filter(|z| z.kind != ZoneKind::MainBody);
     others
         .map(|zone| {
-            let kind = if zone.kind == ZoneKind::Arm { RuleZone::Arm } else { RuleZone::River };
+            let kind = if zone.kind == ZoneKind::Arm {
+                RuleZone::Arm
+            } else {
+                RuleZone::River
+            };
             let inflow = inflow_of(lake, zone);
             let river = inflow.and_then(|i| water.rivers.iter().find(|r| r.inflow == i.id));
             let flow = inflow.and_then(|i| conditions.inflows.iter().find(|c| c.inflow == i.id));
@@ -78,7 +82,14 @@ pub fn zone_drivers(
                 .collect();
             let closed = water_of(water, &zone.id).is_some_and(|w| w.closed);
             let median = median_drivers(&by_member);
-            ZoneDrivers { zone: zone.id.clone(), kind, closed, by_member, median, has_river: inflow.is_some() }
+            ZoneDrivers {
+                zone: zone.id.clone(),
+                kind,
+                closed,
+                by_member,
+                median,
+                has_river: inflow.is_some(),
+            }
         })
         .collect()
 }
@@ -90,7 +101,10 @@ pub fn water_of<'w>(water: &'w Water, id: &ZoneId) -> Option<&'w ZoneWater> {
 
 /// The habitat of zone `id`.
 pub fn habitat_of<'h>(habitats: &'h [(ZoneId, ZoneHabitat)], id: &ZoneId) -> Option<&'h ZoneHabitat> {
-    habitats.iter().find(|(zone, _)| zone == id).map(|(_, habitat)| habitat)
+    habitats
+        .iter()
+        .find(|(zone, _)| zone == id)
+        .map(|(_, habitat)| habitat)
 }
 
 /// The inflow of an arm, or of a river zone: the n-th river above a zone is the n-th inflow into it.
@@ -99,7 +113,10 @@ fn inflow_of<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
         return lake.inflow_into(&zone.id);
     }
     let below = zone.above.as_ref()?;
-    let siblings = lake.zones.iter().filter(|z| z.kind == ZoneKind::River && z.above.as_ref() == Some(below));
+    let siblings = lake
+        .zones
+        .iter()
+        .filter(|z| z.kind == ZoneKind::River && z.above.as_ref() == Some(below));
     let n = siblings.take_while(|z| z.id != zone.id).count();
     lake.inflows.iter().filter(|i| &i.enters == below).nth(n)
 }
@@ -110,12 +127,21 @@ fn fixed_drivers(conditions: &Conditions, flow: Option<&InflowCondition>) -> Dri
     Drivers {
         flow_ratio: flow.and_then(|f| f.ratio),
         days_since_peak: pulse.map(|p| if p.peaked { p.days_since_peak } else { 0.0 }),
-        level_change_7d_m: conditions.pool.as_ref().and_then(|p| p.change_7d).map(|c| c.change_m),
+        level_change_7d_m: conditions
+            .pool
+            .as_ref()
+            .and_then(|p| p.change_7d)
+            .map(|c| c.change_m),
         ..Drivers::default()
     }
 }
 
-fn with_main(fixed: Drivers, main: Option<&ZoneHabitat>, river: Option<&RiverWater>, member: usize) -> Drivers {
+fn with_main(
+    fixed: Drivers,
+    main: Option<&ZoneHabitat>,
+    river: Option<&RiverWater>,
+    member: usize,
+) -> Drivers {
     let main = main.and_then(|h| h.members.get(member));
     Drivers {
         main_suitability: main.map(|m| m.best_suitability),
@@ -138,7 +164,10 @@ fn with_arm(drivers: Drivers, own: Option<&ZoneHabitat>, member: usize) -> Drive
 
 /// A river is suitable as its temperature is; its oxygen is not known (flowing water; project choice).
 fn with_river(drivers: Drivers, species: &Species) -> Drivers {
-    Drivers { zone_suitability: drivers.river_degc.map(|t| species.suitability(t, None)), ..drivers }
+    Drivers {
+        zone_suitability: drivers.river_degc.map(|t| species.suitability(t, None)),
+        ..drivers
+    }
 }
 
 fn median_drivers(by_member: &[Drivers]) -> Drivers {

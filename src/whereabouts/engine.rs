@@ -59,9 +59,20 @@ pub fn call_species(
     let drawn: Vec<DrawnZone> = zones
         .iter()
         .zip(by_zone)
-        .map(|(z, terms)| DrawnZone { name: z.zone.to_string(), closed: z.closed, terms })
+        .map(|(z, terms)| DrawnZone {
+            name: z.zone.to_string(),
+            closed: z.closed,
+            terms,
+        })
         .collect();
-    let mut draws = draw_shares(species, &drawn, water.members, mature, options.draws, options.seed);
+    let mut draws = draw_shares(
+        species,
+        &drawn,
+        water.members,
+        mature,
+        options.draws,
+        options.seed,
+    );
     let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
     let (verdict, likeliest) = verdict(lake, &shares);
     gaps.extend(oxygen_gap(lake, species, water));
@@ -90,14 +101,24 @@ pub fn call_species(
 
 /// The mature share: the species file's prior, moved to the lake file's mean where it gives one.
 fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
-    let Some(prior) = &species.maturity else { return MatureShare::Whole };
-    let given = lake.species.iter().find(|s| s.id.as_str() == species.id).and_then(|s| s.mature_frac);
+    let Some(prior) = &species.maturity else {
+        return MatureShare::Whole;
+    };
+    let given = lake
+        .species
+        .iter()
+        .find(|s| s.id.as_str() == species.id)
+        .and_then(|s| s.mature_frac);
     let weight = prior.alpha + prior.beta;
     match given {
-        None => MatureShare::Drawn { alpha: prior.alpha, beta: prior.beta },
-        Some(mean) if mean > 0.0 && mean < 1.0 => {
-            MatureShare::Drawn { alpha: mean * weight, beta: (1.0 - mean) * weight }
-        }
+        None => MatureShare::Drawn {
+            alpha: prior.alpha,
+            beta: prior.beta,
+        },
+        Some(mean) if mean > 0.0 && mean < 1.0 => MatureShare::Drawn {
+            alpha: mean * weight,
+            beta: (1.0 - mean) * weight,
+        },
         Some(mean) => MatureShare::Fixed(mean),
     }
 }
@@ -116,7 +137,10 @@ fn parts_differ(species: &Species, zones: &[ZoneDrivers], by_zone: &[Vec<Term>])
         let moved = t.by_member.iter().any(|f| *f != 0.0) || !t.missing.is_empty();
         species.rules[t.row].mature_only && moved
     };
-    zones.iter().zip(by_zone).any(|(zone, terms)| !zone.closed && terms.iter().any(speaks))
+    zones
+        .iter()
+        .zip(by_zone)
+        .any(|(zone, terms)| !zone.closed && terms.iter().any(speaks))
 }
 
 /// Mean share, quantiles and first places of every zone.
@@ -127,10 +151,14 @@ fn zone_shares(
     draws: &mut Draws,
     parts_differ: bool,
 ) -> BTreeMap<ZoneId, ZoneShare> {
-    let ids: Vec<&ZoneId> = std::iter::once(&lake.main_body().id).chain(zones.iter().map(|z| &z.zone)).collect();
+    let ids: Vec<&ZoneId> = std::iter::once(&lake.main_body().id)
+        .chain(zones.iter().map(|z| &z.zone))
+        .collect();
     let closed = |i: usize| i > 0 && zones[i - 1].closed;
     let kind = |i: usize| lake.zone(ids[i]).map_or(ZoneKind::MainBody, |z| z.kind);
-    let fishable: Vec<bool> = (0..ids.len()).map(|i| !closed(i) && kind(i) != ZoneKind::River).collect();
+    let fishable: Vec<bool> = (0..ids.len())
+        .map(|i| !closed(i) && kind(i) != ZoneKind::River)
+        .collect();
     let first = first_probs(&draws.share, &fishable);
     let mut shares = BTreeMap::new();
     for (i, id) in ids.iter().enumerate() {
@@ -166,7 +194,9 @@ fn first_probs(share: &[Vec<f64>], fishable: &[bool]) -> Vec<f64> {
     let mut first = vec![0.0; share.len()];
     for d in 0..draws {
         let candidates = || (0..share.len()).filter(|i| fishable[*i]);
-        let greatest = candidates().map(|i| share[i][d]).fold(f64::NEG_INFINITY, f64::max);
+        let greatest = candidates()
+            .map(|i| share[i][d])
+            .fold(f64::NEG_INFINITY, f64::max);
         let winners = candidates().filter(|i| share[*i][d] == greatest).count() as f64;
         for i in candidates().filter(|i| share[*i][d] == greatest) {
             first[i] += 1.0 / winners;
@@ -179,14 +209,30 @@ fn first_probs(share: &[Vec<f64>], fishable: &[bool]) -> Vec<f64> {
 /// What is said of the zones that can be fished, and the one that is first most often.
 fn verdict(lake: &Lake, shares: &BTreeMap<ZoneId, ZoneShare>) -> (Verdict, ZoneId) {
     let mut order: Vec<(&ZoneId, &ZoneShare)> = shares.iter().filter(|(_, s)| s.fishable).collect();
-    order.sort_by(|a, b| b.1.first_prob.total_cmp(&a.1.first_prob).then(b.1.share.total_cmp(&a.1.share)));
+    order.sort_by(|a, b| {
+        b.1.first_prob
+            .total_cmp(&a.1.first_prob)
+            .then(b.1.share.total_cmp(&a.1.share))
+    });
     let Some((zone, share)) = order.first() else {
         let zone = lake.main_body().id.clone();
-        return (Verdict::EitherPlace { zones: vec![zone.clone()], first_prob: 0.0 }, zone);
+        return (
+            Verdict::EitherPlace {
+                zones: vec![zone.clone()],
+                first_prob: 0.0,
+            },
+            zone,
+        );
     };
     let (zone, first_prob) = ((*zone).clone(), share.first_prob);
     if first_prob >= FIRST_ENOUGH_PROB {
-        return (Verdict::Likeliest { zone: zone.clone(), first_prob }, zone);
+        return (
+            Verdict::Likeliest {
+                zone: zone.clone(),
+                first_prob,
+            },
+            zone,
+        );
     }
     let zones = order.iter().take(2).map(|(id, _)| (*id).clone()).collect();
     (Verdict::EitherPlace { zones, first_prob }, zone)
@@ -203,7 +249,13 @@ struct Band {
 }
 
 impl Band {
-    fn of(lake: &Lake, species: &Species, water: &Water, habitats: &[(ZoneId, ZoneHabitat)], zone: &ZoneId) -> Band {
+    fn of(
+        lake: &Lake,
+        species: &Species,
+        water: &Water,
+        habitats: &[(ZoneId, ZoneHabitat)],
+        zone: &ZoneId,
+    ) -> Band {
         let own = water_of(water, zone);
         let basis = own.map_or(ProfileBasis::SeasonOnly, |w| w.basis.clone());
         let extra_sd_m = match basis {
@@ -235,6 +287,10 @@ fn median_within_limits(water: &ZoneWater, species: &Species) -> Vec<DepthRange>
         return Vec::new();
     }
     let oxygen = water.oxygen_mg_l.as_deref().map(median_profile);
-    let profile = Profile { depth_m: &water.depth_m, temp_degc: &temp, oxygen_mg_l: oxygen.as_deref() };
+    let profile = Profile {
+        depth_m: &water.depth_m,
+        temp_degc: &temp,
+        oxygen_mg_l: oxygen.as_deref(),
+    };
     within_limits(profile, Limits::from(&species.limits))
 }

@@ -25,9 +25,14 @@ pub fn driver_gaps(lake: &Lake, species: &Species, zones: &[ZoneDrivers], terms:
     left_out
         .into_iter()
         .map(|((driver, place), rows)| {
-            let has_river = zones.iter().any(|z| Some(&z.zone) == place.as_ref() && z.has_river);
+            let has_river = zones
+                .iter()
+                .any(|z| Some(&z.zone) == place.as_ref() && z.has_river);
             let ids: Vec<&str> = rows.iter().map(|row| species.rules[*row].id.as_str()).collect();
-            let spoken_of = place.as_ref().and_then(|id| lake.zone(id)).map_or("the arms and rivers", |z| &z.name);
+            let spoken_of = place
+                .as_ref()
+                .and_then(|id| lake.zone(id))
+                .map_or("the arms and rivers", |z| &z.name);
             let figure = format!(
                 "{} for {} in {spoken_of}; the interval keeps their spread",
                 ids.join(", "),
@@ -65,9 +70,16 @@ fn reason(lake: &Lake, driver: Driver, has_river: bool) -> GapReason {
         Driver::MainWater | Driver::ZoneWater => true,
         Driver::Areas => lake.hypsography.is_some(),
         Driver::RiverTemp | Driver::FlowRatio => has_river,
-        Driver::LevelChange => lake.series_of(Quantity::PoolElevation, &SeriesPlace::Lake).next().is_some(),
+        Driver::LevelChange => lake
+            .series_of(Quantity::PoolElevation, &SeriesPlace::Lake)
+            .next()
+            .is_some(),
     };
-    if described { GapReason::NoData } else { GapReason::NotDescribed }
+    if described {
+        GapReason::NoData
+    } else {
+        GapReason::NotDescribed
+    }
 }
 
 /// The gap that says that oxygen is not known in some open water, so that the depth band and the shares
@@ -77,7 +89,11 @@ pub fn oxygen_gap(lake: &Lake, species: &Species, water: &Water) -> Option<Gap> 
     let unknown = standing
         .filter_map(|z| water_of(water, &z.id))
         .any(|w| !w.closed && w.oxygen_mg_l.is_none());
-    let described = lake.oxygen.is_some() || lake.series.iter().any(|s| s.quantity == Quantity::DissolvedOxygen);
+    let described = lake.oxygen.is_some()
+        || lake
+            .series
+            .iter()
+            .any(|s| s.quantity == Quantity::DissolvedOxygen);
     unknown.then(|| Gap {
         what: "dissolved_oxygen".to_owned(),
         reason: if described { GapReason::NoData } else { GapReason::NotDescribed },
@@ -94,9 +110,19 @@ pub fn oxygen_gap(lake: &Lake, species: &Species, water: &Water) -> Option<Gap> 
 /// The gap of a zone without a depth band.
 pub fn band_gap(species: &Species, zone_name: &str, has_profile: bool) -> Gap {
     let figure = if has_profile {
-        format!("depth band of {}: no depth of {zone_name} suits it in any member", species.name)
+        format!(
+            "depth band of {}: no depth of {zone_name} suits it in any member",
+            species.name
+        )
     } else {
-        format!("depth band of {}: the water of {zone_name} is not known", species.name)
+        format!(
+            "depth band of {}: the water of {zone_name} is not known",
+            species.name
+        )
     };
-    Gap { what: "depth_band".to_owned(), reason: GapReason::NoData, consequence: Consequence::LeftOut { figure } }
+    Gap {
+        what: "depth_band".to_owned(),
+        reason: GapReason::NoData,
+        consequence: Consequence::LeftOut { figure },
+    }
 }

@@ -5,7 +5,6 @@ use crate::math::interpolate::trapezoid;
 use crate::math::quantiles::quantiles;
 use crate::species::Species;
 
-
 /// Finest step of depth.
 const STEP_MIN_M: f64 = 0.1;
 /// Most steps in a profile; deeper water takes longer steps.
@@ -62,13 +61,22 @@ impl ZoneHabitat {
             let temp = grid.on(temp);
             let oxygen = water.oxygen_mg_l.as_ref().map(|by_member| grid.on(&by_member[m]));
             let by_depth: Vec<f64> = match &oxygen {
-                Some(oxygen) => temp.iter().zip(oxygen).map(|(t, o)| species.suitability(*t, Some(*o))).collect(),
+                Some(oxygen) => temp
+                    .iter()
+                    .zip(oxygen)
+                    .map(|(t, o)| species.suitability(*t, Some(*o)))
+                    .collect(),
                 None => temp.iter().map(|t| species.suitability(*t, None)).collect(),
             };
             members.push(figures(&depth_m, area_m2.as_deref(), &temp, &by_depth));
             suitability.push(by_depth);
         }
-        Some(ZoneHabitat { depth_m, area_m2, suitability, members })
+        Some(ZoneHabitat {
+            depth_m,
+            area_m2,
+            suitability,
+            members,
+        })
     }
 
     /// Median over members of one figure.
@@ -77,7 +85,12 @@ impl ZoneHabitat {
     }
 }
 
-fn figures(depth_m: &[f64], area_m2: Option<&[f64]>, temp_degc: &[f64], suitability: &[f64]) -> MemberHabitat {
+fn figures(
+    depth_m: &[f64],
+    area_m2: Option<&[f64]>,
+    temp_degc: &[f64],
+    suitability: &[f64],
+) -> MemberHabitat {
     let mut best = 0;
     let mut surface_suitability = suitability[0];
     for (i, &s) in suitability.iter().enumerate() {
@@ -161,7 +174,10 @@ mod tests {
         let rainbow = builtin("rainbow-trout").unwrap();
         let water = water(vec![vec![15.0, 14.0, 13.0]], Some(vec![100.0, 50.0, 0.0]));
         let habitat = ZoneHabitat::new(&water, &rainbow).unwrap();
-        assert!((habitat.members[0].soft_volume_m3.unwrap() - 1000.0).abs() < 1e-9, "75 * 10 + 25 * 10");
+        assert!(
+            (habitat.members[0].soft_volume_m3.unwrap() - 1000.0).abs() < 1e-9,
+            "75 * 10 + 25 * 10"
+        );
         assert_eq!(habitat.members[0].best_depth_m, 0.0, "the shallowest of equals");
         assert_eq!(habitat.members[0].surface_less_bottom_degc, 2.0);
     }
@@ -173,8 +189,14 @@ mod tests {
         let figures = habitat.members[0];
         assert_eq!(figures.soft_volume_m3, None);
         assert_eq!(figures.best_suitability, 1.0);
-        assert!((figures.best_temp_degc - 15.0).abs() < 0.15, "kings' curve reaches 1 at 15 degC; step 0.12 degC");
-        assert!((figures.surface_suitability - kings.suitability(21.4, None)).abs() < 1e-9, "at 3 m: 21.4 degC");
+        assert!(
+            (figures.best_temp_degc - 15.0).abs() < 0.15,
+            "kings' curve reaches 1 at 15 degC; step 0.12 degC"
+        );
+        assert!(
+            (figures.surface_suitability - kings.suitability(21.4, None)).abs() < 1e-9,
+            "at 3 m: 21.4 degC"
+        );
     }
 
     #[test]
@@ -182,7 +204,10 @@ mod tests {
         let rainbow = builtin("rainbow-trout").unwrap();
         let mut one = water(vec![vec![15.0]], Some(vec![100.0]));
         one.depth_m = vec![0.0];
-        assert_eq!(ZoneHabitat::new(&one, &rainbow).unwrap().members[0].soft_volume_m3, Some(0.0));
+        assert_eq!(
+            ZoneHabitat::new(&one, &rainbow).unwrap().members[0].soft_volume_m3,
+            Some(0.0)
+        );
         one.depth_m = Vec::new();
         assert_eq!(ZoneHabitat::new(&one, &rainbow), None);
     }

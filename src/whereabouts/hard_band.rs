@@ -78,7 +78,11 @@ fn part_within(profile: Profile, limits: Limits, i: usize) -> Option<(f64, f64)>
 
 /// Exact at both ends, so that stretches of neighbouring segments touch.
 fn at(from: f64, to: f64, part: f64) -> f64 {
-    if part == 1.0 { to } else { from + part * (to - from) }
+    if part == 1.0 {
+        to
+    } else {
+        from + part * (to - from)
+    }
 }
 
 /// Volume of water within `ranges`: the integral of area, linear between points, exact by trapezoids on
@@ -104,32 +108,71 @@ pub fn volume_m3(depth_m: &[f64], area_m2: &[f64], ranges: &[DepthRange]) -> f64
 mod tests {
     use super::*;
 
-    const LIMITS: Limits = Limits { temp_min_degc: None, temp_max_degc: 20.0, oxygen_min_mg_l: Some(5.0) };
+    const LIMITS: Limits = Limits {
+        temp_min_degc: None,
+        temp_max_degc: 20.0,
+        oxygen_min_mg_l: Some(5.0),
+    };
 
     #[test]
     fn an_oxygen_minimum_in_the_middle_leaves_two_stretches() {
         let depth_m = [0.0, 10.0, 20.0, 30.0];
         let oxygen = [8.0, 2.0, 8.0, 8.0];
-        let profile = Profile { depth_m: &depth_m, temp_degc: &[15.0; 4], oxygen_mg_l: Some(&oxygen) };
+        let profile = Profile {
+            depth_m: &depth_m,
+            temp_degc: &[15.0; 4],
+            oxygen_mg_l: Some(&oxygen),
+        };
         let ranges = within_limits(profile, LIMITS);
         let edges = [(0.0, 5.0), (15.0, 30.0)];
-        assert_eq!(ranges, edges.map(|(top_m, bottom_m)| DepthRange { top_m, bottom_m }));
+        assert_eq!(
+            ranges,
+            edges.map(|(top_m, bottom_m)| DepthRange { top_m, bottom_m })
+        );
         let area = [100.0, 100.0, 100.0, 100.0];
-        assert!((volume_m3(&depth_m, &area, &ranges) - 2000.0).abs() < 1e-9, "100 m2 x 20 m");
+        assert!(
+            (volume_m3(&depth_m, &area, &ranges) - 2000.0).abs() < 1e-9,
+            "100 m2 x 20 m"
+        );
     }
 
     #[test]
     fn water_that_is_nowhere_within_limits_gives_no_stretch() {
-        let profile = Profile { depth_m: &[0.0, 10.0], temp_degc: &[25.0, 22.0], oxygen_mg_l: None };
+        let profile = Profile {
+            depth_m: &[0.0, 10.0],
+            temp_degc: &[25.0, 22.0],
+            oxygen_mg_l: None,
+        };
         assert!(within_limits(profile, LIMITS).is_empty());
-        let opposed = Profile { depth_m: &[0.0, 10.0], temp_degc: &[25.0, 15.0], oxygen_mg_l: Some(&[8.0, 2.0]) };
-        assert_eq!(within_limits(opposed, LIMITS), [], "cool enough from 5 m, oxygen down to 5 m");
+        let opposed = Profile {
+            depth_m: &[0.0, 10.0],
+            temp_degc: &[25.0, 15.0],
+            oxygen_mg_l: Some(&[8.0, 2.0]),
+        };
+        assert_eq!(
+            within_limits(opposed, LIMITS),
+            [],
+            "cool enough from 5 m, oxygen down to 5 m"
+        );
     }
 
     #[test]
     fn unknown_oxygen_is_left_out_and_the_cold_limit_holds_from_below() {
-        let profile = Profile { depth_m: &[0.0, 10.0], temp_degc: &[24.0, 4.0], oxygen_mg_l: None };
-        let limits = Limits { temp_min_degc: Some(8.0), ..LIMITS };
-        assert_eq!(within_limits(profile, limits), [DepthRange { top_m: 2.0, bottom_m: 8.0 }]);
+        let profile = Profile {
+            depth_m: &[0.0, 10.0],
+            temp_degc: &[24.0, 4.0],
+            oxygen_mg_l: None,
+        };
+        let limits = Limits {
+            temp_min_degc: Some(8.0),
+            ..LIMITS
+        };
+        assert_eq!(
+            within_limits(profile, limits),
+            [DepthRange {
+                top_m: 2.0,
+                bottom_m: 8.0
+            }]
+        );
     }
 }

@@ -11,6 +11,8 @@ pub mod hard_band;
 pub mod reasons;
 pub mod response;
 pub mod rules;
+#[cfg(test)]
+mod tests;
 
 pub use call::*;
 pub use engine::{CallOptions, call_species};

@@ -58,7 +58,12 @@ pub fn central(
     let mut all = Vec::with_capacity(zones.len());
     for (z, zone) in zones.iter().enumerate() {
         if zone.closed {
-            all.push(Central { eta: 0.0, eta_sd: 0.0, clamped: false, reasons: Vec::new() });
+            all.push(Central {
+                eta: 0.0,
+                eta_sd: 0.0,
+                clamped: false,
+                reasons: Vec::new(),
+            });
             continue;
         }
         let mut reasons = rule_reasons(species, zone, &terms[z], date);
@@ -75,16 +80,31 @@ pub fn central(
         if clamped || taken != 0.0 {
             reasons.push(clamp_reason(zone, sums[z].whole, taken));
         }
-        reasons.sort_by(|a, b| b.contribution.abs().total_cmp(&a.contribution.abs()).then_with(|| a.rule.cmp(&b.rule)));
-        let variance: f64 =
-            terms[z].iter().map(|t| (t.factor * t.median * species.rules[t.row].sd).powi(2)).sum();
-        all.push(Central { eta, eta_sd: variance.sqrt(), clamped, reasons });
+        reasons.sort_by(|a, b| {
+            b.contribution
+                .abs()
+                .total_cmp(&a.contribution.abs())
+                .then_with(|| a.rule.cmp(&b.rule))
+        });
+        let variance: f64 = terms[z]
+            .iter()
+            .map(|t| (t.factor * t.median * species.rules[t.row].sd).powi(2))
+            .sum();
+        all.push(Central {
+            eta,
+            eta_sd: variance.sqrt(),
+            clamped,
+            reasons,
+        });
     }
     all
 }
 
 fn sums(species: &Species, terms: &[Term]) -> Sums {
-    let mut sums = Sums { whole: 0.0, rest: 0.0 };
+    let mut sums = Sums {
+        whole: 0.0,
+        rest: 0.0,
+    };
     for term in terms {
         let row = &species.rules[term.row];
         let contribution = row.mean * term.factor * term.median;
@@ -134,7 +154,10 @@ fn clamp_reason(zone: &ZoneDrivers, before: f64, contribution: f64) -> Reason {
     Reason {
         zone: zone.zone.clone(),
         rule: "clamp".to_owned(),
-        drivers: BTreeMap::from([("eta_before".to_owned(), before), ("eta_bound".to_owned(), ETA_BOUND)]),
+        drivers: BTreeMap::from([
+            ("eta_before".to_owned(), before),
+            ("eta_bound".to_owned(), ETA_BOUND),
+        ]),
         response: 1.0,
         coefficient: contribution,
         coefficient_sd: 0.0,

@@ -27,7 +27,10 @@ pub fn pulse(flow_ratio: f64, days_since_peak: f64, shape: PulseShape) -> f64 {
         return 0.0;
     }
     let PulseShape { ratio, fade_days } = shape;
-    let logs = Ramp { zero_at: ratio.zero_at.ln(), one_at: ratio.one_at.ln() };
+    let logs = Ramp {
+        zero_at: ratio.zero_at.ln(),
+        one_at: ratio.one_at.ln(),
+    };
     ramp(flow_ratio.ln(), logs) * (-days_since_peak.max(0.0) / fade_days).exp()
 }
 
@@ -100,7 +103,13 @@ pub fn stocking(releases: &[Release]) -> f64 {
 mod tests {
     use super::*;
 
-    const FRESHET: PulseShape = PulseShape { ratio: Ramp { zero_at: 1.5, one_at: 4.0 }, fade_days: 5.0 };
+    const FRESHET: PulseShape = PulseShape {
+        ratio: Ramp {
+            zero_at: 1.5,
+            one_at: 4.0,
+        },
+        fade_days: 5.0,
+    };
 
     fn ramp_of(zero_at: f64, one_at: f64) -> Ramp {
         Ramp::new(zero_at, one_at).unwrap()
@@ -109,7 +118,16 @@ mod tests {
     #[test]
     fn a_ramp_is_flat_outside_its_ends_and_is_not_made_backwards() {
         let r = ramp_of(3.0, 6.0);
-        assert_eq!([ramp(-9.0, r), ramp(3.0, r), ramp(4.5, r), ramp(6.0, r), ramp(99.0, r)], [0.0, 0.0, 0.5, 1.0, 1.0]);
+        assert_eq!(
+            [
+                ramp(-9.0, r),
+                ramp(3.0, r),
+                ramp(4.5, r),
+                ramp(6.0, r),
+                ramp(99.0, r)
+            ],
+            [0.0, 0.0, 0.5, 1.0, 1.0]
+        );
         assert!(ramp(f64::NAN, r).is_nan());
         assert_eq!((Ramp::new(6.0, 3.0), Ramp::new(3.0, 3.0)), (None, None));
     }
@@ -122,7 +140,10 @@ mod tests {
         assert_eq!(pulse(0.0, 0.0, FRESHET), 0.0);
         assert!((pulse(4.0, 5.0, FRESHET) - 0.367_879).abs() < 1e-6, "1/e");
         let half = (1.5f64 * 4.0).sqrt();
-        assert!((pulse(half, 0.0, FRESHET) - 0.5).abs() < 1e-12, "half way in logarithms");
+        assert!(
+            (pulse(half, 0.0, FRESHET) - 0.5).abs() < 1e-12,
+            "half way in logarithms"
+        );
     }
 
     #[test]
@@ -145,10 +166,35 @@ mod tests {
 
     #[test]
     fn a_release_to_come_counts_nothing_and_a_large_one_no_more_than_five_thousand() {
-        let fresh = Release { count: 5000.0, distance_m: 0.0, age_days: 0.0 };
+        let fresh = Release {
+            count: 5000.0,
+            distance_m: 0.0,
+            age_days: 0.0,
+        };
         assert_eq!(stocking(&[fresh]), 1.0);
-        assert_eq!(stocking(&[Release { count: 50_000.0, ..fresh }]), 1.0);
-        assert_eq!(stocking(&[Release { age_days: -3.0, ..fresh }]), 0.0);
-        assert_eq!(stocking(&[fresh, Release { count: 2500.0, ..fresh }]), 1.5);
+        assert_eq!(
+            stocking(&[Release {
+                count: 50_000.0,
+                ..fresh
+            }]),
+            1.0
+        );
+        assert_eq!(
+            stocking(&[Release {
+                age_days: -3.0,
+                ..fresh
+            }]),
+            0.0
+        );
+        assert_eq!(
+            stocking(&[
+                fresh,
+                Release {
+                    count: 2500.0,
+                    ..fresh
+                }
+            ]),
+            1.5
+        );
     }
 }

@@ -62,7 +62,13 @@ pub fn terms(species: &Species, zone: &ZoneDrivers, date: NaiveDate) -> Vec<Term
         if factor == 0.0 {
             continue;
         }
-        let mut term = Term { row: index, factor, median: 0.0, by_member: Vec::new(), missing: Vec::new() };
+        let mut term = Term {
+            row: index,
+            factor,
+            median: 0.0,
+            by_member: Vec::new(),
+            missing: Vec::new(),
+        };
         for drivers in &zone.by_member {
             match evaluate(row, species, zone.kind, drivers, date) {
                 Evaluated::Known(response) => term.by_member.push(response),
@@ -91,37 +97,66 @@ type Part = Result<f64, Driver>;
 ///
 /// A product in which a known part is 0 is 0 whatever its missing drivers are: out of season, in a lake
 /// too cool for a refuge, the rule is known to be silent.
-pub fn evaluate(row: &RuleRow, species: &Species, kind: RuleZone, drivers: &Drivers, date: NaiveDate) -> Evaluated {
+pub fn evaluate(
+    row: &RuleRow,
+    species: &Species,
+    kind: RuleZone,
+    drivers: &Drivers,
+    date: NaiveDate,
+) -> Evaluated {
     // A season that is not there cannot come from the reader, which refuses it; it would silence the rule.
     let season = |id: &str| Ok(species.season(id).map_or(0.0, |s| s.weight(date)));
     let river = drivers.river_degc.ok_or(Driver::RiverTemp);
     match &row.response {
         Response::Constant => Evaluated::Known(1.0),
-        Response::VolumeRatio { bound } => {
-            pair(drivers.zone_volume_m3.ok_or(Driver::Areas), drivers.main_volume_m3.ok_or(Driver::Areas), |arm, main| {
-                f::volume_ratio(arm, main, *bound)
-            })
-        }
+        Response::VolumeRatio { bound } => pair(
+            drivers.zone_volume_m3.ok_or(Driver::Areas),
+            drivers.main_volume_m3.ok_or(Driver::Areas),
+            |arm, main| f::volume_ratio(arm, main, *bound),
+        ),
         Response::SuitabilityDifference => {
-            let own = if kind == RuleZone::River { Driver::RiverTemp } else { Driver::ZoneWater };
+            let own = if kind == RuleZone::River {
+                Driver::RiverTemp
+            } else {
+                Driver::ZoneWater
+            };
             let zone = drivers.zone_suitability.ok_or(own);
-            pair(zone, drivers.main_suitability.ok_or(Driver::MainWater), |zone, main| zone - main)
+            pair(
+                zone,
+                drivers.main_suitability.ok_or(Driver::MainWater),
+                |zone, main| zone - main,
+            )
         }
-        Response::ColdRefuge { colder_by_degc, lake_degc } => {
+        Response::ColdRefuge {
+            colder_by_degc,
+            lake_degc,
+        } => {
             let lake = drivers.lake_best_degc.ok_or(Driver::MainWater);
             if lake.is_ok_and(|t| f::ramp(t, *lake_degc) == 0.0) {
                 return Evaluated::Known(0.0);
             }
-            pair(lake, river, |lake, river| f::cold_refuge(lake, river, *colder_by_degc, *lake_degc))
+            pair(lake, river, |lake, river| {
+                f::cold_refuge(lake, river, *colder_by_degc, *lake_degc)
+            })
         }
-        Response::SpringPulse { season: id, pulse, opens_degc, closes_degc } => {
+        Response::SpringPulse {
+            season: id,
+            pulse,
+            opens_degc,
+            closes_degc,
+        } => {
             let open = river.map(|t| f::ramp(t, *opens_degc) * f::open_below(t, *closes_degc));
             product(&[season(id), pulse_strength(drivers, *pulse), open])
         }
-        Response::Run { season: id, closes_degc } => {
-            product(&[season(id), river.map(|t| f::open_below(t, *closes_degc))])
-        }
-        Response::RunPulse { season: id, pulse, closes_degc } => {
+        Response::Run {
+            season: id,
+            closes_degc,
+        } => product(&[season(id), river.map(|t| f::open_below(t, *closes_degc))]),
+        Response::RunPulse {
+            season: id,
+            pulse,
+            closes_degc,
+        } => {
             let open = river.map(|t| f::open_below(t, *closes_degc));
             product(&[season(id), pulse_strength(drivers, *pulse), open])
         }
@@ -144,7 +179,9 @@ fn level(drivers: &Drivers) -> Part {
 /// A flow above baseflow without a pulse in the last 30 days (slow snowmelt) is no pulse.
 fn pulse_strength(drivers: &Drivers, shape: PulseShape) -> Part {
     let ratio = drivers.flow_ratio.ok_or(Driver::FlowRatio)?;
-    Ok(drivers.days_since_peak.map_or(0.0, |days| f::pulse(ratio, days, shape)))
+    Ok(drivers
+        .days_since_peak
+        .map_or(0.0, |days| f::pulse(ratio, days, shape)))
 }
 
 fn single(part: Part, response: impl Fn(f64) -> f64) -> Evaluated {
@@ -173,7 +210,12 @@ fn product(parts: &[Part]) -> Evaluated {
 }
 
 /// The drivers that `row` looks at, by name with their SI unit, as far as they are known.
-pub fn named_drivers(row: &RuleRow, species: &Species, drivers: &Drivers, date: NaiveDate) -> BTreeMap<String, f64> {
+pub fn named_drivers(
+    row: &RuleRow,
+    species: &Species,
+    drivers: &Drivers,
+    date: NaiveDate,
+) -> BTreeMap<String, f64> {
     let weight = |id: &str| species.season(id).map(|s| s.weight(date));
     let river = ("river_temp_degc", drivers.river_degc);
     let ratio = ("flow_ratio", drivers.flow_ratio);
@@ -186,7 +228,10 @@ pub fn named_drivers(row: &RuleRow, species: &Species, drivers: &Drivers, date: 
             ("main_suitable_volume_m3", drivers.main_volume_m3),
         ],
         Response::SuitabilityDifference => {
-            vec![("zone_suitability", drivers.zone_suitability), ("main_suitability", drivers.main_suitability)]
+            vec![
+                ("zone_suitability", drivers.zone_suitability),
+                ("main_suitability", drivers.main_suitability),
+            ]
         }
         Response::ColdRefuge { .. } => vec![("lake_best_temp_degc", drivers.lake_best_degc), river],
         Response::SpringPulse { season, .. } | Response::RunPulse { season, .. } => {
@@ -197,5 +242,8 @@ pub fn named_drivers(row: &RuleRow, species: &Species, drivers: &Drivers, date: 
         Response::LevelFalling { .. } | Response::LevelRising { .. } => vec![level],
         Response::Isothermal { .. } => vec![("surface_less_bottom_degc", drivers.surface_less_bottom_degc)],
     };
-    named.into_iter().filter_map(|(name, value)| Some((name.to_owned(), value?))).collect()
+    named
+        .into_iter()
+        .filter_map(|(name, value)| Some((name.to_owned(), value?)))
+        .collect()
 }

@@ -15,20 +15,32 @@ use crate::published::row;
 #[test]
 fn the_pulse_of_the_rainbow_file_is_the_published_one() {
     let rainbow = builtin("rainbow-trout").unwrap();
-    let Response::SpringPulse { pulse: shape, .. } = &rainbow.rule("R4").unwrap().response else { panic!() };
+    let Response::SpringPulse { pulse: shape, .. } = &rainbow.rule("R4").unwrap().response else {
+        panic!()
+    };
     row("F-RULE-pulse").assert(&[pulse(3.0, 2.0, *shape)]);
 }
 
 #[test]
 fn the_refuge_of_the_rainbow_file_is_the_published_one() {
     let rainbow = builtin("rainbow-trout").unwrap();
-    let Response::ColdRefuge { colder_by_degc, lake_degc } = rainbow.rule("R3").unwrap().response else { panic!() };
+    let Response::ColdRefuge {
+        colder_by_degc,
+        lake_degc,
+    } = rainbow.rule("R3").unwrap().response
+    else {
+        panic!()
+    };
     row("F-RULE-refuge").assert(&[cold_refuge(19.2, 15.5, colder_by_degc, lake_degc)]);
 }
 
 #[test]
 fn stocking_and_turbidity_follow_their_scales() {
-    let release = Release { count: 5000.0, distance_m: 3000.0, age_days: 10.0 };
+    let release = Release {
+        count: 5000.0,
+        distance_m: 3000.0,
+        age_days: 10.0,
+    };
     row("F-RULE-stock").assert(&[stocking(&[release])]);
     row("F-RULE-turb").assert(&[5.0, 15.0, 22.0, 30.0, 40.0, 80.0].map(log_reaction_distance));
 }
@@ -70,7 +82,10 @@ fn scenario_a() -> Vec<Central> {
     };
     let zones = [zone("north", north), zone("south", south)];
     let by_zone: Vec<_> = zones.iter().map(|z| terms(&rainbow, z, date)).collect();
-    assert!(by_zone.iter().flatten().all(|t| t.missing.is_empty()), "every driver of the scenario is given");
+    assert!(
+        by_zone.iter().flatten().all(|t| t.missing.is_empty()),
+        "every driver of the scenario is given"
+    );
     central(&rainbow, &zones, &by_zone, None, date)
 }
 
@@ -80,12 +95,27 @@ fn the_log_odds_and_shares_of_the_worked_scenario_are_met() {
     row("F-RULE-eta").assert(&[north.eta, south.eta]);
     row("F-RULE-sd").assert(&[north.eta_sd]);
     row("F-RULE-share").assert(&softmax(&[0.0, north.eta, south.eta]));
-    let contribution = |rule: &str| north.reasons.iter().find(|r| r.rule == rule).map(|r| r.contribution);
+    let contribution = |rule: &str| {
+        north
+            .reasons
+            .iter()
+            .find(|r| r.rule == rule)
+            .map(|r| r.contribution)
+    };
     // Contributions of arm N as science/fish.md 3.3 lists them, four decimals.
-    for (rule, wanted) in
-        [("R0", -0.5), ("R1", -0.6931), ("R2", 0.125), ("R4", 0.4737), ("R11", 0.05), ("R12", 0.1667)]
-    {
-        assert!((contribution(rule).unwrap() - wanted).abs() < 5e-5, "{rule}: {:?}", contribution(rule));
+    for (rule, wanted) in [
+        ("R0", -0.5),
+        ("R1", -0.6931),
+        ("R2", 0.125),
+        ("R4", 0.4737),
+        ("R11", 0.05),
+        ("R12", 0.1667),
+    ] {
+        assert!(
+            (contribution(rule).unwrap() - wanted).abs() < 5e-5,
+            "{rule}: {:?}",
+            contribution(rule)
+        );
     }
     assert_eq!(north.reasons.len(), 6, "nothing else speaks: {:?}", north.reasons);
 }
@@ -102,5 +132,8 @@ fn the_one_published_size_of_a_refuge_is_that_of_the_kings_rule() {
     let published = log_odds(0.302) - log_odds(0.145);
     row("F-OR").assert(&[published]);
     let rule = builtin("landlocked-chinook").unwrap().rule("R3").unwrap().clone();
-    assert!((rule.mean - published).abs() < 0.05, "0.9 is the published 0.94, rounded to one place");
+    assert!(
+        (rule.mean - published).abs() < 0.05,
+        "0.9 is the published 0.94, rounded to one place"
+    );
 }

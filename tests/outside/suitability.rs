@@ -25,11 +25,18 @@ const P2_DEPTH_M: [f64; 5] = [0.0, 6.096, 10.668, 18.288, 40.0];
 const P2_TEMP_DEGC: [f64; 5] = [24.5, 24.5, 15.0, 11.0, 8.0];
 
 fn p1_area_ha() -> Vec<f64> {
-    P1_DEPTH_M.iter().map(|z| linear(&P1_AREA_DEPTH_M, &P1_AREA_HA, *z).unwrap()).collect()
+    P1_DEPTH_M
+        .iter()
+        .map(|z| linear(&P1_AREA_DEPTH_M, &P1_AREA_HA, *z).unwrap())
+        .collect()
 }
 
 fn p1_within(limits: Limits) -> (f64, f64, f64) {
-    let profile = Profile { depth_m: &P1_DEPTH_M, temp_degc: &P1_TEMP_DEGC, oxygen_mg_l: Some(&P1_OXYGEN_MG_L) };
+    let profile = Profile {
+        depth_m: &P1_DEPTH_M,
+        temp_degc: &P1_TEMP_DEGC,
+        oxygen_mg_l: Some(&P1_OXYGEN_MG_L),
+    };
     let ranges = within_limits(profile, limits);
     assert_eq!(ranges.len(), 1, "{ranges:?}");
     let volume = volume_m3(&P1_DEPTH_M, &p1_area_ha(), &ranges);
@@ -39,9 +46,12 @@ fn p1_within(limits: Limits) -> (f64, f64, f64) {
 #[test]
 fn rainbow_suitability_follows_the_published_curves() {
     let rainbow = builtin("rainbow-trout").unwrap();
-    for (id, temp_degc) in
-        [("F-HSI-RBT-T4", 4.0), ("F-HSI-RBT-T10.6", 10.6), ("F-HSI-RBT-T20", 20.0), ("F-HSI-RBT-T22.5", 22.5)]
-    {
+    for (id, temp_degc) in [
+        ("F-HSI-RBT-T4", 4.0),
+        ("F-HSI-RBT-T10.6", 10.6),
+        ("F-HSI-RBT-T20", 20.0),
+        ("F-HSI-RBT-T22.5", 22.5),
+    ] {
         row(id).assert(&[rainbow.suitability(temp_degc, None)]);
     }
     // At 15 degC temperature alone gives 1, and the cold curve holds; just above it the warm one.
@@ -53,9 +63,12 @@ fn rainbow_suitability_follows_the_published_curves() {
 fn chinook_suitability_follows_the_published_curves_where_they_are_chosen() {
     let kings = builtin("landlocked-chinook").unwrap();
     let adult = kings.clone().with_temperature_curve("river-adult").unwrap();
-    for (id, temp_degc) in
-        [("F-HSI-CHK-A6", 6.0), ("F-HSI-CHK-A15", 15.0), ("F-HSI-CHK-A18", 18.0), ("F-HSI-CHK-A21", 21.0)]
-    {
+    for (id, temp_degc) in [
+        ("F-HSI-CHK-A6", 6.0),
+        ("F-HSI-CHK-A15", 15.0),
+        ("F-HSI-CHK-A18", 18.0),
+        ("F-HSI-CHK-A21", 21.0),
+    ] {
         row(id).assert(&[adult.suitability(temp_degc, None)]);
     }
     let juvenile = kings.with_temperature_curve("juvenile").unwrap();
@@ -66,7 +79,14 @@ fn chinook_suitability_follows_the_published_curves_where_they_are_chosen() {
 #[test]
 fn any_curve_of_points_is_read_off_the_same_way() {
     // Points of science/fish.md 1.2: Chinook spawning, smallmouth adult.
-    let spawning = Curve::new(vec![(0.0, 0.0), (4.5, 1.0), (13.0, 1.0), (16.0, 0.0), (20.0, 0.0)]).unwrap();
+    let spawning = Curve::new(vec![
+        (0.0, 0.0),
+        (4.5, 1.0),
+        (13.0, 1.0),
+        (16.0, 0.0),
+        (20.0, 0.0),
+    ])
+    .unwrap();
     row("F-HSI-CHK-SP").assert(&[spawning.at(14.2)]);
     let smallmouth = Curve::new(vec![(11.0, 0.3), (16.5, 0.65), (20.0, 0.85), (22.0, 0.95)]).unwrap();
     row("F-HSI-SMB").assert(&[smallmouth.at(18.0)]);
@@ -74,18 +94,30 @@ fn any_curve_of_points_is_read_off_the_same_way() {
 
 #[test]
 fn usable_water_has_exact_edges_and_volumes() {
-    let limits = Limits { temp_min_degc: None, temp_max_degc: 21.0, oxygen_min_mg_l: Some(5.0) };
+    let limits = Limits {
+        temp_min_degc: None,
+        temp_max_degc: 21.0,
+        oxygen_min_mg_l: Some(5.0),
+    };
     let (top_m, bottom_m, volume) = p1_within(limits);
     row("F-HAB-top").assert(&[top_m]);
     row("F-HAB-bot").assert(&[bottom_m]);
     row("F-HAB-vol").assert(&[volume]);
     row("F-HAB-frac").assert(&[volume / trapezoid(&P1_DEPTH_M, &p1_area_ha())]);
-    row("F-HAB-vol3").assert(&[p1_within(Limits { oxygen_min_mg_l: Some(3.0), ..limits }).2]);
+    row("F-HAB-vol3").assert(&[p1_within(Limits {
+        oxygen_min_mg_l: Some(3.0),
+        ..limits
+    })
+    .2]);
 }
 
 #[test]
 fn the_kings_preferred_band_has_exact_edges_and_volume() {
-    let limits = Limits { temp_min_degc: Some(11.0), temp_max_degc: 15.0, oxygen_min_mg_l: Some(5.0) };
+    let limits = Limits {
+        temp_min_degc: Some(11.0),
+        temp_max_degc: 15.0,
+        oxygen_min_mg_l: Some(5.0),
+    };
     let (top_m, bottom_m, volume) = p1_within(limits);
     row("F-HAB-kb").assert(&[top_m, bottom_m]);
     row("F-HAB-kv").assert(&[volume]);
@@ -93,10 +125,16 @@ fn the_kings_preferred_band_has_exact_edges_and_volume() {
 
 /// The species of the rows F-HAB-soft: adult Chinook by temperature, oxygen by `clamp((DO - 3) / 3, 0, 1)`.
 fn soft_species() -> Species {
-    let mut species = builtin("landlocked-chinook").unwrap().with_temperature_curve("river-adult").unwrap();
+    let mut species = builtin("landlocked-chinook")
+        .unwrap()
+        .with_temperature_curve("river-adult")
+        .unwrap();
     let curve = Curve::new(vec![(3.0, 0.0), (6.0, 1.0)]).unwrap();
     for named in [&mut species.oxygen.cold, &mut species.oxygen.warm] {
-        *named = NamedCurve { curve: curve.clone(), ..named.clone() };
+        *named = NamedCurve {
+            curve: curve.clone(),
+            ..named.clone()
+        };
     }
     species
 }
@@ -118,8 +156,9 @@ fn soft_habitat_has_the_volume_and_the_depths_of_a_fine_quadrature() {
     let volume = habitat.members[0].soft_volume_m3.unwrap();
     row("F-HAB-soft").assert(&[volume]);
     let area = habitat.area_m2.as_ref().unwrap();
-    let moment: Vec<f64> =
-        (0..area.len()).map(|i| habitat.depth_m[i] * area[i] * habitat.suitability[0][i]).collect();
+    let moment: Vec<f64> = (0..area.len())
+        .map(|i| habitat.depth_m[i] * area[i] * habitat.suitability[0][i])
+        .collect();
     row("F-HAB-softz").assert(&[trapezoid(&habitat.depth_m, &moment) / volume]);
     let band = depth_band(&habitat, 1.0, 0.0).unwrap();
     row("F-HAB-softq").assert(&[band.top_m, band.middle_m, band.bottom_m]);
@@ -137,8 +176,16 @@ fn kings_in_the_dead_of_summer_stand_where_common_practice_puts_them() {
         row(id).assert(&[linear(&P2_DEPTH_M, &P2_TEMP_DEGC, depth_ft * M_PER_FT).unwrap()]);
     }
     let isotherms_ft = |warm_degc, cold_degc| {
-        let profile = Profile { depth_m: &P2_DEPTH_M, temp_degc: &P2_TEMP_DEGC, oxygen_mg_l: None };
-        let limits = Limits { temp_min_degc: Some(cold_degc), temp_max_degc: warm_degc, oxygen_min_mg_l: None };
+        let profile = Profile {
+            depth_m: &P2_DEPTH_M,
+            temp_degc: &P2_TEMP_DEGC,
+            oxygen_mg_l: None,
+        };
+        let limits = Limits {
+            temp_min_degc: Some(cold_degc),
+            temp_max_degc: warm_degc,
+            oxygen_min_mg_l: None,
+        };
         let ranges = within_limits(profile, limits);
         [ranges[0].top_m / M_PER_FT, ranges[0].bottom_m / M_PER_FT]
     };

@@ -7,14 +7,20 @@ use crate::units::M_PER_FT;
 /// Fall over 7 days (project choice).
 const FALL_7D_FT: f64 = 2.0;
 
-const SOURCE: &str = "project choice; Bureau of Reclamation release 2019, read: users are warned of a drawdown of feet a week";
+const SOURCE: &str =
+    "project choice; Bureau of Reclamation release 2019, read: users are warned of a drawdown of feet a week";
 
 /// The caution of a falling level; `None` where it is known and falls less.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let change_7d = scene.conditions.pool.as_ref().and_then(|p| p.change_7d);
     let Some(change_m) = number(change_7d.map(|c| c.change_m)) else {
         let threshold = "not known: the change of level over 7 days is missing";
-        return Some(not_known(Hazard::ChangingLevel, vec!["pool_elevation".to_owned()], threshold, SOURCE));
+        return Some(not_known(
+            Hazard::ChangingLevel,
+            vec!["pool_elevation".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
     if change_m > -FALL_7D_FT * M_PER_FT {
         return None;
@@ -40,6 +46,9 @@ mod tests {
         assert_eq!(level(-2.0), Some(CautionLevel::Caution));
         assert_eq!(level(1.0), None);
         morning.pool().change_7d = None;
-        assert_eq!(morning.level_of(Hazard::ChangingLevel), Some(CautionLevel::NotKnown));
+        assert_eq!(
+            morning.level_of(Hazard::ChangingLevel),
+            Some(CautionLevel::NotKnown)
+        );
     }
 }

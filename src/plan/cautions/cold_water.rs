@@ -26,7 +26,11 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let surfaces = surfaces(scene);
     let known = surfaces.iter().filter_map(|(name, temp)| Some((name, (*temp)?)));
     let coldest = known.min_by(|a, b| a.1.total_cmp(&b.1));
-    let missing: Vec<String> = surfaces.iter().filter(|(_, t)| t.is_none()).map(|(n, _)| format!("water_temp:{n}")).collect();
+    let missing: Vec<String> = surfaces
+        .iter()
+        .filter(|(_, t)| t.is_none())
+        .map(|(n, _)| format!("water_temp:{n}"))
+        .collect();
     let below = |limit_degf: f64| coldest.is_some_and(|(_, t)| t < degc_from_degf(limit_degf));
     let found = if below(SEVERE_BELOW_DEGF) {
         let threshold = "water below 50 degF (10 degC): cold shock at once; wear a life jacket";
@@ -44,7 +48,12 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         return None;
     };
     let (name, temp_degc) = coldest?;
-    Some(found.with_figure("water_temp_degc", temp_degc).with_names([name.clone()]).with_names(missing))
+    Some(
+        found
+            .with_figure("water_temp_degc", temp_degc)
+            .with_names([name.clone()])
+            .with_names(missing),
+    )
 }
 
 /// Every surface of a route with its temperature: median of members where measured, the 10 % quantile
@@ -57,7 +66,10 @@ fn surfaces(scene: Scene) -> Vec<(String, Option<f64>)> {
             continue;
         }
         let temp = water.and_then(|w| {
-            let measured = matches!(w.basis, ProfileBasis::Measured { .. } | ProfileBasis::SurfaceMeasured { .. });
+            let measured = matches!(
+                w.basis,
+                ProfileBasis::Measured { .. } | ProfileBasis::SurfaceMeasured { .. }
+            );
             let members: Option<Vec<f64>> = w.temp_degc.iter().map(|t| t.first().copied()).collect();
             coldest_of(&members?, measured)
         });
@@ -65,9 +77,16 @@ fn surfaces(scene: Scene) -> Vec<(String, Option<f64>)> {
     }
     for inflow in &scene.lake.inflows {
         let river = scene.water.rivers.iter().find(|r| r.inflow == inflow.id);
-        surfaces.push((inflow.name.clone(), river.and_then(|r| coldest_of(&r.temp_degc, r.measured))));
+        surfaces.push((
+            inflow.name.clone(),
+            river.and_then(|r| coldest_of(&r.temp_degc, r.measured)),
+        ));
     }
-    let observed = scene.conditions.surface.as_ref().and_then(|s| number(Some(s.temp_degc)));
+    let observed = scene
+        .conditions
+        .surface
+        .as_ref()
+        .and_then(|s| number(Some(s.temp_degc)));
     surfaces.extend(observed.map(|t| (scene.lake.main_body().name.clone(), Some(t))));
     surfaces
 }
@@ -116,10 +135,15 @@ mod tests {
         for member in members.iter_mut().take(3) {
             member[0] = 14.0;
         }
-        assert!(members.len() >= 10, "3 of 10 cold members move the 10 % quantile, not the median");
+        assert!(
+            members.len() >= 10,
+            "3 of 10 cold members move the 10 % quantile, not the median"
+        );
         morning.water.zones[0].basis = ProfileBasis::SurfaceModelled;
         assert_eq!(morning.level_of(Hazard::ColdWater), Some(CautionLevel::Strong));
-        morning.water.zones[0].basis = ProfileBasis::SurfaceMeasured { observed_at: morning.as_of };
+        morning.water.zones[0].basis = ProfileBasis::SurfaceMeasured {
+            observed_at: morning.as_of,
+        };
         assert_eq!(morning.level_of(Hazard::ColdWater), None);
     }
 

@@ -1,9 +1,9 @@
 //! Running in the dark.
 
-use chrono::{DateTime, Duration, Utc};
-
 use super::low_water::shoals_near;
-use super::note::{Scene, caution, not_known, number};
+use super::note::{Scene, caution, not_known};
+use crate::conditions::trip_window;
+use crate::plan::ramp::level_m;
 use crate::plan::{Caution, CautionLevel, Hazard};
 
 const SOURCE: &str = "project choice; navigation rules: lights between sunset and sunrise (from memory)";
@@ -13,31 +13,46 @@ const SOURCE: &str = "project choice; navigation rules: lights between sunset an
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let light = scene.conditions.light.as_ref();
     let (dawn, dusk) = (light.and_then(|l| l.civil_dawn), light.and_then(|l| l.civil_dusk));
-    let end = trip_end(scene);
+    let trip = trip_window(scene.lake, scene.as_of);
     let (Some(dawn), Some(dusk)) = (dawn, dusk) else {
         let threshold = "not known: civil dawn or dusk is missing";
-        return Some(not_known(Hazard::Darkness, vec!["light".to_owned()], threshold, SOURCE));
+        return Some(not_known(
+            Hazard::Darkness,
+            vec!["light".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
-    let (threshold, from, to) = if scene.as_of < dawn {
-        ("before civil dawn: lights, slow past shoals", scene.as_of, dawn.min(end))
-    } else if end > dusk {
-        ("after civil dusk: lights, slow past shoals", scene.as_of.max(dusk), end)
+    let (threshold, from, to) = if trip.from < dawn {
+        (
+            "before civil dawn: lights, slow past shoals",
+            trip.from,
+            dawn.min(trip.to),
+        )
+    } else if trip.to > dusk {
+        (
+            "after civil dusk: lights, slow past shoals",
+            trip.from.max(dusk),
+            trip.to,
+        )
     } else {
         return None;
     };
-    let elevation_m = number(scene.conditions.pool.as_ref().map(|p| p.elevation_m));
-    let shoals = elevation_m.map(|e| shoals_near(&scene.lake.hazards, e)).unwrap_or_default();
+    let shoals = level_m(scene.conditions)
+        .map(|e| shoals_near(&scene.lake.hazards, e))
+        .unwrap_or_default();
     let found = caution(Hazard::Darkness, CautionLevel::Caution, threshold, SOURCE);
-    Some(found.with_names(shoals.iter().map(|s| s.name.clone())).between(from, to))
-}
-
-fn trip_end(scene: Scene) -> DateTime<Utc> {
-    let minutes = number(Some(scene.lake.boat.trip_h)).unwrap_or(0.0).clamp(0.0, 48.0) * 60.0;
-    scene.as_of + Duration::minutes(minutes as i64)
+    Some(
+        found
+            .with_names(shoals.iter().map(|s| s.name.clone()))
+            .between(from, to),
+    )
 }
 
 #[cfg(test)]
 mod tests {
+    use chrono::Duration;
+
     use super::super::morning::Morning;
     use super::*;
 
@@ -49,17 +64,20 @@ mod tests {
         assert_eq!(morning.level_of(Hazard::Darkness), None);
         morning.as_of = dawn - Duration::minutes(40);
         let caution = morning.caution(Hazard::Darkness).unwrap();
-        assert_eq!((caution.level, caution.from, caution.to), (CautionLevel::Caution, Some(morning.as_of), Some(dawn)));
+        assert_eq!(
+            (caution.level, caution.from, caution.to),
+            (CautionLevel::Caution, Some(morning.as_of), Some(dawn))
+        );
     }
 
     #[test]
     fn a_trip_that_ends_after_civil_dusk_is_dark_from_dusk() {
         let mut morning = Morning::calm();
         let dusk = morning.light().civil_dusk.unwrap();
-        let trip = Duration::minutes((morning.lake.boat.trip_h * 60.0) as i64);
-        morning.as_of = dusk - trip;
+        let until_dusk_h = (dusk - morning.as_of).num_minutes() as f64 / 60.0;
+        morning.lake.boat.trip_h = until_dusk_h;
         assert_eq!(morning.level_of(Hazard::Darkness), None);
-        morning.as_of = dusk - trip + Duration::minutes(30);
+        morning.lake.boat.trip_h = until_dusk_h + 0.5;
         assert_eq!(morning.caution(Hazard::Darkness).unwrap().from, Some(dusk));
     }
 

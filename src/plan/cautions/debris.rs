@@ -22,10 +22,17 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let pool = scene.conditions.pool.as_ref();
     let rise_m = number(pool.and_then(|p| p.change_7d).map(|c| c.change_m));
     let above_highest_m = number(pool.and_then(|p| Some(p.elevation_m - p.highest_60d_m?)));
-    let rising = rise_m.or(pool.and_then(|p| p.change_1d).map(|c| c.change_m)).is_some_and(|r| r > 0.0);
+    let rising = rise_m
+        .or(pool.and_then(|p| p.change_1d).map(|c| c.change_m))
+        .is_some_and(|r| r > 0.0);
     let has_risen = rise_m.is_some_and(|r| r >= RISE_7D_FT * M_PER_FT);
     let new_highest = above_highest_m.is_some_and(|x| x > 0.0) && rising;
-    let pulsed: Vec<&InflowCondition> = scene.conditions.inflows.iter().filter(|i| has_pulsed(i)).collect();
+    let pulsed: Vec<&InflowCondition> = scene
+        .conditions
+        .inflows
+        .iter()
+        .filter(|i| has_pulsed(i))
+        .collect();
     let missing = missing(scene, rise_m, above_highest_m);
     if !(has_risen || new_highest || !pulsed.is_empty()) {
         if missing.is_empty() {
@@ -38,7 +45,11 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         let named = scene.lake.inflows.iter().find(|l| l.id == i.inflow);
         named.map_or_else(|| i.inflow.to_string(), |l| l.name.clone())
     });
-    let greatest = pulsed.iter().filter_map(|i| i.pulse.as_ref()).map(|p| p.peak_ratio).reduce(f64::max);
+    let greatest = pulsed
+        .iter()
+        .filter_map(|i| i.pulse.as_ref())
+        .map(|p| p.peak_ratio)
+        .reduce(f64::max);
     let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
         .with_figure_if("pool_change_7d_m", rise_m)
         .with_figure_if("above_highest_60d_m", above_highest_m.filter(|_| new_highest))
@@ -80,7 +91,10 @@ mod tests {
     #[test]
     fn a_rise_of_three_feet_in_a_week_brings_debris() {
         assert_eq!(level(|m| m.set_change_7d(2.99 * M_PER_FT)), None);
-        assert_eq!(level(|m| m.set_change_7d(3.0 * M_PER_FT)), Some(CautionLevel::Caution));
+        assert_eq!(
+            level(|m| m.set_change_7d(3.0 * M_PER_FT)),
+            Some(CautionLevel::Caution)
+        );
     }
 
     #[test]
@@ -104,7 +118,10 @@ mod tests {
     #[test]
     fn missing_level_or_inflow_is_not_known_unless_the_rest_points_to_it() {
         assert_eq!(level(|m| m.conditions.pool = None), Some(CautionLevel::NotKnown));
-        assert_eq!(level(|m| m.conditions.inflows.clear()), Some(CautionLevel::NotKnown));
+        assert_eq!(
+            level(|m| m.conditions.inflows.clear()),
+            Some(CautionLevel::NotKnown)
+        );
         assert_eq!(level(|m| m.pool().change_7d = None), Some(CautionLevel::NotKnown));
         let both = |m: &mut Morning| {
             m.set_pulse(0, 6.0, 1.0);

@@ -16,7 +16,12 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let visibility_m = number(sky.and_then(|s| s.visibility_min_m));
     let likely = sky.and_then(|s| s.fog_likely) == Some(true);
     let found = if visibility_m.is_some_and(|v| v <= DENSE_MI * M_PER_MI) {
-        caution(Hazard::Fog, CautionLevel::Severe, "visibility of a quarter mile or less: do not run", SOURCE)
+        caution(
+            Hazard::Fog,
+            CautionLevel::Severe,
+            "visibility of a quarter mile or less: do not run",
+            SOURCE,
+        )
     } else if likely {
         let threshold = "air within 1 degC of its dew point and wind below 2 m/s: fog is likely";
         caution(Hazard::Fog, CautionLevel::Caution, threshold, SOURCE)

@@ -20,7 +20,13 @@ pub fn cautions(
     ramps: &[RampState],
     as_of: DateTime<Utc>,
 ) -> Vec<Caution> {
-    let scene = Scene { lake, conditions, water, ramps, as_of };
+    let scene = Scene {
+        lake,
+        conditions,
+        water,
+        ramps,
+        as_of,
+    };
     let by_hazard = [
         wind::caution_of(scene),
         waves::caution_of(scene),
@@ -49,7 +55,11 @@ mod tests {
     fn a_calm_warm_morning_has_the_reminders_and_nothing_else() {
         let cautions = Morning::calm().cautions();
         let hazards: Vec<Hazard> = cautions.iter().map(|c| c.hazard).collect();
-        assert_eq!(hazards, [Hazard::Ramp, Hazard::LifeJacket, Hazard::Regulations], "{cautions:?}");
+        assert_eq!(
+            hazards,
+            [Hazard::Ramp, Hazard::LifeJacket, Hazard::Regulations],
+            "{cautions:?}"
+        );
         assert!(cautions.iter().all(|c| c.level == CautionLevel::Reminder));
     }
 
@@ -68,7 +78,10 @@ mod tests {
             Hazard::Darkness,
             Hazard::Ramp,
         ] {
-            let found = cautions.iter().find(|c| c.hazard == hazard).unwrap_or_else(|| panic!("{hazard:?}"));
+            let found = cautions
+                .iter()
+                .find(|c| c.hazard == hazard)
+                .unwrap_or_else(|| panic!("{hazard:?}"));
             assert_eq!(found.level, CautionLevel::NotKnown, "{hazard:?}");
             assert!(!found.names.is_empty(), "{hazard:?} names what is missing");
         }
@@ -84,8 +97,14 @@ mod tests {
             let cautions = morning.cautions();
             assert!(cautions.windows(2).all(|w| w[0].level >= w[1].level));
             for caution in &cautions {
-                assert!(!caution.threshold.is_empty() && !caution.source.is_empty(), "{caution:?}");
-                assert!(!format!("{caution:?}").to_lowercase().contains("safe"), "{caution:?}");
+                assert!(
+                    !caution.threshold.is_empty() && !caution.source.is_empty(),
+                    "{caution:?}"
+                );
+                assert!(
+                    !format!("{caution:?}").to_lowercase().contains("safe"),
+                    "{caution:?}"
+                );
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use super::note::{Scene, caution, not_known, number};
 use crate::lake::Hazard as Shoal;
+use crate::plan::ramp::level_m;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
 
@@ -18,14 +19,22 @@ const SOURCE: &str = "project choice; Oregon Marine Board notice, read: rocks, s
 /// The caution of low water; `None` where the level is known and nothing is near the surface.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let pool = scene.conditions.pool.as_ref();
-    let Some(elevation_m) = number(pool.map(|p| p.elevation_m)) else {
-        let threshold = "not known: no level in the feeds, so shoals and ramp ends cannot be judged";
-        return Some(not_known(Hazard::LowWater, vec!["pool_elevation".to_owned()], threshold, SOURCE));
+    let Some(elevation_m) = level_m(scene.conditions) else {
+        let threshold =
+            "not known: no level of the last week in the feeds, so shoals and ramp ends cannot be judged";
+        return Some(not_known(
+            Hazard::LowWater,
+            vec!["pool_elevation".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
     let near_m = NEAR_FT * M_PER_FT;
     let shoals = shoals_near(&scene.lake.hazards, elevation_m);
     let in_use = scene.ramps.iter().filter(|r| r.usable == Some(true));
-    let ramps: Vec<_> = in_use.filter(|r| r.water_over_toe_m.is_some_and(|w| w <= near_m)).collect();
+    let ramps: Vec<_> = in_use
+        .filter(|r| r.water_over_toe_m.is_some_and(|w| w <= near_m))
+        .collect();
     let percentile = number(pool.and_then(|p| p.percentile_for_date_frac));
     let low_for_date = percentile.is_some_and(|p| p < LOW_FRAC);
     if shoals.is_empty() && ramps.is_empty() && !low_for_date {
@@ -34,7 +43,10 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         }
         let threshold = "not known: the record is too short to say whether the level is low for the date";
         let missing = vec!["pool_elevation record".to_owned()];
-        return Some(not_known(Hazard::LowWater, missing, threshold, SOURCE).with_figure("pool_elevation_m", elevation_m));
+        return Some(
+            not_known(Hazard::LowWater, missing, threshold, SOURCE)
+                .with_figure("pool_elevation_m", elevation_m),
+        );
     }
     let mut found = caution(Hazard::LowWater, CautionLevel::Caution, THRESHOLD, SOURCE)
         .with_figure("pool_elevation_m", elevation_m)
@@ -42,14 +54,20 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .with_names(shoals.iter().map(|s| s.name.clone()))
         .with_names(ramps.iter().map(|r| r.name.clone()));
     for shoal in shoals {
-        found = found.with_figure(&format!("{}_water_over_m", shoal.id), elevation_m - shoal.top_elevation_m);
+        found = found.with_figure(
+            &format!("{}_water_over_m", shoal.id),
+            elevation_m - shoal.top_elevation_m,
+        );
     }
     Some(found)
 }
 
 /// Shoals that stand out of the water or within 5 ft of the surface.
 pub(super) fn shoals_near(shoals: &[Shoal], elevation_m: f64) -> Vec<&Shoal> {
-    shoals.iter().filter(|s| elevation_m - s.top_elevation_m <= NEAR_FT * M_PER_FT).collect()
+    shoals
+        .iter()
+        .filter(|s| elevation_m - s.top_elevation_m <= NEAR_FT * M_PER_FT)
+        .collect()
 }
 
 #[cfg(test)]
@@ -69,7 +87,10 @@ mod tests {
         let near = level_over(4.9).unwrap();
         assert_eq!((near.level, near.names.len()), (CautionLevel::Caution, 1));
         assert!((near.figures["sunken-rock_water_over_m"] - 4.9 * M_PER_FT).abs() < 1e-9);
-        assert!(level_over(-3.0).unwrap().figures["sunken-rock_water_over_m"] < 0.0, "out of the water");
+        assert!(
+            level_over(-3.0).unwrap().figures["sunken-rock_water_over_m"] < 0.0,
+            "out of the water"
+        );
     }
 
     #[test]

@@ -17,7 +17,12 @@ pub(crate) struct Morning {
 impl Morning {
     pub(crate) fn calm() -> Morning {
         let as_of: DateTime<Utc> = "2025-07-24T13:30:00Z".parse().unwrap();
-        let mut morning = Morning { lake: lake(), conditions: conditions(as_of), water: water(as_of), as_of };
+        let mut morning = Morning {
+            lake: lake(),
+            conditions: conditions(as_of),
+            water: water(as_of),
+            as_of,
+        };
         morning.set_wind(2.0, Some(4.0), Some(0.0));
         morning.set_surface(24.0);
         morning
@@ -86,7 +91,10 @@ impl Morning {
         for zone in &mut self.water.zones {
             zone.temp_degc.iter_mut().for_each(|member| member[0] = temp_degc);
         }
-        self.water.rivers.iter_mut().for_each(|r| r.temp_degc.fill(temp_degc));
+        self.water
+            .rivers
+            .iter_mut()
+            .for_each(|r| r.temp_degc.fill(temp_degc));
     }
 
     pub(crate) fn set_pulse(&mut self, inflow: usize, peak_ratio: f64, days_since_peak: f64) {
@@ -165,7 +173,12 @@ fn lake() -> Lake {
         species: Vec::new(),
         stocking: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat { launch_depth_m: 0.9, running_depth_m: 0.9, run_speed_m_s: 8.0, trip_h: 6.0 },
+        boat: Boat {
+            launch_depth_m: 0.9,
+            running_depth_m: 0.9,
+            run_speed_m_s: 8.0,
+            trip_h: 6.0,
+        },
         series: Vec::new(),
     }
 }
@@ -235,7 +248,11 @@ fn water(as_of: DateTime<Utc>) -> Water {
     Water {
         members,
         zones: vec![zone("main"), zone("sorrel")],
-        rivers: vec![RiverWater { inflow: InflowId::new("sorrel"), temp_degc: vec![24.0; members], measured: true }],
+        rivers: vec![RiverWater {
+            inflow: InflowId::new("sorrel"),
+            temp_degc: vec![24.0; members],
+            measured: true,
+        }],
         surface_outlook: Vec::new(),
         surface_fit: None,
         gaps: Vec::new(),

@@ -35,7 +35,10 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
 
 /// The caution of a danger that cannot be judged, with the feeds that are missing.
 pub(super) fn not_known(hazard: Hazard, missing: Vec<String>, threshold: &str, source: &str) -> Caution {
-    Caution { names: missing, ..caution(hazard, CautionLevel::NotKnown, threshold, source) }
+    Caution {
+        names: missing,
+        ..caution(hazard, CautionLevel::NotKnown, threshold, source)
+    }
 }
 
 impl Caution {

@@ -1,22 +1,37 @@
 //! What is always said, and what follows from the ramps and the dams upstream.
 
 use super::note::{Scene, caution, not_known};
-use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::plan::{Caution, CautionLevel, Hazard, RampState};
+use crate::whereabouts::drivers::water_of;
 
-const RAMP_SOURCE: &str = "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
+const RAMP_SOURCE: &str =
+    "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
 
-/// Ramps that do not float the boat by level, or of which nothing is known for want of a level.
+/// Ramps that do not float the boat by level or launch into a closed arm, or of which nothing is known for
+/// want of a level.
 pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
-    let names = |usable: Option<bool>| -> Vec<String> {
-        scene.ramps.iter().filter(|r| r.usable == usable).map(|r| r.name.clone()).collect()
+    let is_out = |r: &&RampState| {
+        r.usable == Some(false) || water_of(scene.water, &r.zone).is_some_and(|water| water.closed)
     };
-    let (out, unknown) = (names(Some(false)), names(None));
+    let out: Vec<String> = scene
+        .ramps
+        .iter()
+        .filter(is_out)
+        .map(|r| r.name.clone())
+        .collect();
+    let unknown: Vec<String> = scene
+        .ramps
+        .iter()
+        .filter(|r| r.usable.is_none())
+        .map(|r| r.name.clone())
+        .collect();
     if !out.is_empty() {
-        let threshold = "less water over the end of the ramp than the boat needs to launch";
+        let threshold = "less water over the end of the ramp than the boat needs to launch, or an arm that is closed at \
+                         this level";
         return Some(caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE).with_names(out));
     }
     if !unknown.is_empty() {
-        let threshold = "not known: no level in the feeds, so no ramp can be judged";
+        let threshold = "not known: no level of the last week in the feeds, so no ramp can be judged";
         return Some(not_known(Hazard::Ramp, unknown, threshold, RAMP_SOURCE));
     }
     None
@@ -24,7 +39,13 @@ pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
 
 /// Rivers below a dam.
 pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
-    let regulated: Vec<String> = scene.lake.inflows.iter().filter(|i| i.regulated).map(|i| i.name.clone()).collect();
+    let regulated: Vec<String> = scene
+        .lake
+        .inflows
+        .iter()
+        .filter(|i| i.regulated)
+        .map(|i| i.name.clone())
+        .collect();
     if regulated.is_empty() {
         return None;
     }
@@ -70,8 +91,23 @@ mod tests {
         let cautions = morning.cautions();
         let ramp: Vec<_> = cautions.iter().filter(|c| c.hazard == Hazard::Ramp).collect();
         assert_eq!(ramp.len(), 2);
-        assert_eq!((ramp[0].level, ramp[0].names.as_slice()), (CautionLevel::Caution, ["Dam Road".to_owned()].as_slice()));
-        assert_eq!(ramp[1].threshold, "by level only; gate, closure and surface are not known");
+        assert_eq!(
+            (ramp[0].level, ramp[0].names.as_slice()),
+            (CautionLevel::Caution, ["Dam Road".to_owned()].as_slice())
+        );
+        assert_eq!(
+            ramp[1].threshold,
+            "by level only; gate, closure and surface are not known"
+        );
+    }
+
+    #[test]
+    fn a_ramp_into_a_closed_arm_is_out_whatever_the_water_over_it() {
+        let mut morning = Morning::calm();
+        morning.lake.ramps[0].zone = crate::lake::ZoneId::new("sorrel");
+        assert_eq!(morning.level_of(Hazard::Ramp), Some(CautionLevel::Reminder));
+        morning.water.zones[1].closed = true;
+        assert_eq!(morning.level_of(Hazard::Ramp), Some(CautionLevel::Caution));
     }
 
     #[test]
@@ -79,6 +115,9 @@ mod tests {
         let mut morning = Morning::calm();
         assert_eq!(morning.caution(Hazard::ChangingLevel), None);
         morning.lake.inflows[0].regulated = true;
-        assert_eq!(morning.caution(Hazard::ChangingLevel).unwrap().names, [morning.lake.inflows[0].name.clone()]);
+        assert_eq!(
+            morning.caution(Hazard::ChangingLevel).unwrap().names,
+            [morning.lake.inflows[0].name.clone()]
+        );
     }
 }

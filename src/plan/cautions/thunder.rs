@@ -17,10 +17,18 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let thunder = number(scene.conditions.sky.as_ref().and_then(|s| s.thunder_max_prob));
     let Some(prob) = thunder else {
         let threshold = "not known: no lightning forecast in the feeds: check";
-        return Some(not_known(Hazard::Thunder, vec!["thunder_probability".to_owned()], threshold, SOURCE));
+        return Some(not_known(
+            Hazard::Thunder,
+            vec!["thunder_probability".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
     let (level, threshold) = if prob >= SEVERE_PROB {
-        (CautionLevel::Severe, "a chance of thunder of 30 % or more: do not go out")
+        (
+            CautionLevel::Severe,
+            "a chance of thunder of 30 % or more: do not go out",
+        )
     } else if prob >= CAUTION_PROB {
         (CautionLevel::Caution, "a chance of thunder of 15 % or more")
     } else {

@@ -18,30 +18,52 @@ const SOURCE: &str = "project choice; height, about, by the higher of the Shore 
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let Some(wind) = scene.conditions.wind.as_ref() else {
         let threshold = "not known: no wind forecast in the feeds; check an official forecast";
-        return Some(not_known(Hazard::Waves, vec!["wind_speed".to_owned()], threshold, SOURCE));
+        return Some(not_known(
+            Hazard::Waves,
+            vec!["wind_speed".to_owned()],
+            threshold,
+            SOURCE,
+        ));
     };
     // The stronger of mean and gust: waves lag behind gusts, so this errs on the high side.
-    let speed_m_s = number(Some(wind.speed_max_m_s)).map(|mean| mean.max(number(wind.gust_max_m_s).unwrap_or(0.0)));
+    let speed_m_s =
+        number(Some(wind.speed_max_m_s)).map(|mean| mean.max(number(wind.gust_max_m_s).unwrap_or(0.0)));
     let direction_deg = number(wind.direction_deg);
     let waves_of = |zone: &Zone| higher_of_both(speed_m_s.unwrap_or(f64::NAN), &zone.fetch, direction_deg);
     let zones: Vec<(&Zone, Option<Waves>)> = open_zones(scene).map(|zone| (zone, waves_of(zone))).collect();
-    let highest = zones.iter().filter_map(|(_, w)| *w).max_by(|a, b| a.height_m.total_cmp(&b.height_m));
-    let missing: Vec<String> = zones.iter().filter(|(_, w)| w.is_none()).map(|(z, _)| format!("fetch:{}", z.id)).collect();
+    let highest = zones
+        .iter()
+        .filter_map(|(_, w)| *w)
+        .max_by(|a, b| a.height_m.total_cmp(&b.height_m));
+    let missing: Vec<String> = zones
+        .iter()
+        .filter(|(_, w)| w.is_none())
+        .map(|(z, _)| format!("fetch:{}", z.id))
+        .collect();
     let rough = |least_m: f64| -> Vec<String> {
-        let at_least = zones.iter().filter(|(_, w)| w.is_some_and(|w| w.height_m >= least_m));
+        let at_least = zones
+            .iter()
+            .filter(|(_, w)| w.is_some_and(|w| w.height_m >= least_m));
         at_least.map(|(zone, _)| zone.name.clone()).collect()
     };
     let height_m = highest.map_or(0.0, |w| w.height_m);
     let found = if height_m >= SEVERE_HEIGHT_M {
-        let threshold = "waves of about 0.6 m: do not launch small craft";
+        let threshold = "waves of about 0.6 m (2 ft): do not launch small craft";
         caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE).with_names(rough(SEVERE_HEIGHT_M))
     } else if height_m >= CAUTION_HEIGHT_M {
-        caution(Hazard::Waves, CautionLevel::Caution, "waves of about 0.3 m", SOURCE).with_names(rough(CAUTION_HEIGHT_M))
+        caution(
+            Hazard::Waves,
+            CautionLevel::Caution,
+            "waves of about 0.3 m (1 ft)",
+            SOURCE,
+        )
+        .with_names(rough(CAUTION_HEIGHT_M))
     } else if speed_m_s.is_none() {
         let threshold = "not known: the wind forecast holds no usable wind; check an official forecast";
         not_known(Hazard::Waves, vec!["wind_speed".to_owned()], threshold, SOURCE)
     } else if !missing.is_empty() {
-        let threshold = "not known: the lake file gives no fetch for these zones, so chop there cannot be judged";
+        let threshold =
+            "not known: the lake file gives no fetch for these zones, so chop there cannot be judged";
         not_known(Hazard::Waves, missing, threshold, SOURCE)
     } else {
         return None;
@@ -57,7 +79,11 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 /// Zones that a boat may cross today.
 fn open_zones<'a>(scene: Scene<'a>) -> impl Iterator<Item = &'a Zone> {
     let closed = move |zone: &Zone| water_of(scene.water, &zone.id).is_some_and(|w| w.closed);
-    scene.lake.zones.iter().filter(move |z| z.kind != ZoneKind::River && !closed(z))
+    scene
+        .lake
+        .zones
+        .iter()
+        .filter(move |z| z.kind != ZoneKind::River && !closed(z))
 }
 
 #[cfg(test)]
@@ -87,7 +113,8 @@ mod tests {
 
     #[test]
     fn an_unknown_direction_takes_the_longest_fetch_and_a_sheltered_one_does_not() {
-        let height = |direction| caution_at(9000.0, 10.0, direction).map_or(0.0, |c| c.figures["wave_height_m"]);
+        let height =
+            |direction| caution_at(9000.0, 10.0, direction).map_or(0.0, |c| c.figures["wave_height_m"]);
         assert!(height(None) >= height(Some(0.0)) - 1e-9);
         assert!(height(Some(180.0)) < height(Some(0.0)));
     }
@@ -100,6 +127,9 @@ mod tests {
         let mut morning = Morning::calm();
         morning.lake.zones[0].fetch.clear();
         let caution = morning.caution(Hazard::Waves).unwrap();
-        assert_eq!((caution.level, caution.names), (CautionLevel::NotKnown, vec!["fetch:main".to_owned()]));
+        assert_eq!(
+            (caution.level, caution.names),
+            (CautionLevel::NotKnown, vec!["fetch:main".to_owned()])
+        );
     }
 }

@@ -22,7 +22,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let mean_m_s = number(wind.map(|w| w.speed_max_m_s));
     let gust_m_s = number(wind.and_then(|w| w.gust_max_m_s));
     let reaches = |mean_kt: f64, gust_kt: f64| {
-        mean_m_s.is_some_and(|x| x >= mean_kt * M_S_PER_KT) || gust_m_s.is_some_and(|x| x >= gust_kt * M_S_PER_KT)
+        mean_m_s.is_some_and(|x| x >= mean_kt * M_S_PER_KT)
+            || gust_m_s.is_some_and(|x| x >= gust_kt * M_S_PER_KT)
     };
     let missing: Vec<String> = [("wind_speed", mean_m_s), ("wind_gust", gust_m_s)]
         .into_iter()
@@ -36,12 +37,15 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         let threshold = "sustained wind of 12 kt or gusts of 20 kt";
         caution(Hazard::Wind, CautionLevel::Caution, threshold, SOURCE).with_names(missing)
     } else if !missing.is_empty() {
-        let threshold = "not known: wind or gusts through the trip are not in the feeds; check an official forecast";
+        let threshold =
+            "not known: wind or gusts through the trip are not in the feeds; check an official forecast";
         not_known(Hazard::Wind, missing, threshold, SOURCE)
     } else {
         return None;
     };
-    let found = found.with_figure_if("wind_speed_m_s", mean_m_s).with_figure_if("wind_gust_m_s", gust_m_s);
+    let found = found
+        .with_figure_if("wind_speed_m_s", mean_m_s)
+        .with_figure_if("wind_gust_m_s", gust_m_s);
     Some(match wind {
         Some(wind) => found.between(wind.from, wind.to),
         None => found,
