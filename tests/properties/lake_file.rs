@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use plungeline::faces::faults::render_fault;
-use plungeline::faces::lake::{ReaderUnits, render_keys, render_lake};
+use plungeline::faces::Units;
+use plungeline::faces::lake::{render_keys, render_lake};
 use plungeline::lake::file::keys::{Dimension, Kind, keys, keys_of};
 use plungeline::lake::{Fault, Lake, SeriesPlace, ZoneId, ZoneKind, read_lake, read_lake_bytes};
 use plungeline::quantity::Quantity;
@@ -276,8 +277,8 @@ fn each_lake_of_the_documentation_is_without_fault() {
 fn the_lake_is_shown_in_the_readers_units_within_eighty_columns() {
     let lake = sound(&harrow_gap());
     let (us, metric) = (
-        render_lake(&lake, ReaderUnits::Us),
-        render_lake(&lake, ReaderUnits::Metric),
+        render_lake(&lake, Units::Us),
+        render_lake(&lake, Units::Metric),
     );
     assert!(
         us.contains("toe 753.0 ft") && metric.contains("toe 229.51 m"),
