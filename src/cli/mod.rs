@@ -1,1 +1,3 @@
 //! See DEVELOPERS.md.
+
+pub mod read;
