@@ -65,15 +65,6 @@ pub enum Error {
     /// The quality thresholds.
     #[error(transparent)]
     Quality(#[from] QualityError),
-    /// A saved reply cannot be read from disk.
-    #[error("cannot read the saved reply {path}: {source}; check the path", path = path.display())]
-    SavedReply {
-        /// Which.
-        path: PathBuf,
-        /// Why.
-        #[source]
-        source: std::io::Error,
-    },
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
@@ -122,7 +113,6 @@ impl Error {
             Error::NoLake { .. } | Error::Lake(_) | Error::Clock(_) => Status::Usage,
             Error::Species(_)
             | Error::Quality(_)
-            | Error::SavedReply { .. }
             | Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)

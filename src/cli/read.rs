@@ -2,34 +2,118 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
-
 use super::output;
 use crate::error::{Error, Status};
 use crate::faces::saved::render_saved;
-use crate::sources::read_saved;
+use crate::sources::{Saved, SourceError, read_saved};
 
-/// Arguments of `read`.
-#[derive(Debug, Clone, Args)]
+/// What to read, and how to show it.
+#[derive(Debug, clap::Args)]
 pub struct ReadArgs {
-    /// Saved reply; `.gz` is unpacked
+    /// File with the reply as the service sent it, plain or gzip.
     pub file: PathBuf,
-    /// Service that sent it; without it, the one that recognises it
+    /// Service that sent it; without it, the one whose replies look so.
     #[arg(long, value_name = "NAME")]
     pub service: Option<String>,
+    /// Form of the output.
+    #[arg(long, value_enum, default_value = "text")]
+    pub format: ReadFormat,
 }
 
-/// The command.
+/// Form of the output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum ReadFormat {
+    /// One line a record.
+    Text,
+    /// One JSON object.
+    Json,
+}
+
+/// The command. Rows that had to be left out make the status 1.
 ///
 /// # Errors
-/// A file that cannot be read, or bytes that are no reply of the service.
+/// The file cannot be opened, or holds no reply of the service.
 pub fn run(args: &ReadArgs) -> Result<Status, Error> {
-    let bytes = std::fs::read(&args.file)
-        .map_err(|source| Error::SavedReply { path: args.file.clone(), source })?;
-    let saved = read_saved(args.service.as_deref(), &bytes, &args.file.display().to_string())?;
-    output::print(&render_saved(&saved))?;
-    for fault in &saved.faults {
-        output::remark(&format!("{}: {fault}", args.file.display()));
-    }
+    let saved = saved_of(args)?;
+    output::print(&shown(&saved, args.format))?;
     Ok(if saved.faults.is_empty() { Status::Good } else { Status::Failed })
+}
+
+/// The records of the file.
+///
+/// # Errors
+/// [`SourceError`]: the file cannot be opened, or holds no reply of the service.
+fn saved_of(args: &ReadArgs) -> Result<Saved, SourceError> {
+    let bytes = std::fs::read(&args.file).map_err(|source| SourceError::File {
+        path: args.file.clone(),
+        source,
+    })?;
+    read_saved(args.service.as_deref(), &bytes, &args.file.display().to_string())
+}
+
+fn shown(saved: &Saved, format: ReadFormat) -> String {
+    match format {
+        ReadFormat::Text => render_saved(saved),
+        ReadFormat::Json => {
+            let mut json = serde_json::to_string_pretty(saved).expect("texts and numbers always become JSON");
+            json.push('\n');
+            json
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn text_of(file: &str, format: ReadFormat) -> Result<String, SourceError> {
+        let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures");
+        let saved = saved_of(&ReadArgs { file: folder.join(file), service: None, format })?;
+        Ok(shown(&saved, format))
+    }
+
+    #[test]
+    fn a_saved_reply_is_shown_a_line_a_record_with_its_gaps() {
+        let text = text_of(
+            "replies/usgs-ogc/continuous-990000030-00060-page2.json",
+            ReadFormat::Text,
+        )
+        .unwrap();
+        let wanted = "\
+USGS-990000030  2025-10-09T11:00:00Z  00060  415 ft^3/s  inflow_m3s 11.751491  provisional
+USGS-990000030  2025-10-09T10:45:00Z  00060    no value                        provisional, P, Ice, Ice
+USGS-990000030  2025-10-09T11:45:00Z  00060  433 ft^3/s  inflow_m3s 12.261195  provisional
+3 records of usgs-ogc (observations)
+1 of them without a value
+";
+        assert_eq!(text, wanted);
+    }
+
+    #[test]
+    fn rows_left_out_are_listed_with_their_lines() {
+        let text = text_of("damaged/reply-csv-rows.csv", ReadFormat::Text).unwrap();
+        assert!(
+            text.contains("3 rows left out:\n  line 3: found \"10 October\", wanted a day"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn json_holds_the_same_records() {
+        let json = text_of("replies/open-meteo/ensemble-harrow-gap.json", ReadFormat::Json).unwrap();
+        let value: serde_json::Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(value["records"].as_array().map(Vec::len), Some(36));
+        assert_eq!(value["records"][0]["quantity"], "air_temp");
+    }
+
+    #[test]
+    fn a_file_that_is_no_reply_or_not_there_is_refused() {
+        for (file, words) in [
+            ("damaged/reply-page.html", "an HTML page"),
+            ("damaged/nothing", "cannot open"),
+        ] {
+            let message = text_of(file, ReadFormat::Text).unwrap_err().to_string();
+            assert!(message.contains(words), "{message}");
+        }
+    }
 }

@@ -22,6 +22,15 @@ pub enum SourceError {
         #[source]
         fault: FetchError,
     },
+    /// The network client itself could not be set up.
+    #[error(
+        "setting up the network client: {}; check the certificates of the system (package ca-certificates)",
+        root_cause(source)
+    )]
+    Setup {
+        /// Cause.
+        source: reqwest::Error,
+    },
     /// The bytes arrived and cannot be read.
     #[error("reading what {service} sent for {origin}: {fault}")]
     Read {
@@ -34,7 +43,7 @@ pub enum SourceError {
         fault: ReadError,
     },
     /// A local file cannot be opened.
-    #[error("cannot open {}: {source}; see the path under [[series]] in the lake file", path.display())]
+    #[error("cannot open {}: {source}; check the path, in a lake file that of `csv` in the [[series]]", path.display())]
     File {
         /// File.
         path: PathBuf,
@@ -178,14 +187,6 @@ pub enum FetchError {
     Address {
         /// Text found.
         found: String,
-    },
-    /// The client itself could not be set up.
-    #[error(
-        "cannot set up the network client: {source}; check the certificates of the system (package ca-certificates)"
-    )]
-    Setup {
-        /// Cause.
-        source: reqwest::Error,
     },
 }
 

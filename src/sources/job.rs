@@ -126,7 +126,7 @@ pub struct Station {
 }
 
 /// A row that was left out; the others stand.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct RowFault {
     /// Where: `line 12`, `features[3]`, `hourly.time[7]`.
     pub place: String,

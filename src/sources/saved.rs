@@ -1,5 +1,7 @@
 //! The records of a saved reply, without any lake: for `plungeline read`.
 
+use serde::Serialize;
+
 use super::error::{ReadError, SourceError};
 use super::job::RowFault;
 use super::registry::{SERVICES, service};
@@ -7,7 +9,7 @@ use super::reply::{FILE_CAP_BYTES, read_json, unpacked};
 use crate::quantity::Quantity;
 
 /// The records of a saved reply.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Saved {
     /// Service.
     pub service: &'static str,
@@ -20,7 +22,7 @@ pub struct Saved {
 }
 
 /// One record of a saved reply.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SavedRecord {
     /// Station or position.
     pub station: String,

@@ -7,6 +7,7 @@ mod fetch;
 mod mode;
 mod patience;
 mod settings;
+mod tries;
 mod validators;
 
 pub(crate) use body::error_words;

@@ -1,0 +1,6 @@
+//! Services that are down, slow, broken, or lead astray: a clear message, and no more than that.
+
+mod away;
+mod body;
+mod network;
+mod scene;
