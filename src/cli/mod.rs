@@ -1,1 +1,2 @@
 //! See DEVELOPERS.md.
+pub mod lake;

@@ -2,6 +2,7 @@
 
 mod amounts;
 mod keys;
+mod page;
 mod show;
 
 pub use amounts::ReaderUnits;
