@@ -1,4 +1,4 @@
-//! The services of the demonstration lake, as far as the check of a lake file knows them.
+// The services of the demonstration lake, as far as the check of a lake file knows them.
 
 use plungeline::lake::{Cadence, ServiceRule};
 use plungeline::quantity::Quantity;

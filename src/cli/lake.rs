@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 use super::args::UnitsArg;
 use super::{lakes, output};
 use crate::error::{Error, Status};
-use crate::faces::faults::render_faults;
+use crate::faces::faults::{render_count, render_fault};
 use crate::faces::lake::render_lake;
 use crate::lake::{LakeError, read_lake_file};
 use crate::sources::service_rules;
@@ -58,9 +58,12 @@ fn check(files: &[PathBuf]) -> Result<Status, Error> {
     let mut status = Status::Good;
     for file in files {
         match read_lake_file(file, &service_rules()) {
-            Ok(lake) => output::print(&format!("{}: no faults ({})\n", file.display(), lake.name))?,
+            Ok(_) => output::remark(&format!("{}: {}", file.display(), render_count(0))),
             Err(LakeError::Faulty { faults, .. }) => {
-                output::print(&render_faults(&faults))?;
+                // Only faults go to standard output, so that every line of it begins with a place.
+                let lines: Vec<String> = faults.iter().map(|fault| render_fault(fault) + "\n").collect();
+                output::print(&lines.concat())?;
+                output::remark(&format!("{}: {}", file.display(), render_count(faults.len())));
                 status = Status::Usage;
             }
             // One file that cannot be read does not keep the others from being checked.

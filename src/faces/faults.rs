@@ -11,10 +11,18 @@ pub fn render_faults(faults: &[Fault]) -> String {
         text.push_str(&render_fault(fault));
         text.push('\n');
     }
-    let noun = if faults.len() == 1 { "fault" } else { "faults" };
     // Writing into a String cannot fail.
-    let _ = writeln!(text, "{} {noun}", faults.len());
+    let _ = writeln!(text, "{}", render_count(faults.len()));
     text
+}
+
+/// How many faults there are: `no faults`, `1 fault`, `12 faults`.
+pub fn render_count(count: usize) -> String {
+    match count {
+        0 => "no faults".to_owned(),
+        1 => "1 fault".to_owned(),
+        _ => format!("{count} faults"),
+    }
 }
 
 /// One fault on one line: `FILE:LINE:COLUMN: found ..., wanted ...; mend: ...`.

@@ -5,8 +5,9 @@ use std::path::Path;
 use plungeline::faces::faults::render_faults;
 use plungeline::lake::{Fault, LakeError, read_lake, read_lake_bytes, read_lake_file};
 
-#[path = "../lake_services.rs"]
-mod lake_services;
+mod lake_services {
+    include!("../lake_services.rs");
+}
 use lake_services::SERVICES;
 
 fn root() -> &'static Path {

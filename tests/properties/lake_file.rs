@@ -10,8 +10,9 @@ use plungeline::lake::{Fault, Lake, SeriesPlace, ZoneId, ZoneKind, read_lake, re
 use plungeline::quantity::Quantity;
 use proptest::prelude::*;
 
-#[path = "../lake_services.rs"]
-mod lake_services;
+mod lake_services {
+    include!("../lake_services.rs");
+}
 use lake_services::SERVICES;
 
 fn committed(path: &str) -> String {

@@ -1,20 +1,16 @@
 //! What was understood of a lake file.
 
-use std::fmt::Write;
-
+use super::page::Page;
 use crate::faces::{Reader, Units};
 use crate::lake::{
     Cadence, HazardKind, Inflow, InflowFlow, Lake, OxygenPrior, Presentation, SeriesPlace, SeriesSource,
     Structure, ThermalRegime, TrophicState, Zone, ZoneKind,
 };
 
-/// Width of the page in characters.
-const WIDTH: usize = 80;
-
 /// The whole description as text of at most 80 columns, apart from long names.
 pub fn render_lake(lake: &Lake, units: Units) -> String {
     let reader = &Reader { units, zone: lake.time_zone };
-    let mut page = Page { text: String::new() };
+    let mut page = Page::default();
     head(&mut page, lake, reader);
     for (pool, elevation_m) in [
         ("full", lake.full_pool_elevation_m),
@@ -44,60 +40,7 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     for series in &lake.series {
         page.row(&[(18, series.id.as_str())], &series_text(series, reader));
     }
-    page.text
-}
-
-struct Page {
-    text: String,
-}
-
-impl Page {
-    fn title(&mut self, title: &str) {
-        if !self.text.is_empty() {
-            self.text.push('\n');
-        }
-        self.text.push_str(title);
-        self.text.push('\n');
-    }
-
-    /// A title, and "none given" where there is nothing under it.
-    fn titled(&mut self, title: &str, empty: bool) {
-        self.title(title);
-        if empty {
-            self.line("none given");
-        }
-    }
-
-    fn line(&mut self, line: &str) {
-        self.row(&[], line);
-    }
-
-    /// Columns of fixed width, then text that wraps under itself.
-    fn row(&mut self, columns: &[(usize, &str)], rest: &str) {
-        let mut start = String::from("  ");
-        for (width, text) in columns {
-            // Writing into a String cannot fail, here and below.
-            let _ = write!(start, "{text:<width$} ");
-        }
-        let indent = 2 + columns.iter().map(|(width, _)| width + 1).sum::<usize>();
-        let mut line = start;
-        let mut fresh = true;
-        for word in rest.split(' ').filter(|word| !word.is_empty()) {
-            if !fresh && line.chars().count() + 1 + word.chars().count() > WIDTH {
-                self.text.push_str(line.trim_end());
-                self.text.push('\n');
-                line = " ".repeat(indent);
-                fresh = true;
-            }
-            if !fresh {
-                line.push(' ');
-            }
-            line.push_str(word);
-            fresh = false;
-        }
-        self.text.push_str(line.trim_end());
-        self.text.push('\n');
-    }
+    page.into_text()
 }
 
 fn head(page: &mut Page, lake: &Lake, reader: &Reader) {

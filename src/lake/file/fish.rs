@@ -1,9 +1,8 @@
 //! Species, stocking, the presentation ladder, and the boat.
 
-use super::block::Block;
+use super::block::{Block, plain};
 use super::known::Known;
 use super::places::{all, unique};
-use super::value::plain;
 use crate::lake::{Boat, LakeSpecies, Presentation, SpeciesId, Stocking, ZoneId};
 use crate::units::M_S_PER_MPH;
 

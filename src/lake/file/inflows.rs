@@ -2,10 +2,9 @@
 
 use toml::de::DeValue;
 
-use super::block::Block;
+use super::block::{Block, describe, quote};
 use super::known::Known;
 use super::places::{all, pool_zone, unique};
-use super::value::{describe, quote};
 use crate::lake::{Inflow, InflowFlow, InflowId, ThermalRegime, ZoneId};
 
 /// All inflows; `None` where one of them is faulty.

@@ -2,8 +2,8 @@
 
 use toml::de::{DeTable, DeValue};
 
+use super::block::nearest;
 use super::fault::At;
-use super::nearest::nearest;
 use crate::lake::ServiceRule;
 
 /// What is known of the whole file while a block is read.

@@ -7,16 +7,12 @@ mod block;
 mod fault;
 mod fish;
 mod inflows;
-mod key_table;
 pub mod keys;
 mod known;
-mod nearest;
 mod places;
 mod read;
 mod series;
 mod shape;
-mod typed;
-mod value;
 mod zones;
 
 pub use fault::Fault;

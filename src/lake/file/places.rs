@@ -1,10 +1,9 @@
 //! Stretches, ramps, outlets and hazards.
 
-use super::block::Block;
+use super::block::{Block, plain, quote};
 use super::fault::{At, Faults};
 use super::known::Known;
 use super::shape::feet;
-use super::value::{plain, quote};
 use super::zones::{above_bed, increasing};
 use crate::lake::{Hazard, HazardKind, Outlet, Ramp, Stretch, Structure, ZoneId};
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-use super::block::Block;
+use super::block::{Block, nearest, quote};
 use super::fault::{At, Fault, Faults};
 use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::inflows::read_inflows;
@@ -13,7 +13,6 @@ use super::known::{Known, choose};
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::series::read_series;
 use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
-use super::value::quote;
 use super::zones::read_zones;
 use crate::lake::{Lake, LakeError, ServiceRule};
 
@@ -163,7 +162,7 @@ fn read_time_zone(block: &Block<'_, '_>) -> Option<Tz> {
     let zone = text.value.parse::<Tz>().ok();
     if zone.is_none() {
         let names: Vec<&str> = TZ_VARIANTS.iter().map(|zone| zone.name()).collect();
-        let mend = match super::nearest::nearest(&text.value, names.iter().copied()) {
+        let mend = match nearest(&text.value, names.iter().copied()) {
             Some(_) => choose(&text.value, &names),
             None => "write a name such as \"America/Los_Angeles\"".to_owned(),
         };

@@ -1,9 +1,8 @@
 //! Hypsography, clarity and oxygen.
 
-use super::block::Block;
+use super::block::{Block, plain};
 use super::fault::At;
 use super::known::Known;
-use super::value::plain;
 use crate::lake::{Clarity, Hypsography, OxygenPrior, TrophicState};
 use crate::units::{M_PER_FT, M2_PER_ACRE, M3_PER_ACRE_FT};
 

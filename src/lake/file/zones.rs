@@ -1,11 +1,10 @@
 //! Zones: main body, arms, rivers, and their shares of the lake's area.
 
-use super::block::Block;
+use super::block::{Block, plain, quote};
 use super::fault::{At, Faults};
 use super::known::Known;
 use super::places::{below_full, unique};
 use super::shape::feet;
-use super::value::{plain, quote};
 use crate::lake::{ThalwegPoint, Zone, ZoneId, ZoneKind};
 
 /// Shares of all zones may differ from 1 by this much: they are written with two or three decimals.
@@ -154,14 +153,14 @@ fn read_thalweg(block: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec<ThalwegP
         below_full(block, bed, "the bed", known);
         above_bed(block, bed, "the bed", known);
     }
-    let point = |(distance, bed, width): (Option<At<f64>>, Option<At<f64>>, Option<At<f64>>)| {
+    let points = rows.into_iter().map(|(distance, bed, width)| {
         Some(ThalwegPoint {
             distance_m: distance?.value,
             bed_elevation_m: bed?.value,
             width_m: width?.value,
         })
-    };
-    rows.into_iter().map(point).collect()
+    });
+    points.collect()
 }
 
 /// Notes an elevation below the lowest row of the hypsography.

@@ -2,7 +2,10 @@
 
 /// The candidate nearest to `word` by edit distance, if it is near enough to be a slip of the finger:
 /// at most a third of the longer word's characters differ, or one begins with the other.
-pub(super) fn nearest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+pub(in crate::lake::file) fn nearest<'c>(
+    word: &str,
+    candidates: impl IntoIterator<Item = &'c str>,
+) -> Option<&'c str> {
     // Longer than any word of a lake file: no slip of the finger, and not worth the work.
     if word.is_empty() || word.len() > 80 {
         return None;

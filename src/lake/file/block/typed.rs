@@ -8,11 +8,14 @@ use chrono::NaiveDate;
 use toml::Spanned;
 use toml::de::DeValue;
 
-use super::block::{Block, Found};
-use super::fault::At;
-use super::keys::{Key, Kind, Limits, key};
-use super::known::choose;
+use super::table::{Block, Found};
 use super::value::{describe, number_of, pair_of, plain, quote};
+use crate::lake::file::fault::At;
+use crate::lake::file::keys::{Key, Kind, Limits, key};
+use crate::lake::file::known::choose;
+
+/// Latitudes and longitudes, degrees, each with its place.
+type Points = Vec<At<(f64, f64)>>;
 
 impl<'b, 'i> Block<'b, 'i> {
     /// A text that is not blank.
@@ -309,7 +312,7 @@ impl<'b, 'i> Block<'b, 'i> {
     }
 
     /// Two or more latitudes and longitudes.
-    pub fn line(&self, stem: &str) -> Option<At<Vec<At<(f64, f64)>>>> {
+    pub fn line(&self, stem: &str) -> Option<At<Points>> {
         let (key, found) = self.find(stem)?;
         let points = match found.value.get_ref() {
             DeValue::Array(list) => list
@@ -329,7 +332,7 @@ impl<'b, 'i> Block<'b, 'i> {
         points.map(|points| At::new(points, found.value.span()))
     }
 
-    pub(super) fn items<'v>(
+    pub(in crate::lake::file) fn items<'v>(
         &self,
         key: &Key,
         found: &Found<'v, 'i>,

@@ -6,15 +6,15 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::fault::Faults;
-use super::keys::{Key, Kind, Need, key, keys_of};
 use super::nearest::nearest;
 use super::value::{describe, quote};
+use crate::lake::file::fault::Faults;
+use crate::lake::file::keys::{Key, Kind, Need, key, keys_of};
 
 /// A table of the file, and the block of the table of keys that it follows.
-pub(super) struct Block<'b, 'i> {
+pub(in crate::lake::file) struct Block<'b, 'i> {
     pub faults: &'b Faults<'b>,
-    pub(super) block: &'static str,
+    pub(in crate::lake::file) block: &'static str,
     table: &'b DeTable<'i>,
     /// Where missing keys are noted.
     pub span: Range<usize>,
@@ -23,7 +23,7 @@ pub(super) struct Block<'b, 'i> {
 }
 
 /// A value under its key as written, and its unit: SI units in one of it.
-pub(super) struct Found<'b, 'i> {
+pub(in crate::lake::file) struct Found<'b, 'i> {
     pub name: String,
     pub value: &'b Spanned<DeValue<'i>>,
     pub si_per_unit: f64,
@@ -153,7 +153,7 @@ impl<'b, 'i> Block<'b, 'i> {
         }
     }
 
-    pub(super) fn find(&self, stem: &str) -> Option<(&'static Key, Found<'b, 'i>)> {
+    pub(in crate::lake::file) fn find(&self, stem: &str) -> Option<(&'static Key, Found<'b, 'i>)> {
         let key = key(self.block, stem);
         let (us, metric) = match key.kind {
             Kind::Measure(dimension, _) | Kind::Months(dimension, _) => (dimension.us().1, 1.0),
@@ -190,7 +190,7 @@ impl<'b, 'i> Block<'b, 'i> {
         found.map(|found| (key, found))
     }
 
-    pub(super) fn wrong(&self, found: &Found<'_, '_>, key: &Key, wanted: &str) {
+    pub(in crate::lake::file) fn wrong(&self, found: &Found<'_, '_>, key: &Key, wanted: &str) {
         let text = format!("{} = {}", found.name, describe(found.value.get_ref()));
         self.faults.add(
             found.value.span().start,

@@ -3,7 +3,7 @@
 use toml::de::DeValue;
 
 /// The number of an integer or float; `None` for anything else.
-pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
+pub(in crate::lake::file) fn number_of(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Integer(n) => i64::from_str_radix(n.as_str(), n.radix()).ok().map(|n| n as f64),
         DeValue::Float(n) => n.as_str().parse().ok(),
@@ -12,7 +12,7 @@ pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
 }
 
 /// `[latitude, longitude]` within their limits, degrees; `None` for anything else.
-pub(super) fn pair_of(value: &DeValue<'_>) -> Option<(f64, f64)> {
+pub(in crate::lake::file) fn pair_of(value: &DeValue<'_>) -> Option<(f64, f64)> {
     let DeValue::Array(list) = value else { return None };
     let [latitude, longitude] = &list[..] else {
         return None;
@@ -22,7 +22,7 @@ pub(super) fn pair_of(value: &DeValue<'_>) -> Option<(f64, f64)> {
 }
 
 /// A value as it stands in the file, shortened, on one line.
-pub(super) fn describe(value: &DeValue<'_>) -> String {
+pub(in crate::lake::file) fn describe(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(text) => quote(text),
         DeValue::Integer(n) => shorten(&n.to_string()),
@@ -40,7 +40,7 @@ pub(super) fn describe(value: &DeValue<'_>) -> String {
 }
 
 /// A text in quotes, shortened, control characters escaped.
-pub(super) fn quote(text: &str) -> String {
+pub(in crate::lake::file) fn quote(text: &str) -> String {
     format!("{:?}", shorten(text))
 }
 
@@ -53,7 +53,7 @@ fn shorten(text: &str) -> String {
 }
 
 /// A number for a message: at most two decimals where it is large, without trailing zeros.
-pub(super) fn plain(number: f64) -> String {
+pub(in crate::lake::file) fn plain(number: f64) -> String {
     let text = if number.abs() >= 10.0 {
         format!("{number:.2}")
     } else {
@@ -80,7 +80,7 @@ mod tests {
         assert_eq!(plain(845.0), "845");
         assert_eq!(plain(0.25), "0.25");
         assert_eq!(plain(-0.0), "0");
-        assert_eq!(plain(2296.587_926), "2296.59");
+        assert_eq!(plain(2296.587926), "2296.59");
     }
 
     #[test]

@@ -1,7 +1,7 @@
-//! What a key of the lake file is: its kind, unit, limits and meaning. The table itself is in
-//! `key_table`; the reader, the hints for mistyped keys and docs/lake-file.md all follow it.
+//! What a key of the lake file is: its kind, unit, limits and meaning.
 
-use super::key_table::KEYS;
+use super::table::KEYS;
+use crate::lake::file::block::plain;
 use crate::units::{M_PER_FT, M_PER_IN, M_PER_MI, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS};
 
 /// What a number with a unit measures, and so which two units it may be given in.
@@ -178,10 +178,10 @@ impl Key {
     }
 
     /// The example for the key under one of its names: for the metric twin of one number, converted.
-    pub(super) fn example_for(&self, name: &str) -> String {
+    pub(in crate::lake::file) fn example_for(&self, name: &str) -> String {
         match (self.kind, self.example.parse::<f64>()) {
             (Kind::Measure(dimension, _), Ok(number)) if !name.ends_with(dimension.us().0) => {
-                super::value::plain(number * dimension.us().1)
+                plain(number * dimension.us().1)
             }
             _ => self.example.to_owned(),
         }
@@ -199,7 +199,7 @@ pub fn keys_of(block: &str) -> impl Iterator<Item = &'static Key> {
 }
 
 /// The key `stem` of `block`.
-pub(super) fn key(block: &'static str, stem: &str) -> &'static Key {
+pub(in crate::lake::file) fn key(block: &'static str, stem: &str) -> &'static Key {
     keys_of(block)
         .find(|key| key.stem == stem)
         .expect("the reader asks only for keys of the table of keys")

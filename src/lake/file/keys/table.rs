@@ -1,9 +1,9 @@
 //! The table of all keys of the lake file.
 
-use super::keys::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Speed, Volume, Way};
-use super::keys::Kind::*;
-use super::keys::Need::{Always, Depends, Optional};
-use super::keys::{Key, Limits, Need};
+use super::key::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Speed, Volume, Way};
+use super::key::Kind::*;
+use super::key::Need::{Always, Depends, Optional};
+use super::key::{Key, Limits, Need};
 
 /// Elevations of the Earth's surface with room, metres: from below the Dead Sea to the highest lakes.
 const ELEVATION: Limits = Limits::within(-500.0, 7000.0);
@@ -22,12 +22,12 @@ const FRACTION: Limits = Limits::within(0.0, 1.0);
 /// A direction from north, degrees.
 const DIRECTION: Limits = Limits::within(0.0, 360.0);
 
-pub(super) const CADENCES: &[&str] = &["daily", "continuous", "forecast"];
+const CADENCES: &[&str] = &["daily", "continuous", "forecast"];
 
 const fn key(
     block: &'static str,
     stem: &'static str,
-    kind: super::keys::Kind,
+    kind: super::key::Kind,
     need: Need,
     example: &'static str,
     meaning: &'static str,

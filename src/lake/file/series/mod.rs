@@ -1,0 +1,8 @@
+//! Where each series comes from.
+
+mod csv;
+mod place;
+mod read;
+mod service;
+
+pub(super) use read::read_series;
