@@ -25,6 +25,7 @@ pub struct Central {
 }
 
 /// Sums of contributions: of mature fish, which follow every rule, and of the rest.
+#[derive(Debug, Clone, Copy)]
 struct Sums {
     whole: f64,
     rest: f64,
@@ -43,18 +44,14 @@ pub fn central(
 ) -> Vec<Central> {
     let sums: Vec<Sums> = terms.iter().map(|t| sums(species, t)).collect();
     let bound = |x: f64| x.clamp(-ETA_BOUND, ETA_BOUND);
-    let open = |z: usize, eta: f64| if zones[z].closed { f64::NEG_INFINITY } else { eta };
-    let shares_of = |eta: &dyn Fn(&Sums) -> f64| {
-        let etas = std::iter::once(0.0).chain(sums.iter().enumerate().map(|(z, s)| open(z, eta(s))));
-        softmax(&etas.collect::<Vec<_>>())
-    };
-    let (whole_shares, rest_shares) = (shares_of(&|s| bound(s.whole)), shares_of(&|s| bound(s.rest)));
-    let free_rest_shares = shares_of(&|s| s.rest);
-    let differ = sums.iter().any(|s| s.whole != s.rest);
-    let mixed = |rest: &[f64], z: usize, m: f64| {
-        let share = |i: usize| m * whole_shares[i] + (1.0 - m) * rest[i];
-        (share(z + 1) / share(0)).ln()
-    };
+    let held: Vec<Sums> = sums
+        .iter()
+        .map(|s| Sums {
+            whole: bound(s.whole),
+            rest: bound(s.rest),
+        })
+        .collect();
+    let mixture = mature_frac.filter(|_| sums.iter().any(|s| s.whole != s.rest));
     let mut all = Vec::with_capacity(zones.len());
     for (z, zone) in zones.iter().enumerate() {
         if zone.closed {
@@ -67,24 +64,29 @@ pub fn central(
             continue;
         }
         let mut reasons = rule_reasons(species, zone, &terms[z], date);
-        let held = bound(sums[z].whole);
-        let (free, eta) = match mature_frac.filter(|_| differ) {
-            Some(m) => (mixed(&free_rest_shares, z, m), mixed(&rest_shares, z, m)),
-            None => (held, held),
-        };
-        if let (Some(m), true) = (mature_frac, differ) {
-            reasons.push(maturity_reason(zone, m, free - held));
+        // What the bound takes: of all fish (or of the mature part) directly, and of the rest by way of the
+        // mixture, as seen with this zone's rest left free.
+        let mut taken = held[z].whole - sums[z].whole;
+        let mut clamped = taken != 0.0;
+        let mut eta = held[z].whole;
+        if let Some(m) = mixture {
+            eta = mixed_eta(zones, &held, z, m);
+            let mut before = eta;
+            if held[z].rest != sums[z].rest {
+                clamped = true;
+                let mut free = held.clone();
+                free[z].rest = sums[z].rest;
+                before = mixed_eta(zones, &free, z, m);
+            }
+            taken += eta - before;
+            reasons.push(maturity_reason(zone, m, before - held[z].whole));
         }
-        let clamped = held != sums[z].whole || (differ && bound(sums[z].rest) != sums[z].rest);
-        let taken = (held - sums[z].whole) + (eta - free);
-        if clamped || taken != 0.0 {
+        if clamped {
             reasons.push(clamp_reason(zone, sums[z].whole, taken));
         }
         reasons.sort_by(|a, b| {
-            b.contribution
-                .abs()
-                .total_cmp(&a.contribution.abs())
-                .then_with(|| a.rule.cmp(&b.rule))
+            let larger_first = b.contribution.abs().total_cmp(&a.contribution.abs());
+            larger_first.then_with(|| a.rule.cmp(&b.rule))
         });
         let variance: f64 = terms[z]
             .iter()
@@ -98,6 +100,20 @@ pub fn central(
         });
     }
     all
+}
+
+/// Log-odds of zone `z` against the main body in a mixture with the share `mature_frac` of mature fish.
+fn mixed_eta(zones: &[ZoneDrivers], sums: &[Sums], z: usize, mature_frac: f64) -> f64 {
+    let shares_of = |part: fn(&Sums) -> f64| {
+        let others = zones
+            .iter()
+            .zip(sums)
+            .map(|(zone, s)| if zone.closed { f64::NEG_INFINITY } else { part(s) });
+        softmax(&std::iter::once(0.0).chain(others).collect::<Vec<_>>())
+    };
+    let (mature, rest) = (shares_of(|s| s.whole), shares_of(|s| s.rest));
+    let share = |i: usize| mature_frac * mature[i] + (1.0 - mature_frac) * rest[i];
+    (share(z + 1) / share(0)).ln()
 }
 
 fn sums(species: &Species, terms: &[Term]) -> Sums {

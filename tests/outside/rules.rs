@@ -102,10 +102,10 @@ fn the_log_odds_and_shares_of_the_worked_scenario_are_met() {
             .find(|r| r.rule == rule)
             .map(|r| r.contribution)
     };
-    // Contributions of arm N as science/fish.md 3.3 lists them, four decimals.
+    // Contributions of arm N as science/fish.md 3.3 lists them (four decimals; R1 is 0.5 ln 0.25).
     for (rule, wanted) in [
         ("R0", -0.5),
-        ("R1", -0.6931),
+        ("R1", 0.5 * 0.25f64.ln()),
         ("R2", 0.125),
         ("R4", 0.4737),
         ("R11", 0.05),

@@ -294,3 +294,24 @@ fn the_bound_on_log_odds_is_shown_when_it_bites() {
         .unwrap();
     assert!(clamp.contribution > 0.0 && clamp.drivers["eta_before"] < -4.0);
 }
+
+#[test]
+fn the_bound_of_one_arm_is_no_reason_in_another() {
+    let tiny = Arm {
+        depth_m: 2.0,
+        area_m2: 1e3,
+        ..ARM
+    };
+    let mut m = morning("2025-10-09", 17.0, &[("north", ARM), ("south", tiny)]);
+    m.water.zones[2]
+        .temp_degc
+        .iter_mut()
+        .for_each(|member| member.fill(26.5));
+    let call = m.kings();
+    let clamped_in = |zone: &str| {
+        call.reasons
+            .iter()
+            .any(|r| r.rule == "clamp" && r.zone.as_str() == zone)
+    };
+    assert!(clamped_in("south") && !clamped_in("north"), "{:?}", call.reasons);
+}
