@@ -11,7 +11,10 @@ fn main() {
 
 fn demo_lake() -> (String, std::path::PathBuf) {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
-    (std::fs::read_to_string(&file).expect("the demonstration lake"), file)
+    (
+        std::fs::read_to_string(&file).expect("the demonstration lake"),
+        file,
+    )
 }
 
 #[divan::bench]

@@ -125,9 +125,15 @@ impl Error {
 }
 
 fn no_lake_words(named: Option<&str>, folder: Option<&std::path::Path>, there: &[String]) -> String {
-    let wanted = named.map_or("no lake is named".to_owned(), |name| format!("there is no lake file {name:?}"));
+    let wanted = named.map_or("no lake is named".to_owned(), |name| {
+        format!("there is no lake file {name:?}")
+    });
     let place = folder.map_or("no configuration folder".to_owned(), |f| f.display().to_string());
-    let there = if there.is_empty() { "none".to_owned() } else { there.join(", ") };
+    let there = if there.is_empty() {
+        "none".to_owned()
+    } else {
+        there.join(", ")
+    };
     format!(
         "{wanted}: found in {place}: {there}; name one with --lake FILE, put one there, or try --demo \
          (docs/lake-file.md says how to write one)"

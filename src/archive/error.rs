@@ -6,7 +6,9 @@ use std::path::PathBuf;
 #[derive(Debug, thiserror::Error)]
 pub enum ArchiveError {
     /// The folder or a file could not be written.
-    #[error("cannot keep the brief in {path}: {source}; make the store writable, or name another with --store")]
+    #[error(
+        "cannot keep the brief in {path}: {source}; make the store writable, or name another with --store"
+    )]
     Write {
         /// Where.
         path: PathBuf,

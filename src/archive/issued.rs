@@ -20,7 +20,9 @@ pub struct IssuedBriefs {
 impl IssuedBriefs {
     /// The archive in folder `folder`, which need not exist yet.
     pub fn new(folder: impl Into<PathBuf>) -> Self {
-        IssuedBriefs { folder: folder.into() }
+        IssuedBriefs {
+            folder: folder.into(),
+        }
     }
 
     /// Keeps a brief. A brief with the same clock and content is kept once.
@@ -34,8 +36,10 @@ impl IssuedBriefs {
         if path.exists() {
             return Ok(path);
         }
-        write_whole(&self.folder, &path, json.as_bytes())
-            .map_err(|source| ArchiveError::Write { path: path.clone(), source })?;
+        write_whole(&self.folder, &path, json.as_bytes()).map_err(|source| ArchiveError::Write {
+            path: path.clone(),
+            source,
+        })?;
         Ok(path)
     }
 
@@ -47,25 +51,45 @@ impl IssuedBriefs {
         let entries = match std::fs::read_dir(&self.folder) {
             Ok(entries) => entries,
             Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(source) => return Err(ArchiveError::Read { path: self.folder.clone(), source }),
+            Err(source) => {
+                return Err(ArchiveError::Read {
+                    path: self.folder.clone(),
+                    source,
+                });
+            }
         };
         let limit = as_of.format(STAMP).to_string();
         let mut newest: Option<(String, std::time::SystemTime, PathBuf)> = None;
         for entry in entries {
-            let entry = entry.map_err(|source| ArchiveError::Read { path: self.folder.clone(), source })?;
+            let entry = entry.map_err(|source| ArchiveError::Read {
+                path: self.folder.clone(),
+                source,
+            })?;
             let name = entry.file_name().to_string_lossy().into_owned();
-            let Some((stamp, rest)) = name.split_once('-') else { continue };
+            let Some((stamp, rest)) = name.split_once('-') else {
+                continue;
+            };
             if !rest.ends_with(".json") || stamp >= limit.as_str() {
                 continue;
             }
             // Two briefs of one clock (the data changed between): the one written last.
-            let written = entry.metadata().and_then(|m| m.modified()).unwrap_or(std::time::UNIX_EPOCH);
-            if newest.as_ref().is_none_or(|(s, w, _)| (s.as_str(), *w) < (stamp, written)) {
+            let written = entry
+                .metadata()
+                .and_then(|m| m.modified())
+                .unwrap_or(std::time::UNIX_EPOCH);
+            if newest
+                .as_ref()
+                .is_none_or(|(s, w, _)| (s.as_str(), *w) < (stamp, written))
+            {
                 newest = Some((stamp.to_owned(), written, entry.path()));
             }
         }
-        let Some((_, _, path)) = newest else { return Ok(None) };
-        std::fs::read_to_string(&path).map(Some).map_err(|source| ArchiveError::Read { path, source })
+        let Some((_, _, path)) = newest else {
+            return Ok(None);
+        };
+        std::fs::read_to_string(&path)
+            .map(Some)
+            .map_err(|source| ArchiveError::Read { path, source })
     }
 }
 
@@ -116,7 +140,9 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
         std::fs::write(&file, "").unwrap();
-        let error = IssuedBriefs::new(file.join("issued")).keep(at(9), "a").unwrap_err();
+        let error = IssuedBriefs::new(file.join("issued"))
+            .keep(at(9), "a")
+            .unwrap_err();
         assert!(error.to_string().contains("--store"), "{error}");
     }
 }

@@ -39,7 +39,10 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     match args.format {
         Format::Json => output::print(&json)?,
         Format::Text => {
-            let reader = Reader { units: args.units.into(), zone: session.clock.zone() };
+            let reader = Reader {
+                units: args.units.into(),
+                zone: session.clock.zone(),
+            };
             output::print(&render_text(&brief, &reader, output::ink()))?;
         }
     }
@@ -47,7 +50,11 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
         // The brief is made; that it cannot be kept costs only tomorrow's comparison.
         output::complain(&error.into());
     }
-    Ok(if brief.trust.enough { Status::Good } else { Status::TooThin })
+    Ok(if brief.trust.enough {
+        Status::Good
+    } else {
+        Status::TooThin
+    })
 }
 
 /// The brief before this one. One that cannot be read, or that an earlier version wrote, is passed over.

@@ -41,7 +41,12 @@ pub fn lay_out(store: Option<&Path>) -> Result<Demo, Error> {
     };
     let done = root.join("complete");
     if !done.exists() {
-        let write = |path: &Path, bytes: &[u8]| write(path, bytes).map_err(|source| Error::Demo { path: path.to_owned(), source });
+        let write = |path: &Path, bytes: &[u8]| {
+            write(path, bytes).map_err(|source| Error::Demo {
+                path: path.to_owned(),
+                source,
+            })
+        };
         write(&demo.lake_file, LAKE_FILE.as_bytes())?;
         for file in files(&REPLIES) {
             write(&demo.replay.join(file.path()), file.contents())?;
@@ -72,7 +77,11 @@ fn fingerprint() -> String {
         hash.update(file.path().to_string_lossy().as_bytes());
         hash.update(file.contents());
     }
-    hash.finalize().iter().take(8).map(|byte| format!("{byte:02x}")).collect()
+    hash.finalize()
+        .iter()
+        .take(8)
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
 }
 
 fn write(path: &Path, bytes: &[u8]) -> std::io::Result<()> {

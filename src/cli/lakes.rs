@@ -19,7 +19,11 @@ pub fn lake_file(named: Option<&str>) -> Result<PathBuf, Error> {
         return match (&folder, is_name && !path.exists()) {
             (Some(folder), true) => {
                 let inside = folder.join(format!("{named}.toml"));
-                if inside.exists() { Ok(inside) } else { Err(no_lake(Some(named), Some(folder))) }
+                if inside.exists() {
+                    Ok(inside)
+                } else {
+                    Err(no_lake(Some(named), Some(folder)))
+                }
             }
             (None, true) => Err(no_lake(Some(named), None)),
             (_, false) => Ok(path),
@@ -33,11 +37,15 @@ pub fn lake_file(named: Option<&str>) -> Result<PathBuf, Error> {
 }
 
 fn lakes_folder() -> Option<PathBuf> {
-    etcetera::choose_base_strategy().ok().map(|base| base.config_dir().join("plungeline").join("lakes"))
+    etcetera::choose_base_strategy()
+        .ok()
+        .map(|base| base.config_dir().join("plungeline").join("lakes"))
 }
 
 fn lake_files(folder: &Path) -> Vec<PathBuf> {
-    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return Vec::new();
+    };
     let mut files: Vec<PathBuf> = entries
         .filter_map(|entry| entry.ok().map(|e| e.path()))
         .filter(|path| path.extension().is_some_and(|e| e == "toml"))
@@ -53,5 +61,9 @@ fn no_lake(named: Option<&str>, folder: Option<&Path>) -> Error {
         .iter()
         .filter_map(|path| path.file_stem().map(|s| s.to_string_lossy().into_owned()))
         .collect();
-    Error::NoLake { named: named.map(str::to_owned), folder: folder.map(Path::to_owned), there }
+    Error::NoLake {
+        named: named.map(str::to_owned),
+        folder: folder.map(Path::to_owned),
+        there,
+    }
 }

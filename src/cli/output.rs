@@ -12,7 +12,9 @@ use crate::lake::LakeError;
 /// Whether standard output takes colour: a terminal, and neither `NO_COLOR` nor `TERM=dumb`.
 pub fn ink() -> Ink {
     let choice = anstream::AutoStream::choice(&std::io::stdout());
-    Ink { colour: !matches!(choice, anstream::ColorChoice::Never) }
+    Ink {
+        colour: !matches!(choice, anstream::ColorChoice::Never),
+    }
 }
 
 /// Writes text to standard output.
@@ -21,7 +23,9 @@ pub fn ink() -> Ink {
 /// [`Error::Output`] when it is closed or full.
 pub fn print(text: &str) -> Result<(), Error> {
     let mut out = std::io::stdout().lock();
-    out.write_all(text.as_bytes()).and_then(|()| out.flush()).map_err(|source| Error::Output { source })
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(|source| Error::Output { source })
 }
 
 /// Writes an error to standard error, with its causes where the message does not say them already.

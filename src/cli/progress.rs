@@ -16,5 +16,9 @@ pub fn bar(steps: usize, what: &str) -> ProgressBar {
 }
 
 fn target() -> ProgressDrawTarget {
-    if std::io::stderr().is_terminal() { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() }
+    if std::io::stderr().is_terminal() {
+        ProgressDrawTarget::stderr()
+    } else {
+        ProgressDrawTarget::hidden()
+    }
 }

@@ -62,7 +62,9 @@ impl PullSummary {
                         service: failure.service.clone(),
                         message: failure.message.clone(),
                     },
-                    consequence: Consequence::StandIn { stand_in: "what the store already holds".to_owned() },
+                    consequence: Consequence::StandIn {
+                        stand_in: "what the store already holds".to_owned(),
+                    },
                 });
             }
         }
@@ -87,7 +89,11 @@ pub fn run(args: &PullArgs) -> Result<Status, Error> {
     output::print(&text)?;
     tell(&summary);
     let nothing_came = !summary.failed.is_empty() && summary.failed.len() == summary.requests;
-    Ok(if nothing_came { Status::Failed } else { Status::Good })
+    Ok(if nothing_came {
+        Status::Failed
+    } else {
+        Status::Good
+    })
 }
 
 /// Says on standard error what failed and what was left out.
@@ -107,16 +113,25 @@ pub fn tell(summary: &PullSummary) {
 /// The store cannot be read or written, or the network runtime cannot be started. A service that fails
 /// is no error: it is in the summary.
 pub fn pull(session: &mut Session, always: bool) -> Result<PullSummary, Error> {
-    let Some(mode) = session.mode.clone() else { return Ok(PullSummary::default()) };
+    let Some(mode) = session.mode.clone() else {
+        return Ok(PullSummary::default());
+    };
     let ledger = session.store.ledger();
     let lacking = session.store.needs(&session.lake, session.as_of)?;
     let lacking: Vec<_> = lacking
         .into_iter()
-        .filter(|n| always || n.whole || !pulled_lately(ledger.pull(&n.key()).map(|r| r.pulled_at), session.as_of))
+        .filter(|n| {
+            always || n.whole || !pulled_lately(ledger.pull(&n.key()).map(|r| r.pulled_at), session.as_of)
+        })
         .collect();
     let needs: Vec<Need<'_>> = lacking
         .iter()
-        .map(|n| Need { series: n.source, cadence: n.cadence, from: Some(n.from), to: session.as_of })
+        .map(|n| Need {
+            series: n.source,
+            cadence: n.cadence,
+            from: Some(n.from),
+            to: session.as_of,
+        })
         .collect();
     let work = jobs(&session.lake, &needs);
     if work.is_empty() {
@@ -124,7 +139,11 @@ pub fn pull(session: &mut Session, always: bool) -> Result<PullSummary, Error> {
     }
     // Validators speak of what the store holds; where it lacks something, everything is asked for anew.
     let whole = lacking.iter().any(|n| n.whole);
-    let validators = Arc::new(LedgerValidators::new(if whole { BTreeMap::new() } else { ledger.validators }));
+    let validators = Arc::new(LedgerValidators::new(if whole {
+        BTreeMap::new()
+    } else {
+        ledger.validators
+    }));
     let settings = Settings {
         validators: Some(Arc::clone(&validators) as Arc<_>),
         ..Settings::for_lake(&session.lake, &session.lake_file)
@@ -192,7 +211,10 @@ fn merge(
     replies: Vec<Answered>,
     asked: &[(SeriesKey, DateTime<Utc>)],
 ) -> Result<PullSummary, Error> {
-    let mut summary = PullSummary { requests: replies.len(), ..PullSummary::default() };
+    let mut summary = PullSummary {
+        requests: replies.len(),
+        ..PullSummary::default()
+    };
     let mut batches: Vec<Batch> = Vec::new();
     let mut forecasts: Vec<ForecastBatch> = Vec::new();
     let mut stand_ins: Vec<ForecastBatch> = Vec::new();
@@ -208,15 +230,18 @@ fn merge(
                         Fetched::StandInForecast(forecast) => stand_ins.push(forecast),
                         Fetched::Station(_) | Fetched::NotModified { .. } => {}
                         Fetched::Faults { series, faults } => {
-                            summary.left_out.extend(faults.iter().map(|f| format!("{series}: {f}")));
+                            summary
+                                .left_out
+                                .extend(faults.iter().map(|f| format!("{series}: {f}")));
                         }
                     }
                 }
             }
             Err(error) => {
-                failed_keys.extend(
-                    job.wants.iter().map(|w| SeriesKey { id: w.series.id.clone(), cadence: w.cadence }),
-                );
+                failed_keys.extend(job.wants.iter().map(|w| SeriesKey {
+                    id: w.series.id.clone(),
+                    cadence: w.cadence,
+                }));
                 summary.failed.push(Failure {
                     service: job.service.to_owned(),
                     request: job.label(),
@@ -238,8 +263,11 @@ fn merge(
         *summary.added.entry(forecast.key.id.clone()).or_default() += report.added;
     }
     // A series of which one part failed is asked for whole again next time.
-    let done: Vec<(SeriesKey, DateTime<Utc>)> =
-        asked.iter().filter(|(key, _)| key.cadence == Cadence::Forecast || !failed_keys.contains(key)).cloned().collect();
+    let done: Vec<(SeriesKey, DateTime<Utc>)> = asked
+        .iter()
+        .filter(|(key, _)| key.cadence == Cadence::Forecast || !failed_keys.contains(key))
+        .cloned()
+        .collect();
     session.store.record_pulls(&done, session.as_of)?;
     Ok(summary)
 }

@@ -36,7 +36,11 @@ pub enum ReadFormat {
 pub fn run(args: &ReadArgs) -> Result<Status, Error> {
     let saved = saved_of(args)?;
     output::print(&shown(&saved, args.format))?;
-    Ok(if saved.faults.is_empty() { Status::Good } else { Status::Failed })
+    Ok(if saved.faults.is_empty() {
+        Status::Good
+    } else {
+        Status::Failed
+    })
 }
 
 /// The records of the file.
@@ -68,7 +72,11 @@ mod tests {
 
     fn text_of(file: &str, format: ReadFormat) -> Result<String, SourceError> {
         let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("fixtures");
-        let saved = saved_of(&ReadArgs { file: folder.join(file), service: None, format })?;
+        let saved = saved_of(&ReadArgs {
+            file: folder.join(file),
+            service: None,
+            format,
+        })?;
         Ok(shown(&saved, format))
     }
 

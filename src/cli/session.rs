@@ -38,7 +38,11 @@ pub struct Session {
 /// # Errors
 /// No lake, a faulty lake file, a clock that cannot be read, a store that cannot be opened.
 pub fn open(args: &SessionArgs) -> Result<Session, Error> {
-    let demo = if args.demo { Some(demo::lay_out(args.store.as_deref())?) } else { None };
+    let demo = if args.demo {
+        Some(demo::lay_out(args.store.as_deref())?)
+    } else {
+        None
+    };
     let lake_file = match &demo {
         Some(demo) => demo.lake_file.clone(),
         None => lakes::lake_file(args.lake.as_deref())?,
@@ -58,10 +62,26 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
     let store = Store::open(&root, &lake.id)?;
     let mode = match (&demo, &args.replay, &args.record) {
         _ if args.offline => None,
-        (Some(demo), _, _) => Some(Mode::Replay { dir: demo.replay.clone(), as_of }),
-        (None, Some(dir), _) => Some(Mode::Replay { dir: dir.clone(), as_of }),
-        (None, None, Some(dir)) => Some(Mode::Record { dir: dir.clone(), as_of }),
+        (Some(demo), _, _) => Some(Mode::Replay {
+            dir: demo.replay.clone(),
+            as_of,
+        }),
+        (None, Some(dir), _) => Some(Mode::Replay {
+            dir: dir.clone(),
+            as_of,
+        }),
+        (None, None, Some(dir)) => Some(Mode::Record {
+            dir: dir.clone(),
+            as_of,
+        }),
         (None, None, None) => Some(Mode::Live),
     };
-    Ok(Session { lake, lake_file, clock, store, as_of, mode })
+    Ok(Session {
+        lake,
+        lake_file,
+        clock,
+        store,
+        as_of,
+        mode,
+    })
 }

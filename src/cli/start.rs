@@ -24,7 +24,9 @@ pub fn main() -> ExitCode {
     match outcome {
         Ok(status) => status.into(),
         // Whoever reads has closed the pipe: nothing is left to say, and nothing went wrong.
-        Err(Error::Output { source }) if source.kind() == std::io::ErrorKind::BrokenPipe => Status::Good.into(),
+        Err(Error::Output { source }) if source.kind() == std::io::ErrorKind::BrokenPipe => {
+            Status::Good.into()
+        }
         Err(error) => {
             output::complain(&error);
             error.status().into()
@@ -36,6 +38,9 @@ pub fn main() -> ExitCode {
 fn start_logs() {
     let filter = tracing_subscriber::EnvFilter::try_from_env("PLUNGELINE_LOG");
     if let Ok(filter) = filter {
-        tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+        tracing_subscriber::fmt()
+            .with_env_filter(filter)
+            .with_writer(std::io::stderr)
+            .init();
     }
 }

@@ -17,23 +17,38 @@ pub struct LedgerValidators {
 impl LedgerValidators {
     /// Starts from what the ledger holds.
     pub fn new(known: BTreeMap<String, Kept>) -> Self {
-        LedgerValidators { known, fresh: Mutex::default() }
+        LedgerValidators {
+            known,
+            fresh: Mutex::default(),
+        }
     }
 
     /// What came in this run.
     pub fn taken(&self) -> BTreeMap<String, Kept> {
-        self.fresh.lock().map(|mut fresh| std::mem::take(&mut *fresh)).unwrap_or_default()
+        self.fresh
+            .lock()
+            .map(|mut fresh| std::mem::take(&mut *fresh))
+            .unwrap_or_default()
     }
 }
 
 impl ValidatorStore for LedgerValidators {
     fn get(&self, url: &str) -> Option<Validators> {
-        self.known.get(url).map(|k| Validators { etag: k.etag.clone(), last_modified: k.last_modified.clone() })
+        self.known.get(url).map(|k| Validators {
+            etag: k.etag.clone(),
+            last_modified: k.last_modified.clone(),
+        })
     }
 
     fn put(&self, url: &str, validators: Validators) {
         if let Ok(mut fresh) = self.fresh.lock() {
-            fresh.insert(url.to_owned(), Kept { etag: validators.etag, last_modified: validators.last_modified });
+            fresh.insert(
+                url.to_owned(),
+                Kept {
+                    etag: validators.etag,
+                    last_modified: validators.last_modified,
+                },
+            );
         }
     }
 }

@@ -44,11 +44,20 @@ mod tests {
 
     #[test]
     fn a_figure_is_shown_in_the_readers_unit() {
-        let us = Reader { units: Units::Us, zone: chrono_tz::UTC };
-        let metric = Reader { units: Units::Metric, zone: chrono_tz::UTC };
+        let us = Reader {
+            units: Units::Us,
+            zone: chrono_tz::UTC,
+        };
+        let metric = Reader {
+            units: Units::Metric,
+            zone: chrono_tz::UTC,
+        };
         assert_eq!(figure(&us, "gust_max_m_s", 12.5), "gust max 28 mph");
         assert_eq!(figure(&metric, "gust_max_m_s", 12.5), "gust max 12.5 m/s");
-        assert_eq!(figure(&us, "pool_elevation_m", 257.556), "pool elevation 845.00 ft");
+        assert_eq!(
+            figure(&us, "pool_elevation_m", 257.556),
+            "pool elevation 845.00 ft"
+        );
         assert_eq!(figure(&us, "water_temp_degc", 10.0), "water temp 50 °F");
         assert_eq!(figure(&us, "flow_ratio", 3.04), "flow ratio 3.04");
         assert_eq!(figure(&us, "since_peak_days", 2.0), "since peak 2 days");

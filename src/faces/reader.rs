@@ -134,11 +134,19 @@ impl Reader {
     /// Two trolling speeds, to the tenth.
     pub fn speeds(&self, slow_m_s: f64, fast_m_s: f64) -> String {
         let (slow, fast, unit) = match self.units {
-            Units::Us => (slow_m_s / units::M_S_PER_MPH, fast_m_s / units::M_S_PER_MPH, "mph"),
+            Units::Us => (
+                slow_m_s / units::M_S_PER_MPH,
+                fast_m_s / units::M_S_PER_MPH,
+                "mph",
+            ),
             Units::Metric => (slow_m_s, fast_m_s, "m/s"),
         };
         let (slow, fast) = (rounded(slow, 1), rounded(fast, 1));
-        if slow == fast { format!("{slow} {unit}") } else { format!("{slow} to {fast} {unit}") }
+        if slow == fast {
+            format!("{slow} {unit}")
+        } else {
+            format!("{slow} to {fast} {unit}")
+        }
     }
 
     /// A lead: inches or centimetres.
@@ -172,12 +180,18 @@ impl Reader {
 
     /// A day and hour at the lake.
     pub fn day_hour(&self, instant: DateTime<Utc>) -> String {
-        instant.with_timezone(&self.zone).format("%a %-d %b %H:%M").to_string()
+        instant
+            .with_timezone(&self.zone)
+            .format("%a %-d %b %H:%M")
+            .to_string()
     }
 
     /// The clock of a brief.
     pub fn stamp(&self, instant: DateTime<Utc>) -> String {
-        instant.with_timezone(&self.zone).format("%a %-d %b %Y, %H:%M %Z").to_string()
+        instant
+            .with_timezone(&self.zone)
+            .format("%a %-d %b %Y, %H:%M %Z")
+            .to_string()
     }
 
     /// A day.
@@ -204,7 +218,11 @@ pub fn rounded(value: f64, places: usize) -> String {
 /// A number with its sign, rounded; zero carries none.
 pub fn signed(value: f64, places: usize) -> String {
     let text = rounded(value, places);
-    if text.starts_with('-') || text.chars().all(|c| c == '0' || c == '.') { text } else { format!("+{text}") }
+    if text.starts_with('-') || text.chars().all(|c| c == '0' || c == '.') {
+        text
+    } else {
+        format!("+{text}")
+    }
 }
 
 /// A positive number to three significant figures, with a comma between thousands.
@@ -252,8 +270,9 @@ pub fn age(age_h: f64) -> String {
 
 /// Compass point of a direction, sixteen points.
 pub fn compass(direction_deg: f64) -> &'static str {
-    const POINTS: [&str; 16] =
-        ["N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"];
+    const POINTS: [&str; 16] = [
+        "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
+    ];
     let index = (direction_deg.rem_euclid(360.0) / 22.5).round() as usize % 16;
     POINTS[index]
 }
@@ -296,7 +315,10 @@ mod tests {
 
     #[test]
     fn feet_and_fahrenheit_are_those_of_the_handbooks() {
-        let reader = Reader { units: Units::Us, zone: chrono_tz::UTC };
+        let reader = Reader {
+            units: Units::Us,
+            zone: chrono_tz::UTC,
+        };
         assert_eq!(reader.temp(15.0), "59 °F"); // NIST SP 811: 15 degC = 59 degF, exact
         assert_eq!(reader.depth(30.48), "100 ft"); // exact: 1 ft = 0.3048 m
         assert_eq!(reader.volume(1_233_481.837_547_52), "1,000 acre-ft"); // exact: 43 560 ft3

@@ -71,9 +71,14 @@ pub fn of_ten(prob: f64) -> String {
 /// What a profile rests on.
 pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
     match basis {
-        ProfileBasis::Measured { observed_at } => format!("measured by depth {}", reader.day_hour(*observed_at)),
+        ProfileBasis::Measured { observed_at } => {
+            format!("measured by depth {}", reader.day_hour(*observed_at))
+        }
         ProfileBasis::SurfaceMeasured { observed_at } => {
-            format!("surface measured {}, below it a rule of thumb", reader.day_hour(*observed_at))
+            format!(
+                "surface measured {}, below it a rule of thumb",
+                reader.day_hour(*observed_at)
+            )
         }
         ProfileBasis::SurfaceModelled => {
             "surface computed from air temperature, below it a rule of thumb".to_owned()
@@ -84,7 +89,12 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
 
 /// A gap in one sentence: what, why, and what follows.
 pub fn gap(reader: &Reader, gap: &Gap) -> String {
-    let text = format!("{}: {}; {}", gap.what, gap_reason(reader, &gap.reason), consequence(&gap.consequence));
+    let text = format!(
+        "{}: {}; {}",
+        gap.what,
+        gap_reason(reader, &gap.reason),
+        consequence(&gap.consequence)
+    );
     text.replace('_', " ")
 }
 
@@ -92,16 +102,24 @@ fn gap_reason(reader: &Reader, reason: &GapReason) -> String {
     match reason {
         GapReason::NotDescribed => "the lake file names no source".to_owned(),
         GapReason::NoData => "no values".to_owned(),
-        GapReason::Late { newest, age_h, allowed_h } => format!(
+        GapReason::Late {
+            newest,
+            age_h,
+            allowed_h,
+        } => format!(
             "late, newest {} ({} old, {} is usual)",
             reader.day_hour(*newest),
             age(*age_h),
             age(*allowed_h)
         ),
         GapReason::TooFew { found, wanted } => format!("{found} values where {wanted} are needed"),
-        GapReason::Refused { refused, of } => format!("{refused} of {of} values refused by the quality checks"),
+        GapReason::Refused { refused, of } => {
+            format!("{refused} of {of} values refused by the quality checks")
+        }
         GapReason::FetchFailed { service, message } => format!("{service} did not deliver ({message})"),
-        GapReason::StoreDamaged { set_aside } => format!("its file in the store was damaged, set aside as {set_aside}"),
+        GapReason::StoreDamaged { set_aside } => {
+            format!("its file in the store was damaged, set aside as {set_aside}")
+        }
     }
 }
 
@@ -122,7 +140,9 @@ pub fn lacking(lacking: &Lacking) -> String {
         None => "missing".to_owned(),
     };
     match lacking {
-        Lacking::Level { age_h } => format!("level {}: ramps and low-water hazards are not known", old(age_h)),
+        Lacking::Level { age_h } => {
+            format!("level {}: ramps and low-water hazards are not known", old(age_h))
+        }
         Lacking::Hypsography => {
             "no elevation-area table: volumes, and how much water suits the fish, are not known".to_owned()
         }

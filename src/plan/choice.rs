@@ -11,7 +11,9 @@ const FALLBACK_SHARE_FRAC: f64 = 0.3;
 pub fn fallback_zone(call: &SpeciesCall) -> Option<ZoneId> {
     call.zones
         .iter()
-        .filter(|(id, share)| share.fishable && **id != call.likeliest_fishable && share.share > FALLBACK_SHARE_FRAC)
+        .filter(|(id, share)| {
+            share.fishable && **id != call.likeliest_fishable && share.share > FALLBACK_SHARE_FRAC
+        })
         .max_by(|a, b| a.1.share.total_cmp(&b.1.share))
         .map(|(id, _)| id.clone())
 }
@@ -22,7 +24,10 @@ pub fn ramp_for(lake: &Lake, ramps: &[RampState], zone: &ZoneId) -> Option<Strin
     let rank = |ramp: &RampState| {
         if &ramp.zone == zone {
             2
-        } else if lake.zone(&ramp.zone).is_some_and(|z| z.kind == ZoneKind::MainBody) {
+        } else if lake
+            .zone(&ramp.zone)
+            .is_some_and(|z| z.kind == ZoneKind::MainBody)
+        {
             1
         } else {
             0

@@ -40,7 +40,15 @@ pub struct BriefParts<'a> {
 
 /// The brief of these parts.
 pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
-    let BriefParts { lake, conditions, water, cautions, ramps, calls, previous } = parts;
+    let BriefParts {
+        lake,
+        conditions,
+        water,
+        cautions,
+        ramps,
+        calls,
+        previous,
+    } = parts;
     let trust = trust(lake, &conditions, water);
     let mut gaps = conditions.gaps;
     gaps.extend(water.gaps.iter().cloned());
@@ -69,7 +77,10 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         cautions,
         choices,
         reasons: reasons(&calls),
-        whereabouts: calls.into_iter().map(|c| (c.species.clone(), c)).collect::<BTreeMap<_, _>>(),
+        whereabouts: calls
+            .into_iter()
+            .map(|c| (c.species.clone(), c))
+            .collect::<BTreeMap<_, _>>(),
         ramps,
         ladder: ladder(lake),
         changes: None,
@@ -106,10 +117,18 @@ fn reasons(calls: &[SpeciesCall]) -> Vec<SpeciesReason> {
     let mut all: Vec<SpeciesReason> = calls
         .iter()
         .flat_map(|call| {
-            call.reasons.iter().map(|reason| SpeciesReason { species: call.species.clone(), reason: reason.clone() })
+            call.reasons.iter().map(|reason| SpeciesReason {
+                species: call.species.clone(),
+                reason: reason.clone(),
+            })
         })
         .collect();
-    all.sort_by(|a, b| b.reason.contribution.abs().total_cmp(&a.reason.contribution.abs()));
+    all.sort_by(|a, b| {
+        b.reason
+            .contribution
+            .abs()
+            .total_cmp(&a.reason.contribution.abs())
+    });
     all
 }
 
@@ -161,7 +180,12 @@ fn water_summary(lake: &Lake, water: &Water) -> WaterSummary {
             })
         })
         .collect();
-    WaterSummary { members: water.members, zones, rivers, surface_outlook: water.surface_outlook.clone() }
+    WaterSummary {
+        members: water.members,
+        zones,
+        rivers,
+        surface_outlook: water.surface_outlook.clone(),
+    }
 }
 
 fn depth_temps(zone: &crate::column::ZoneWater) -> Vec<DepthTemp> {
@@ -170,7 +194,11 @@ fn depth_temps(zone: &crate::column::ZoneWater) -> Vec<DepthTemp> {
         .into_iter()
         .filter(|depth_m| *depth_m <= deepest_m)
         .filter_map(|depth_m| {
-            let at = sorted(zone.temp_degc.iter().filter_map(|t| linear(&zone.depth_m, t, depth_m)));
+            let at = sorted(
+                zone.temp_degc
+                    .iter()
+                    .filter_map(|t| linear(&zone.depth_m, t, depth_m)),
+            );
             Some(DepthTemp {
                 depth_m,
                 median_degc: quantile(&at, 0.5)?,
@@ -188,5 +216,8 @@ fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
 }
 
 fn inflow_name(lake: &Lake, id: &InflowId) -> String {
-    lake.inflows.iter().find(|i| &i.id == id).map_or_else(|| id.to_string(), |i| i.name.clone())
+    lake.inflows
+        .iter()
+        .find(|i| &i.id == id)
+        .map_or_else(|| id.to_string(), |i| i.name.clone())
 }

@@ -19,7 +19,10 @@ pub fn changes(before: &Brief, now: &Brief) -> Changes {
     if let (Some(b), Some(n)) = (&before.pool, &now.pool)
         && (b.elevation_m - n.elevation_m).abs() >= LEVEL_STEP_M
     {
-        figures.push(FigureChange::Level { before_m: b.elevation_m, now_m: n.elevation_m });
+        figures.push(FigureChange::Level {
+            before_m: b.elevation_m,
+            now_m: n.elevation_m,
+        });
     }
     for n in &now.inflows {
         if let Some(b) = before.inflows.iter().find(|b| b.inflow == n.inflow)
@@ -35,7 +38,10 @@ pub fn changes(before: &Brief, now: &Brief) -> Changes {
     if let (Some(b), Some(n)) = (&before.surface, &now.surface)
         && (b.temp_degc - n.temp_degc).abs() >= TEMP_STEP_DEGC
     {
-        figures.push(FigureChange::Surface { before_degc: b.temp_degc, now_degc: n.temp_degc });
+        figures.push(FigureChange::Surface {
+            before_degc: b.temp_degc,
+            now_degc: n.temp_degc,
+        });
     }
     figures.extend(share_changes(before, now));
     let usable = |brief: &Brief, id: &str| brief.ramps.iter().find(|r| r.id == id).and_then(|r| r.usable);
@@ -78,7 +84,8 @@ fn share_changes(before: &Brief, now: &Brief) -> Vec<FigureChange> {
 
 /// Hazards whose hardest level in `to` is above that in `from`.
 fn harder(from: &[Caution], to: &[Caution]) -> Vec<Hazard> {
-    let hardest = |list: &[Caution], hazard: Hazard| list.iter().filter(|c| c.hazard == hazard).map(|c| c.level).max();
+    let hardest =
+        |list: &[Caution], hazard: Hazard| list.iter().filter(|c| c.hazard == hazard).map(|c| c.level).max();
     let mut found = Vec::new();
     for caution in to {
         let level = hardest(to, caution.hazard);

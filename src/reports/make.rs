@@ -26,15 +26,35 @@ const SEED: u64 = 0x706C_756E_6765;
 /// A species file that cannot be read. What is missing from the set is a gap inside the brief.
 pub fn make_brief(lake: &Lake, set: &SeriesSet, previous: Option<&Brief>) -> Result<Brief, SpeciesError> {
     let conditions = conditions_at(lake, set);
-    let water = water_at(lake, &conditions, set, &WaterOptions { members: MEMBERS, seed: SEED });
+    let water = water_at(
+        lake,
+        &conditions,
+        set,
+        &WaterOptions {
+            members: MEMBERS,
+            seed: SEED,
+        },
+    );
     let ramps = ramps(lake, &conditions);
     let cautions = cautions(lake, &conditions, &water, &ramps, set.as_of);
     let date = LakeClock::new(lake.time_zone).civil_day(set.as_of);
-    let options = CallOptions { draws: DRAWS, seed: SEED, date };
+    let options = CallOptions {
+        draws: DRAWS,
+        seed: SEED,
+        date,
+    };
     let mut calls = Vec::new();
     for wanted in &lake.species {
         let species = species::load(wanted.id.as_str(), None)?;
         calls.push(call_species(lake, &species, &conditions, &water, &options));
     }
-    Ok(assemble_brief(BriefParts { lake, conditions, water: &water, cautions, ramps, calls, previous }))
+    Ok(assemble_brief(BriefParts {
+        lake,
+        conditions,
+        water: &water,
+        cautions,
+        ramps,
+        calls,
+        previous,
+    }))
 }

@@ -26,7 +26,11 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
         lacking.push(Lacking::Hypsography);
     }
     let main = &lake.main_body().id;
-    let known = water.zones.iter().find(|z| &z.zone == main).is_some_and(|z| z.basis != ProfileBasis::SeasonOnly);
+    let known = water
+        .zones
+        .iter()
+        .find(|z| &z.zone == main)
+        .is_some_and(|z| z.basis != ProfileBasis::SeasonOnly);
     if !known {
         lacking.push(Lacking::WaterTemperature);
     }
@@ -39,10 +43,16 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
         let found = conditions.inflows.iter().any(|c| c.inflow == inflow.id);
         let flow = age_of(Quantity::Inflow, &SeriesPlace::Inflow(inflow.id.clone()), false);
         if into_arm && (!found || flow.late) {
-            lacking.push(Lacking::Inflow { inflow: inflow.id.clone(), age_h: flow.age_h });
+            lacking.push(Lacking::Inflow {
+                inflow: inflow.id.clone(),
+                age_h: flow.age_h,
+            });
         }
     }
-    Trust { enough: lacking.is_empty(), lacking }
+    Trust {
+        enough: lacking.is_empty(),
+        lacking,
+    }
 }
 
 /// Age of the freshest series of a quantity, and whether even that one is late.
@@ -70,7 +80,10 @@ fn newest_age_h(
         }
     }
     // An inflow that is computed from another gauge has no series here: it is not late of itself.
-    Freshest { age_h: freshest.and_then(|f| f.age_h), late: freshest.is_some_and(|f| f.late) }
+    Freshest {
+        age_h: freshest.and_then(|f| f.age_h),
+        late: freshest.is_some_and(|f| f.late),
+    }
 }
 
 /// Word of a cadence, as in [`InputAge::cadence`].

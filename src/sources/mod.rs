@@ -24,8 +24,8 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
-pub use lake_rules::service_rules;
 pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
+pub use lake_rules::service_rules;
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use saved::{Saved, SavedRecord, read_saved};
 

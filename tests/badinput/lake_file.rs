@@ -5,10 +5,7 @@ use std::path::Path;
 use plungeline::faces::faults::render_faults;
 use plungeline::lake::{Fault, LakeError, read_lake, read_lake_bytes, read_lake_file};
 
-mod lake_services {
-    include!("../lake_services.rs");
-}
-use lake_services::SERVICES;
+use plungeline::sources::service_rules;
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
@@ -20,7 +17,7 @@ fn harrow_gap() -> String {
 }
 
 fn faults(text: &str) -> Vec<Fault> {
-    read_lake(text, Path::new("lake.toml"), SERVICES)
+    read_lake(text, Path::new("lake.toml"), &service_rules())
         .err()
         .unwrap_or_default()
 }
@@ -264,7 +261,7 @@ fn an_inflow_that_is_said_to_be_gauged_needs_its_series() {
 }
 
 fn damaged(name: &str) -> Vec<Fault> {
-    match read_lake_file(&root().join("fixtures/damaged").join(name), SERVICES) {
+    match read_lake_file(&root().join("fixtures/damaged").join(name), &service_rules()) {
         Err(LakeError::Faulty { faults, .. }) => faults,
         Err(other) => panic!("{other}"),
         Ok(_) => panic!("{name} has faults"),
@@ -329,7 +326,7 @@ fn a_file_that_is_not_utf8_says_which_byte() {
 
 #[test]
 fn an_empty_file_lacks_every_needed_key() {
-    let list = read_lake_bytes(b"", Path::new("empty.toml"), SERVICES)
+    let list = read_lake_bytes(b"", Path::new("empty.toml"), &service_rules())
         .err()
         .unwrap_or_default();
     let found: Vec<&str> = list.iter().map(|f| f.found.as_str()).collect();
@@ -355,7 +352,7 @@ fn an_empty_file_lacks_every_needed_key() {
 #[test]
 fn a_file_that_cannot_be_read_names_itself_and_the_reason() {
     let missing = root().join("config/lakes/no-such-lake.toml");
-    let error = read_lake_file(&missing, SERVICES).expect_err("there is no such file");
+    let error = read_lake_file(&missing, &service_rules()).expect_err("there is no such file");
     assert!(matches!(error, LakeError::Unreadable { .. }));
     assert!(error.to_string().contains("no-such-lake.toml"), "{error}");
 }

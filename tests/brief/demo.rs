@@ -46,10 +46,18 @@ pub const MORNINGS: [&str; 4] = ["2025-07-24", "2025-10-09", "2026-01-17", "2026
 #[test]
 fn the_readme_command_prints_a_brief_that_opens_with_cautions() {
     let output = run(&["brief", "--demo"]);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let text = String::from_utf8(output.stdout).expect("UTF-8");
     assert!(text.starts_with("Harrow Gap Reservoir"), "{text}");
-    let at = |word: &str| text.find(word).unwrap_or_else(|| panic!("no {word:?} in\n{text}"));
+    let at = |word: &str| {
+        text.find(word)
+            .unwrap_or_else(|| panic!("no {word:?} in\n{text}"))
+    };
     assert!(at("CAUTIONS") < at("WHERE THEY ARE"));
     assert!(at("WHERE THEY ARE") < at("WHY"));
     assert!(at("WHY") < at("WHAT CHANGED"));
@@ -65,7 +73,10 @@ fn the_json_of_every_morning_keeps_the_contract() {
     for morning in MORNINGS {
         let brief = brief(morning);
         for key in ["reasons", "ramps", "cautions", "inputs"] {
-            assert!(brief[key].as_array().is_some_and(|a| !a.is_empty()), "{morning}: {key}");
+            assert!(
+                brief[key].as_array().is_some_and(|a| !a.is_empty()),
+                "{morning}: {key}"
+            );
         }
         let species = brief["whereabouts"].as_object().expect("species");
         assert_eq!(species.len(), 2, "{morning}");
@@ -73,19 +84,32 @@ fn the_json_of_every_morning_keeps_the_contract() {
             let zones = call["zones"].as_object().expect("zones");
             let mut sum = 0.0;
             for (zone, share) in zones {
-                let number = |key: &str| share[key].as_f64().unwrap_or_else(|| panic!("{morning} {name} {zone} {key}"));
+                let number = |key: &str| {
+                    share[key]
+                        .as_f64()
+                        .unwrap_or_else(|| panic!("{morning} {name} {zone} {key}"))
+                };
                 assert!(number("low") <= number("high"), "{morning} {name} {zone}");
                 assert!((0.0..=1.0).contains(&number("share")), "{morning} {name} {zone}");
                 sum += number("share");
             }
             assert!((sum - 1.0).abs() <= 1e-9, "{morning} {name}: {sum}"); // the contract's own tolerance
             let (top, bottom) = (call["band_top_m"].as_f64(), call["band_bottom_m"].as_f64());
-            assert!(top.is_some() && top < bottom, "{morning} {name}: {top:?} {bottom:?}");
+            assert!(
+                top.is_some() && top < bottom,
+                "{morning} {name}: {top:?} {bottom:?}"
+            );
             let likeliest = call["likeliest_fishable"].as_str().expect("a zone");
-            assert!(zones[likeliest]["fishable"].as_bool() == Some(true), "{morning} {name}: {likeliest}");
+            assert!(
+                zones[likeliest]["fishable"].as_bool() == Some(true),
+                "{morning} {name}: {likeliest}"
+            );
         }
         for input in brief["inputs"].as_array().expect("inputs") {
-            assert!(input["age_h"].is_number() || input["late"] == true, "{morning}: {input}");
+            assert!(
+                input["age_h"].is_number() || input["late"] == true,
+                "{morning}: {input}"
+            );
         }
     }
 }
@@ -100,7 +124,12 @@ fn the_same_morning_twice_is_the_same_brief() {
 #[test]
 fn a_day_without_a_forecast_is_a_brief_with_status_3_that_says_so() {
     let output = run(&["brief", "--demo", "--as-of", "2024-05-20"]);
-    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(3),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let text = String::from_utf8(output.stdout).expect("UTF-8");
     assert!(text.contains("NOT ENOUGH TO TRUST"), "{text}");
     assert!(text.contains("wind forecast"), "{text}");
@@ -109,7 +138,12 @@ fn a_day_without_a_forecast_is_a_brief_with_status_3_that_says_so() {
 #[test]
 fn a_clock_before_any_data_is_a_brief_with_status_3_and_named_gaps() {
     let output = run(&["brief", "--demo", "--as-of", "1980-01-01"]);
-    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(3),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let text = String::from_utf8(output.stdout).expect("UTF-8");
     assert!(text.contains("level missing"), "{text}");
     assert!(text.contains("NOT KNOWN"), "{text}");
@@ -120,7 +154,12 @@ fn offline_and_empty_is_a_brief_with_status_3() {
     let store = cache().join("empty-store");
     let store = store.to_string_lossy();
     let output = run(&["brief", "--demo", "--offline", "--store", &store]);
-    assert_eq!(output.status.code(), Some(3), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(3),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
 }
 
 #[test]
@@ -135,7 +174,12 @@ fn wrong_arguments_end_with_status_2() {
         vec!["frobnicate"],
     ] {
         let output = run(&arguments);
-        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        assert_eq!(
+            output.status.code(),
+            Some(2),
+            "{arguments:?}: {}",
+            String::from_utf8_lossy(&output.stderr)
+        );
         assert!(!output.stderr.is_empty(), "{arguments:?}");
     }
 }
@@ -144,7 +188,10 @@ fn wrong_arguments_end_with_status_2() {
 fn colour_comes_only_when_asked_for() {
     let text = |force: bool| {
         let mut command = Command::cargo_bin("plungeline").expect("the program is built");
-        command.args(["brief", "--demo"]).env("XDG_CACHE_HOME", cache()).env_remove("NO_COLOR");
+        command
+            .args(["brief", "--demo"])
+            .env("XDG_CACHE_HOME", cache())
+            .env_remove("NO_COLOR");
         if force {
             command.env("CLICOLOR_FORCE", "1");
         }

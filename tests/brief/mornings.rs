@@ -5,7 +5,10 @@ use super::demo::brief;
 #[test]
 fn rainbows_are_likeliest_up_the_sorrel_two_days_after_a_march_pulse() {
     let brief = brief("2026-03-12");
-    assert_eq!(brief["whereabouts"]["rainbow-trout"]["likeliest_fishable"], "sorrel");
+    assert_eq!(
+        brief["whereabouts"]["rainbow-trout"]["likeliest_fishable"],
+        "sorrel"
+    );
     let pulse = brief["reasons"]
         .as_array()
         .expect("reasons")
@@ -18,7 +21,10 @@ fn rainbows_are_likeliest_up_the_sorrel_two_days_after_a_march_pulse() {
 #[test]
 fn kings_are_in_the_main_body_in_the_dead_of_summer() {
     let brief = brief("2025-07-24");
-    assert_eq!(brief["whereabouts"]["landlocked-chinook"]["likeliest_fishable"], "main");
+    assert_eq!(
+        brief["whereabouts"]["landlocked-chinook"]["likeliest_fishable"],
+        "main"
+    );
 }
 
 #[test]
@@ -26,7 +32,10 @@ fn some_morning_calls_an_arm_and_another_the_main_body() {
     let called = |morning: &str| -> Vec<String> {
         let brief = brief(morning);
         let species = brief["whereabouts"].as_object().expect("species").clone();
-        species.values().map(|c| c["likeliest_fishable"].as_str().expect("a zone").to_owned()).collect()
+        species
+            .values()
+            .map(|c| c["likeliest_fishable"].as_str().expect("a zone").to_owned())
+            .collect()
     };
     let all: Vec<String> = super::demo::MORNINGS.iter().flat_map(|m| called(m)).collect();
     assert!(all.iter().any(|z| z == "main"), "{all:?}");
@@ -48,13 +57,21 @@ fn kings_run_deep_in_summer() {
 #[test]
 fn the_pulse_of_march_brings_a_debris_caution() {
     let brief = brief("2026-03-12");
-    let debris = brief["cautions"].as_array().expect("cautions").iter().find(|c| c["hazard"] == "debris");
+    let debris = brief["cautions"]
+        .as_array()
+        .expect("cautions")
+        .iter()
+        .find(|c| c["hazard"] == "debris");
     assert!(debris.is_some_and(|c| c["level"] != "reminder"), "{debris:?}");
 }
 
 #[test]
 fn cold_water_is_severe_in_january() {
     let brief = brief("2026-01-17");
-    let cold = brief["cautions"].as_array().expect("cautions").iter().find(|c| c["hazard"] == "cold_water");
+    let cold = brief["cautions"]
+        .as_array()
+        .expect("cautions")
+        .iter()
+        .find(|c| c["hazard"] == "cold_water");
     assert_eq!(cold.expect("a caution")["level"], "severe");
 }

@@ -131,15 +131,21 @@ fn brief_of(lake: &str, text: &str, as_of: &str) -> (Option<i32>, Value, String)
 
 #[test]
 fn a_recorded_lake_gives_a_brief_in_each_season() {
-    let Some(weather) = data("lakes/erken/weather.csv.gz") else { return };
+    let Some(weather) = data("lakes/erken/weather.csv.gz") else {
+        return;
+    };
     let text = erken(weather.parent().expect("a folder"));
     let mut near_surface = Vec::new();
     for as_of in ["2010-01-20", "2010-04-21", "2010-07-21", "2010-10-20"] {
         let (status, brief, stderr) = brief_of("erken", &text, as_of);
         // No level and no forecast are recorded: a brief, with what is missing named.
         assert_eq!(status, Some(3), "{as_of}: {stderr}");
-        let lacking: Vec<&str> =
-            brief["trust"]["lacking"].as_array().expect("a list").iter().filter_map(|l| l["topic"].as_str()).collect();
+        let lacking: Vec<&str> = brief["trust"]["lacking"]
+            .as_array()
+            .expect("a list")
+            .iter()
+            .filter_map(|l| l["topic"].as_str())
+            .collect();
         assert_eq!(lacking, ["level", "wind"], "{as_of}");
         let rainbow = &brief["whereabouts"]["rainbow-trout"];
         assert_eq!(rainbow["likeliest_fishable"], "main", "{as_of}");
@@ -218,12 +224,18 @@ csv = {{ path = "{folder}/operations.csv", time = "time", value = "{column}", st
 
 #[test]
 fn a_foothill_reservoirs_record_gives_inflow_features_and_names_what_is_missing() {
-    let Some(operations) = data("lakes/millerton-reservoir/operations.csv") else { return };
+    let Some(operations) = data("lakes/millerton-reservoir/operations.csv") else {
+        return;
+    };
     let text = millerton(operations.parent().expect("a folder"));
     let (status, brief, stderr) = brief_of("millerton", &text, "2017-02-15");
     assert_eq!(status, Some(3), "{stderr}");
-    let lacking: Vec<&str> =
-        brief["trust"]["lacking"].as_array().expect("a list").iter().filter_map(|l| l["topic"].as_str()).collect();
+    let lacking: Vec<&str> = brief["trust"]["lacking"]
+        .as_array()
+        .expect("a list")
+        .iter()
+        .filter_map(|l| l["topic"].as_str())
+        .collect();
     for topic in ["level", "hypsography", "water_temperature", "wind"] {
         assert!(lacking.contains(&topic), "{topic} is not named in {lacking:?}");
     }
@@ -231,5 +243,9 @@ fn a_foothill_reservoirs_record_gives_inflow_features_and_names_what_is_missing(
     let flow_m3s = inflow["discharge_m3s"].as_f64().expect("a flow");
     // operations.csv, 2017-02-14: the wet winter; inflow of the week between 3,000 and 40,000 cfs.
     assert!((85.0..1133.0).contains(&flow_m3s), "{flow_m3s}");
-    assert!(brief["storage_m3"].as_f64().is_some_and(|s| s > 1e8), "{}", brief["storage_m3"]);
+    assert!(
+        brief["storage_m3"].as_f64().is_some_and(|s| s > 1e8),
+        "{}",
+        brief["storage_m3"]
+    );
 }

@@ -16,7 +16,12 @@ fn store() -> (Lake, Store) {
     let folder = cache().join("year");
     let text = folder.to_string_lossy();
     let output = run(&["pull", "--demo", "--as-of", "2026-03-12", "--store", &text]);
-    assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
     let toml = std::fs::read_to_string(&file).expect("the demonstration lake");
     let lake = read_lake(&toml, &file, &service_rules()).expect("no faults");
@@ -40,11 +45,26 @@ fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_
         months[month].extend(call.near_surface_suitability);
         at += Duration::days(10);
     }
-    let mean: Vec<f64> = months.iter().map(|m| m.iter().sum::<f64>() / m.len() as f64).collect();
+    let mean: Vec<f64> = months
+        .iter()
+        .map(|m| m.iter().sum::<f64>() / m.len() as f64)
+        .collect();
     println!("near-surface suitability of rainbows by month, January first: {mean:.2?}");
-    let best = (0..12).max_by(|a, b| mean[*a].total_cmp(&mean[*b])).expect("twelve months");
-    let least = (0..12).min_by(|a, b| mean[*a].total_cmp(&mean[*b])).expect("twelve months");
+    let best = (0..12)
+        .max_by(|a, b| mean[*a].total_cmp(&mean[*b]))
+        .expect("twelve months");
+    let least = (0..12)
+        .min_by(|a, b| mean[*a].total_cmp(&mean[*b]))
+        .expect("twelve months");
     // Common practice, no source: near the surface in late autumn, winter and early spring; deep in summer.
-    assert!([10, 11, 0, 1, 2, 3].contains(&best), "best in month {}: {mean:.2?}", best + 1);
-    assert!([6, 7, 8].contains(&least), "least in month {}: {mean:.2?}", least + 1);
+    assert!(
+        [10, 11, 0, 1, 2, 3].contains(&best),
+        "best in month {}: {mean:.2?}",
+        best + 1
+    );
+    assert!(
+        [6, 7, 8].contains(&least),
+        "least in month {}: {mean:.2?}",
+        least + 1
+    );
 }

@@ -7,8 +7,11 @@ use super::source::{document, root, sources, walk};
 #[test]
 fn the_glossary_defines_every_quantity() {
     let glossary = document("docs/glossary.md");
-    let absent: Vec<&str> =
-        Quantity::ALL.into_iter().map(Quantity::column).filter(|c| !glossary.contains(&format!("`{c}`"))).collect();
+    let absent: Vec<&str> = Quantity::ALL
+        .into_iter()
+        .map(Quantity::column)
+        .filter(|c| !glossary.contains(&format!("`{c}`")))
+        .collect();
     assert!(absent.is_empty(), "not in docs/glossary.md: {absent:?}");
 }
 
@@ -19,14 +22,21 @@ fn every_formula_stands_in_the_index_of_methods() {
     for source in sources("src").into_iter().filter(|s| s.room() == "physics") {
         for line in source.program().lines() {
             if let Some(rest) = line.strip_prefix("pub fn ") {
-                let name: String = rest.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect();
+                let name: String = rest
+                    .chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect();
                 if !index.contains(&format!("`{name}`")) {
                     absent.push(format!("{}: {name}", source.path));
                 }
             }
         }
     }
-    assert!(absent.is_empty(), "not in docs/methods.md:\n{}", absent.join("\n"));
+    assert!(
+        absent.is_empty(),
+        "not in docs/methods.md:\n{}",
+        absent.join("\n")
+    );
 }
 
 #[test]
@@ -49,12 +59,15 @@ fn every_error_variant_is_provoked_in_some_test() {
     for source in sources("src") {
         let inner = source.text.split_once("#[cfg(test)]").map_or("", |(_, t)| t);
         tests.push_str(inner);
-        if source.path.ends_with("tests.rs") || source.path.contains("/tests/") {
+        if source.is_test() {
             tests.push_str(&source.text);
         }
     }
     let mut absent = Vec::new();
-    for source in sources("src").into_iter().filter(|s| s.path.ends_with("error.rs")) {
+    for source in sources("src")
+        .into_iter()
+        .filter(|s| s.path.ends_with("error.rs"))
+    {
         for variant in variants(source.program()) {
             if !tests.contains(&format!("::{variant}")) {
                 absent.push(format!("{}: {variant}", source.path));

@@ -5,10 +5,20 @@ use super::source::sources;
 #[test]
 fn the_program_holds_no_unwrap_and_no_panic() {
     let mut wrong = Vec::new();
-    for source in sources("src").into_iter().filter(|s| !s.path.ends_with("tests.rs")) {
+    for source in sources("src")
+        .into_iter()
+        .filter(|s| !s.is_test())
+    {
         for (number, line) in source.program().lines().enumerate() {
             let code = line.split("//").next().unwrap_or("");
-            for bad in [".unwrap()", "panic!(", "todo!(", "unimplemented!(", "unreachable!(", "dbg!("] {
+            for bad in [
+                ".unwrap()",
+                "panic!(",
+                "todo!(",
+                "unimplemented!(",
+                "unreachable!(",
+                "dbg!(",
+            ] {
                 if code.contains(bad) {
                     wrong.push(format!("{}:{}: {}", source.path, number + 1, line.trim()));
                 }
@@ -21,13 +31,23 @@ fn the_program_holds_no_unwrap_and_no_panic() {
 #[test]
 fn every_expect_says_why_it_cannot_fail() {
     let mut wrong = Vec::new();
-    for source in sources("src").into_iter().filter(|s| !s.path.ends_with("tests.rs")) {
+    for source in sources("src")
+        .into_iter()
+        .filter(|s| !s.is_test())
+    {
         for (at, _) in source.program().match_indices(".expect(\"") {
-            let reason: String = source.program()[at + 9..].chars().take_while(|c| *c != '"').collect();
+            let reason: String = source.program()[at + 9..]
+                .chars()
+                .take_while(|c| *c != '"')
+                .collect();
             if reason.split_whitespace().count() < 4 {
                 wrong.push(format!("{}: expect({reason:?})", source.path));
             }
         }
     }
-    assert!(wrong.is_empty(), "a reason has at least four words:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "a reason has at least four words:\n{}",
+        wrong.join("\n")
+    );
 }

@@ -15,5 +15,9 @@ fn no_source_file_is_longer_than_about_400_lines() {
         .filter(|s| s.path != "src/lake/model.rs")
         .map(|s| format!("{}: {} lines", s.path, s.text.lines().count()))
         .collect();
-    assert!(long.is_empty(), "split these into a folder of the same name:\n{}", long.join("\n"));
+    assert!(
+        long.is_empty(),
+        "split these into a folder of the same name:\n{}",
+        long.join("\n")
+    );
 }

@@ -14,9 +14,22 @@ impl Source {
         self.text.split("#[cfg(test)]").next().unwrap_or("")
     }
 
+    /// Whether the whole file holds tests: under a folder `tests`, or named `tests.rs`, `..._tests.rs`.
+    pub fn is_test(&self) -> bool {
+        let compiled_for_tests = self.text.contains("#![cfg(test)]");
+        compiled_for_tests
+            || self.path.contains("/tests/")
+            || self.path.ends_with("tests.rs")
+            || self.path.starts_with("tests/")
+    }
+
     /// First folder under `src`, or the file itself (`lake`, `units.rs`).
     pub fn room(&self) -> &str {
-        self.path.trim_start_matches("src/").split('/').next().unwrap_or("")
+        self.path
+            .trim_start_matches("src/")
+            .split('/')
+            .next()
+            .unwrap_or("")
     }
 }
 
@@ -30,7 +43,11 @@ pub fn sources(folder: &str) -> Vec<Source> {
     let mut found = Vec::new();
     walk(&root().join(folder), &mut |path| {
         if path.extension().is_some_and(|e| e == "rs") {
-            let relative = path.strip_prefix(root()).expect("under the root").to_string_lossy().into_owned();
+            let relative = path
+                .strip_prefix(root())
+                .expect("under the root")
+                .to_string_lossy()
+                .into_owned();
             let text = std::fs::read_to_string(path).expect("readable source");
             found.push(Source { path: relative, text });
         }

@@ -2,18 +2,15 @@
 
 use std::path::Path;
 
-use plungeline::faces::faults::render_fault;
 use plungeline::faces::Units;
+use plungeline::faces::faults::render_fault;
 use plungeline::faces::lake::{render_keys, render_lake};
 use plungeline::lake::file::keys::{Dimension, Kind, keys, keys_of};
 use plungeline::lake::{Fault, Lake, SeriesPlace, ZoneId, ZoneKind, read_lake, read_lake_bytes};
 use plungeline::quantity::Quantity;
 use proptest::prelude::*;
 
-mod lake_services {
-    include!("../lake_services.rs");
-}
-use lake_services::SERVICES;
+use plungeline::sources::service_rules;
 
 fn committed(path: &str) -> String {
     std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(path))
@@ -25,7 +22,7 @@ fn harrow_gap() -> String {
 }
 
 fn read(text: &str) -> Result<Lake, Vec<Fault>> {
-    read_lake(text, Path::new("lake.toml"), SERVICES)
+    read_lake(text, Path::new("lake.toml"), &service_rules())
 }
 
 fn sound(text: &str) -> Lake {
@@ -277,10 +274,7 @@ fn each_lake_of_the_documentation_is_without_fault() {
 #[test]
 fn the_lake_is_shown_in_the_readers_units_within_eighty_columns() {
     let lake = sound(&harrow_gap());
-    let (us, metric) = (
-        render_lake(&lake, Units::Us),
-        render_lake(&lake, Units::Metric),
-    );
+    let (us, metric) = (render_lake(&lake, Units::Us), render_lake(&lake, Units::Metric));
     assert!(
         us.contains("toe 753.0 ft") && metric.contains("toe 229.51 m"),
         "{us}"
@@ -340,7 +334,7 @@ proptest! {
 
     #[test]
     fn no_bytes_make_the_reader_panic(bytes in proptest::collection::vec(any::<u8>(), 0..200)) {
-        let _ = read_lake_bytes(&bytes, Path::new("lake.toml"), SERVICES);
+        let _ = read_lake_bytes(&bytes, Path::new("lake.toml"), &service_rules());
     }
 
     #[test]

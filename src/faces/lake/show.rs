@@ -9,14 +9,20 @@ use crate::lake::{
 
 /// The whole description as text of at most 80 columns, apart from long names.
 pub fn render_lake(lake: &Lake, units: Units) -> String {
-    let reader = &Reader { units, zone: lake.time_zone };
+    let reader = &Reader {
+        units,
+        zone: lake.time_zone,
+    };
     let mut page = Page::default();
     head(&mut page, lake, reader);
     for (pool, elevation_m) in [
         ("full", lake.full_pool_elevation_m),
         ("minimum", lake.minimum_pool_elevation_m),
     ] {
-        page.title(&format!("Zones at {pool} pool, {}", reader.elevation(elevation_m)));
+        page.title(&format!(
+            "Zones at {pool} pool, {}",
+            reader.elevation(elevation_m)
+        ));
         for zone in &lake.zones {
             page.row(
                 &[(18, &zone.name), (14, zone.id.as_str())],
@@ -292,9 +298,9 @@ fn series_text(series: &SeriesSource, reader: &Reader) -> String {
         SeriesPlace::Zone(zone) => format!(" in {zone}"),
         SeriesPlace::Inflow(inflow) => format!(" of {inflow}"),
     };
-    let depth = series
-        .depth_m
-        .map_or(String::new(), |depth_m| format!(" at {}", reader.elevation(depth_m)));
+    let depth = series.depth_m.map_or(String::new(), |depth_m| {
+        format!(" at {}", reader.elevation(depth_m))
+    });
     let station = if series.station.is_empty() {
         String::new()
     } else {

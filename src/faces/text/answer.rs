@@ -64,10 +64,17 @@ pub fn zone_name(brief: &Brief, zone: &ZoneId) -> String {
 
 fn share_line(page: &mut Page, share: &ZoneShare) {
     if share.closed {
-        page.raw(&format!("    {} closed at this level: no share, no ramp, no route", padded(&share.name, 16)));
+        page.raw(&format!(
+            "    {} closed at this level: no share, no ramp, no route",
+            padded(&share.name, 16)
+        ));
         return;
     }
-    let remark = if share.kind == ZoneKind::River { "  above trolling water" } else { "" };
+    let remark = if share.kind == ZoneKind::River {
+        "  above trolling water"
+    } else {
+        ""
+    };
     let interval = format!("{} to {}", whole(share.low), whole(share.high));
     page.raw(&format!(
         "    {} {} {}  {}{remark}",
@@ -97,7 +104,9 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
     let zone = zone_name(brief, &call.likeliest_fishable);
     match (call.band_top_m, call.band_bottom_m) {
         (Some(top_m), Some(bottom_m)) => {
-            let best = call.band_best_m.map_or(String::new(), |m| format!(", best near {}", reader.depth(m)));
+            let best = call
+                .band_best_m
+                .map_or(String::new(), |m| format!(", best near {}", reader.depth(m)));
             format!(
                 "Depth in {zone}: {}{best}. {}; oxygen is not known.",
                 reader.band(top_m, bottom_m),
@@ -113,10 +122,11 @@ fn start(brief: &Brief, choice: &Choice) -> String {
         .ramp
         .as_ref()
         .and_then(|id| brief.ramps.iter().find(|r| &r.id == id))
-        .map_or("no ramp is known to float the boat".to_owned(), |r| format!("launch at {}", r.name));
-    let fallback = choice
-        .fallback
-        .as_ref()
-        .map_or(String::new(), |zone| format!("; if it stays quiet, {}", zone_name(brief, zone)));
+        .map_or("no ramp is known to float the boat".to_owned(), |r| {
+            format!("launch at {}", r.name)
+        });
+    let fallback = choice.fallback.as_ref().map_or(String::new(), |zone| {
+        format!("; if it stays quiet, {}", zone_name(brief, zone))
+    });
     format!("Start in {}, {ramp}{fallback}.", zone_name(brief, &choice.zone))
 }

@@ -47,10 +47,16 @@ fn one(page: &mut Page, caution: &Caution, reader: &Reader) {
 fn sentence(caution: &Caution, reader: &Reader) -> String {
     let hazard = words::hazard(caution.hazard);
     if caution.level == CautionLevel::NotKnown {
-        return format!("{hazard}: {}.", caution.threshold.trim_start_matches("not known: "));
+        return format!(
+            "{hazard}: {}.",
+            caution.threshold.trim_start_matches("not known: ")
+        );
     }
-    let mut facts: Vec<String> =
-        caution.figures.iter().map(|(name, value)| figure(reader, name, *value)).collect();
+    let mut facts: Vec<String> = caution
+        .figures
+        .iter()
+        .map(|(name, value)| figure(reader, name, *value))
+        .collect();
     if !caution.names.is_empty() {
         facts.push(caution.names.join(", "));
     }

@@ -26,8 +26,16 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
         line(page, "Level", "not known");
         return;
     };
-    let mut text = format!("{} at {}", reader.elevation(pool.elevation_m), reader.day_hour(pool.observed_at));
-    for (days, change) in [("1 day", pool.change_1d), ("7 days", pool.change_7d), ("30 days", pool.change_30d)] {
+    let mut text = format!(
+        "{} at {}",
+        reader.elevation(pool.elevation_m),
+        reader.day_hour(pool.observed_at)
+    );
+    for (days, change) in [
+        ("1 day", pool.change_1d),
+        ("7 days", pool.change_7d),
+        ("30 days", pool.change_30d),
+    ] {
         if let Some(change) = change {
             text.push_str(&format!("; {} in {days}", reader.change(change.change_m)));
         }
@@ -37,7 +45,10 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
         text.push_str(&format!("; {} below full", reader.length(below_full_m)));
     }
     if let Some(percentile) = pool.percentile_for_date_frac {
-        text.push_str(&format!("; higher than on {} of such days in the record", percent(percentile)));
+        text.push_str(&format!(
+            "; higher than on {} of such days in the record",
+            percent(percentile)
+        ));
     }
     line(page, "Level", &text);
     if let Some(storage_m3) = brief.storage_m3 {
@@ -80,9 +91,16 @@ fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
 fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
     let mut text = match &brief.surface {
         Some(surface) => {
-            let mut text = format!("{} ({})", reader.temp(surface.temp_degc), reader.day_hour(surface.observed_at));
+            let mut text = format!(
+                "{} ({})",
+                reader.temp(surface.temp_degc),
+                reader.day_hour(surface.observed_at)
+            );
             if let Some(trend) = surface.trend_7d {
-                text.push_str(&format!(", {} a day over 7 days", reader.temp_change(trend.rate_degc_per_day)));
+                text.push_str(&format!(
+                    ", {} a day over 7 days",
+                    reader.temp_change(trend.rate_degc_per_day)
+                ));
             }
             if surface.cooling {
                 text.push_str(": cooling");
@@ -104,11 +122,22 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
 }
 
 fn water(page: &mut Page, brief: &Brief, reader: &Reader) {
-    for zone in brief.water.zones.iter().filter(|z| !z.closed && !z.temps.is_empty()) {
+    for zone in brief
+        .water
+        .zones
+        .iter()
+        .filter(|z| !z.closed && !z.temps.is_empty())
+    {
         let cells: Vec<String> = zone
             .temps
             .iter()
-            .map(|t| format!("{} {}", reader.depth(t.depth_m).replace(' ', "\u{a0}"), reader.temp_number(t.median_degc)))
+            .map(|t| {
+                format!(
+                    "{} {}",
+                    reader.depth(t.depth_m).replace(' ', "\u{a0}"),
+                    reader.temp_number(t.median_degc)
+                )
+            })
             .map(|cell| cell.replace(' ', "\u{a0}"))
             .collect();
         let text = format!("{} ({}): {}", zone.name, reader.temp_unit(), cells.join(", "));
@@ -141,7 +170,14 @@ fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
         .step_by(2)
         .map(|h| {
             let from = h.direction_deg.map_or("", compass);
-            format!("{} {} {}", reader.hour(h.time), padded_left(&reader.speed(h.speed_m_s), 3), from).trim().to_owned()
+            format!(
+                "{} {} {}",
+                reader.hour(h.time),
+                padded_left(&reader.speed(h.speed_m_s), 3),
+                from
+            )
+            .trim()
+            .to_owned()
         })
         .collect();
     if !every_two.is_empty() {
@@ -150,8 +186,14 @@ fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
     if let Some(sky) = &brief.sky
         && let (Some(low), Some(high)) = (sky.air_temp_min_degc, sky.air_temp_max_degc)
     {
-        let rain = sky.precipitation_m.map_or(String::new(), |m| format!(", rain {}", reader.rain(m)));
-        line(page, "Air", &format!("{} to {}{rain}", reader.temp_number(low), reader.temp(high)));
+        let rain = sky
+            .precipitation_m
+            .map_or(String::new(), |m| format!(", rain {}", reader.rain(m)));
+        line(
+            page,
+            "Air",
+            &format!("{} to {}{rain}", reader.temp_number(low), reader.temp(high)),
+        );
     }
 }
 

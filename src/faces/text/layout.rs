@@ -21,7 +21,11 @@ pub struct Ink {
 impl Ink {
     /// `text` in `style`, or plain.
     pub fn paint(self, style: Style, text: &str) -> String {
-        if self.colour { text.style(style).to_string() } else { text.to_owned() }
+        if self.colour {
+            text.style(style).to_string()
+        } else {
+            text.to_owned()
+        }
     }
 
     /// A heading.
@@ -54,7 +58,9 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
 fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
     let stamp = reader.stamp(brief.as_of);
     let name = &brief.lake.name;
-    let fill = WIDTH.saturating_sub(name.chars().count() + stamp.chars().count()).max(2);
+    let fill = WIDTH
+        .saturating_sub(name.chars().count() + stamp.chars().count())
+        .max(2);
     let line = format!("{}{}{}", page.ink.heading(name), " ".repeat(fill), stamp);
     page.raw(&line);
     if let Some(note) = &brief.lake.note {
@@ -62,7 +68,10 @@ fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
     }
     if !brief.trust.enough {
         page.blank();
-        page.heading("NOT ENOUGH TO TRUST", "what follows rests on data too old or too thin:");
+        page.heading(
+            "NOT ENOUGH TO TRUST",
+            "what follows rests on data too old or too thin:",
+        );
         for lacking in &brief.trust.lacking {
             page.wrapped(&words::lacking(lacking), "  - ", "    ");
         }
@@ -79,7 +88,10 @@ pub struct Page {
 
 impl Page {
     fn new(ink: Ink) -> Self {
-        Page { text: String::new(), ink }
+        Page {
+            text: String::new(),
+            ink,
+        }
     }
 
     /// One line as it is.
@@ -124,8 +136,14 @@ impl Page {
 }
 
 fn broken(text: &str, first: &str, rest: &str) -> Vec<String> {
-    let options = textwrap::Options::new(WIDTH).initial_indent(first).subsequent_indent(rest).break_words(false);
-    textwrap::wrap(text, options).into_iter().map(|line| line.into_owned()).collect()
+    let options = textwrap::Options::new(WIDTH)
+        .initial_indent(first)
+        .subsequent_indent(rest)
+        .break_words(false);
+    textwrap::wrap(text, options)
+        .into_iter()
+        .map(|line| line.into_owned())
+        .collect()
 }
 
 /// `text` filled with blanks to `width` columns, never cut.

@@ -15,20 +15,42 @@ pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
         page.heading("WHAT CHANGED", "no earlier brief in this store to compare with");
         return;
     };
-    page.heading("WHAT CHANGED", &format!("since the brief of {}", reader.stamp(changes.since)));
-    let mut lines: Vec<String> = changes.figures.iter().map(|c| figure_change(brief, reader, c)).collect();
+    page.heading(
+        "WHAT CHANGED",
+        &format!("since the brief of {}", reader.stamp(changes.since)),
+    );
+    let mut lines: Vec<String> = changes
+        .figures
+        .iter()
+        .map(|c| figure_change(brief, reader, c))
+        .collect();
     let named = |ids: &[String]| -> Vec<String> {
         ids.iter()
-            .map(|id| brief.ramps.iter().find(|r| &r.id == id).map_or_else(|| id.clone(), |r| r.name.clone()))
+            .map(|id| {
+                brief
+                    .ramps
+                    .iter()
+                    .find(|r| &r.id == id)
+                    .map_or_else(|| id.clone(), |r| r.name.clone())
+            })
             .collect()
     };
     if !changes.ramps_in.is_empty() {
-        lines.push(format!("in use again by level: {}", named(&changes.ramps_in).join(", ")));
+        lines.push(format!(
+            "in use again by level: {}",
+            named(&changes.ramps_in).join(", ")
+        ));
     }
     if !changes.ramps_out.is_empty() {
-        lines.push(format!("out of use by level: {}", named(&changes.ramps_out).join(", ")));
+        lines.push(format!(
+            "out of use by level: {}",
+            named(&changes.ramps_out).join(", ")
+        ));
     }
-    for (word, hazards) in [("harder", &changes.cautions_harder), ("softer or gone", &changes.cautions_softer)] {
+    for (word, hazards) in [
+        ("harder", &changes.cautions_harder),
+        ("softer or gone", &changes.cautions_softer),
+    ] {
         if !hazards.is_empty() {
             let names: Vec<&str> = hazards.iter().map(|h| words::hazard(*h)).collect();
             lines.push(format!("cautions {word}: {}", names.join(", ")));
@@ -50,15 +72,43 @@ fn figure_change(brief: &Brief, reader: &Reader, change: &FigureChange) -> Strin
             reader.elevation(*now_m),
             reader.change(now_m - before_m)
         ),
-        FigureChange::Inflow { inflow, before_m3s, now_m3s } => {
-            format!("flow of {inflow}: {} to {}", reader.discharge(*before_m3s), reader.discharge(*now_m3s))
+        FigureChange::Inflow {
+            inflow,
+            before_m3s,
+            now_m3s,
+        } => {
+            format!(
+                "flow of {inflow}: {} to {}",
+                reader.discharge(*before_m3s),
+                reader.discharge(*now_m3s)
+            )
         }
-        FigureChange::Surface { before_degc, now_degc } => {
-            format!("surface {} to {}", reader.temp(*before_degc), reader.temp(*now_degc))
+        FigureChange::Surface {
+            before_degc,
+            now_degc,
+        } => {
+            format!(
+                "surface {} to {}",
+                reader.temp(*before_degc),
+                reader.temp(*now_degc)
+            )
         }
-        FigureChange::Share { species, zone, before_frac, now_frac } => {
-            let name = brief.whereabouts.get(species).map_or_else(|| species.to_string(), |c| c.name.clone());
-            format!("{name}, {}: {} to {}", zone_name(brief, zone), percent(*before_frac), percent(*now_frac))
+        FigureChange::Share {
+            species,
+            zone,
+            before_frac,
+            now_frac,
+        } => {
+            let name = brief
+                .whereabouts
+                .get(species)
+                .map_or_else(|| species.to_string(), |c| c.name.clone());
+            format!(
+                "{name}, {}: {} to {}",
+                zone_name(brief, zone),
+                percent(*before_frac),
+                percent(*now_frac)
+            )
         }
     }
 }
@@ -72,7 +122,9 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.heading("RAMPS", "by level only; gate, closure and surface are not known");
     for ramp in &brief.ramps {
         let state = match (ramp.usable, ramp.water_over_toe_m) {
-            (Some(true), Some(water_m)) => format!("floats the boat: {} over the toe", reader.length(water_m)),
+            (Some(true), Some(water_m)) => {
+                format!("floats the boat: {} over the toe", reader.length(water_m))
+            }
             (Some(false), Some(water_m)) if water_m >= 0.0 => format!(
                 "too little water: {} over the toe, {} needed",
                 reader.length(water_m),
@@ -88,11 +140,18 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
         };
         let left = match (ramp.usable, ramp.days_left) {
             (Some(true), Some(days)) if days < 120.0 => {
-                format!("; out in about {} days if the level goes on as this week", crate::faces::reader::rounded(days, 0))
+                format!(
+                    "; out in about {} days if the level goes on as this week",
+                    crate::faces::reader::rounded(days, 0)
+                )
             }
             _ => String::new(),
         };
-        page.wrapped(&format!("{} {state}{lanes}{left}", padded(&ramp.name, 16)), "  ", "                   ");
+        page.wrapped(
+            &format!("{} {state}{lanes}{left}", padded(&ramp.name, 16)),
+            "  ",
+            "                   ",
+        );
     }
 }
 
@@ -107,9 +166,16 @@ pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
         let species: Vec<String> = rung
             .species
             .iter()
-            .map(|s| brief.whereabouts.get(s).map_or_else(|| s.to_string(), |c| c.name.clone()))
+            .map(|s| {
+                brief
+                    .whereabouts
+                    .get(s)
+                    .map_or_else(|| s.to_string(), |c| c.name.clone())
+            })
             .collect();
-        let lead = rung.lead_m.map_or(String::new(), |m| format!(", lead {}", reader.lead(m)));
+        let lead = rung
+            .lead_m
+            .map_or(String::new(), |m| format!(", lead {}", reader.lead(m)));
         let text = format!(
             "{} ({}): {}{lead}; through the water, not over ground. Move on when {}. [{}]",
             rung.what,
@@ -125,10 +191,15 @@ pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
 /// Writes the age of every input.
 pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
-    page.heading("INPUTS", "age of the newest value; what the quality checks found in 60 days");
+    page.heading(
+        "INPUTS",
+        "age of the newest value; what the quality checks found in 60 days",
+    );
     for input in &brief.inputs {
         let newest = match (input.newest, input.age_h) {
-            (Some(newest), Some(age_h)) => format!("{} {}", padded_left(&age(age_h), 7), reader.day_hour(newest)),
+            (Some(newest), Some(age_h)) => {
+                format!("{} {}", padded_left(&age(age_h), 7), reader.day_hour(newest))
+            }
             _ => "   none".to_owned(),
         };
         let mut remarks = Vec::new();

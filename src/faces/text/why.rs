@@ -14,7 +14,10 @@ const SMALLEST_SHOWN: f64 = 0.005;
 /// Writes the reasons.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
-    page.heading("WHY", "log-odds against the main body: + speaks for the zone, - against it");
+    page.heading(
+        "WHY",
+        "log-odds against the main body: + speaks for the zone, - against it",
+    );
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             species(page, brief, call, reader);
@@ -41,7 +44,11 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
         );
         let shown = |r: &&&Reason| r.contribution.abs() >= SMALLEST_SHOWN;
         for reason in reasons.iter().filter(shown) {
-            let drivers: Vec<String> = reason.drivers.iter().map(|(n, v)| figure(reader, n, *v)).collect();
+            let drivers: Vec<String> = reason
+                .drivers
+                .iter()
+                .map(|(n, v)| figure(reader, n, *v))
+                .collect();
             let mut text = format!("{} {}", reason.rule, reason.label);
             if !drivers.is_empty() {
                 text.push_str(&format!(" ({})", drivers.join(", ")));
@@ -50,10 +57,17 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
             let first = format!("    {}  ", padded_left(&signed(reason.contribution, 2), 5));
             page.wrapped(&text, &first, "           ");
         }
-        let still: Vec<&str> =
-            reasons.iter().filter(|r| !shown(r)).map(|r| r.rule.as_str()).collect();
+        let still: Vec<&str> = reasons
+            .iter()
+            .filter(|r| !shown(r))
+            .map(|r| r.rule.as_str())
+            .collect();
         if !still.is_empty() {
-            page.faint_wrapped(&format!("without effect today: {}", still.join(", ")), "           ", "           ");
+            page.faint_wrapped(
+                &format!("without effect today: {}", still.join(", ")),
+                "           ",
+                "           ",
+            );
         }
     }
 }
