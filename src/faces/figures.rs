@@ -1,12 +1,12 @@
 //! Named SI figures (`gust_max_m_s` 12.4) in the reader's words and units (`gust max 28 mph`).
 
-use super::reader::{Reader, percent, rounded, significant};
+use super::reader::{Reader, compass, percent, rounded, significant};
 
 type Show = fn(&Reader, f64) -> String;
 
 /// How the end of a figure's name decides its unit: what the name ends in, what of it is the unit and
 /// not shown, and how the value is shown. The first that fits wins.
-const ENDINGS: [(&str, &str, Show); 17] = [
+const ENDINGS: [(&str, &str, Show); 20] = [
     ("_elevation_m", "_m", |r, v| r.elevation(v)),
     ("visibility_m", "_m", |r, v| r.distance(v)),
     ("visibility_min_m", "_m", |r, v| r.distance(v)),
@@ -16,6 +16,9 @@ const ENDINGS: [(&str, &str, Show); 17] = [
     ("change_1d_m", "_m", |r, v| r.change(v)),
     ("_difference_degc", "_degc", |r, v| r.temp_change(v)),
     ("_degc", "_degc", |r, v| r.temp(v)),
+    ("days_since_peak", "", |_, v| format!("{} days", rounded(v, 1))),
+    ("_m3", "_m3", |r, v| r.volume(v)),
+    ("_deg", "_deg", |_, v| compass(v).to_owned()),
     ("_m3s", "_m3s", |r, v| r.discharge(v)),
     ("_m_s", "_m_s", |r, v| r.speed(v)),
     ("_frac", "_frac", |_, v| percent(v)),

@@ -194,6 +194,11 @@ impl Reader {
             .to_string()
     }
 
+    /// The civil day of an instant at the lake.
+    pub fn local_day(&self, instant: DateTime<Utc>) -> NaiveDate {
+        instant.with_timezone(&self.zone).date_naive()
+    }
+
     /// A day.
     pub fn day(&self, date: NaiveDate) -> String {
         date.format("%a %-d %b").to_string()

@@ -52,7 +52,8 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Fog, CautionLevel::Caution) => "be ready to stop; lights and sound signals",
         (Hazard::Fog, _) => "do not run in it",
         (Hazard::Darkness, _) => "show lights and keep clear of shallow hazards until dawn",
-        (Hazard::Ramp, _) => "by level only; gate, closure and surface are not known",
+        (Hazard::Ramp, CautionLevel::Reminder) => "by level only; gate, closure and surface are not known",
+        (Hazard::Ramp, _) => "out of use at this level",
         (Hazard::LifeJacket, _) => "wear it, all the time",
         (Hazard::Regulations, _) => "local rules, closures and official warnings come before anything below",
     }

@@ -28,6 +28,17 @@ pub struct RampState {
     pub days_left: Option<f64>,
 }
 
+/// A rock, stump field or saddle of the lake file at today's level.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ShoalState {
+    /// Name.
+    pub name: String,
+    /// Zone that holds it.
+    pub zone: ZoneId,
+    /// Water over its top; negative when it stands out of the water.
+    pub water_over_m: f64,
+}
+
 /// How hard a caution bites.
 #[derive(
     Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
@@ -89,6 +100,8 @@ pub struct Caution {
     pub figures: std::collections::BTreeMap<String, f64>,
     /// Names behind it (hazards of the lake file, zones, ramps, series that are missing).
     pub names: Vec<String>,
+    /// Rocks, stumps and saddles of the lake file behind it, the nearest to the surface first.
+    pub shoals: Vec<ShoalState>,
     /// The threshold that was passed, in words with its number.
     pub threshold: String,
     /// Where the threshold comes from.

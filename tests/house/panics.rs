@@ -5,10 +5,7 @@ use super::source::sources;
 #[test]
 fn the_program_holds_no_unwrap_and_no_panic() {
     let mut wrong = Vec::new();
-    for source in sources("src")
-        .into_iter()
-        .filter(|s| !s.is_test())
-    {
+    for source in sources("src").into_iter().filter(|s| !s.is_test()) {
         for (number, line) in source.program().lines().enumerate() {
             let code = line.split("//").next().unwrap_or("");
             for bad in [
@@ -31,10 +28,7 @@ fn the_program_holds_no_unwrap_and_no_panic() {
 #[test]
 fn every_expect_says_why_it_cannot_fail() {
     let mut wrong = Vec::new();
-    for source in sources("src")
-        .into_iter()
-        .filter(|s| !s.is_test())
-    {
+    for source in sources("src").into_iter().filter(|s| !s.is_test()) {
         for (at, _) in source.program().match_indices(".expect(\"") {
             let reason: String = source.program()[at + 9..]
                 .chars()

@@ -60,12 +60,16 @@ fn pure_numbers() -> BTreeSet<String> {
 fn every_float_carries_its_unit() {
     let pure = pure_numbers();
     let mut wrong = BTreeSet::new();
-    for source in sources("src").into_iter().filter(|s| s.room() != "math" && !s.is_test()) {
+    for source in sources("src")
+        .into_iter()
+        .filter(|s| s.room() != "math" && !s.is_test())
+    {
         let edge = matches!(source.room(), "sources" | "faces" | "units.rs" | "cli")
             || source.path.starts_with("src/lake");
         for (number, code) in declarations(source.program()) {
             for name in float_names(&code) {
-                let fits = |suffix: &&&str| name.ends_with(**suffix) || name == suffix.trim_start_matches('_');
+                let fits =
+                    |suffix: &&&str| name.ends_with(**suffix) || name == suffix.trim_start_matches('_');
                 let inside = INSIDE.iter().any(|s| fits(&s));
                 let outside = edge && EDGES.iter().any(|s| fits(&s));
                 if !inside && !outside && !pure.contains(&name) {
@@ -90,8 +94,14 @@ fn declarations(text: &str) -> Vec<(usize, String)> {
     let mut in_item = false;
     for (number, line) in text.lines().enumerate() {
         let code = line.split("//").next().unwrap_or("").trim_end().to_owned();
-        let start = code.trim_start().trim_start_matches("pub(super) ").trim_start_matches("pub(crate) ");
-        let start = start.trim_start_matches("pub ").trim_start_matches("const ").trim_start_matches("async ");
+        let start = code
+            .trim_start()
+            .trim_start_matches("pub(super) ")
+            .trim_start_matches("pub(crate) ");
+        let start = start
+            .trim_start_matches("pub ")
+            .trim_start_matches("const ")
+            .trim_start_matches("async ");
         if start.starts_with("fn ") {
             in_signature = true;
         } else if start.starts_with("struct ") || start.starts_with("enum ") {

@@ -57,6 +57,7 @@ pub fn zone_name(brief: &Brief, zone: &ZoneId) -> String {
     let described = brief.whereabouts.values().find_map(|call| call.zones.get(zone));
     match described {
         Some(share) if share.kind == ZoneKind::MainBody => "the main body".to_owned(),
+        Some(share) if share.kind == ZoneKind::River => share.name.clone(),
         Some(share) => format!("the {}", share.name),
         None => zone.to_string(),
     }

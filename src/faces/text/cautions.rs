@@ -36,9 +36,24 @@ fn one(page: &mut Page, caution: &Caution, reader: &Reader) {
     for line in lines {
         page.raw(&format!("{}{line}", " ".repeat(12)));
     }
-    if !matches!(caution.level, CautionLevel::Reminder | CautionLevel::NotKnown) {
-        let basis = format!("Threshold: {} ({})", caution.threshold, caution.source);
-        page.faint_wrapped(&basis, "            ", "            ");
+}
+
+/// Writes the thresholds behind the cautions that hold today, with their sources, at the foot of the page.
+pub fn thresholds(page: &mut Page, brief: &Brief) {
+    let behind = |c: &&Caution| !matches!(c.level, CautionLevel::Reminder | CautionLevel::NotKnown);
+    if !brief.cautions.iter().any(|c| behind(&c)) {
+        return;
+    }
+    page.blank();
+    page.heading("THRESHOLDS", "behind the cautions above, and their sources");
+    for caution in brief.cautions.iter().filter(behind) {
+        let text = format!(
+            "{}: {}. {}",
+            words::hazard(caution.hazard),
+            caution.threshold,
+            words::capitalised(&caution.source)
+        );
+        page.wrapped(&text, "  - ", "    ");
     }
 }
 
@@ -60,6 +75,7 @@ fn sentence(caution: &Caution, reader: &Reader) -> String {
     if !caution.names.is_empty() {
         facts.push(caution.names.join(", "));
     }
+    facts.extend(shoals(caution, reader));
     if let (Some(from), Some(to)) = (caution.from, caution.to) {
         facts.push(format!("{} to {}", reader.hour(from), reader.hour(to)));
     }
@@ -69,4 +85,23 @@ fn sentence(caution: &Caution, reader: &Reader) -> String {
     } else {
         format!("{hazard}: {advice}. {}.", words::capitalised(&facts.join(", ")))
     }
+}
+
+/// The shoals of a caution: what is just under the surface, then what stands out of the water.
+fn shoals(caution: &Caution, reader: &Reader) -> Vec<String> {
+    let (under, out): (Vec<_>, Vec<_>) = caution.shoals.iter().partition(|s| s.water_over_m >= 0.0);
+    let listed = |shoals: Vec<&crate::plan::ShoalState>| -> Vec<String> {
+        shoals
+            .iter()
+            .map(|s| format!("{} ({})", s.name, reader.length(s.water_over_m.abs())))
+            .collect()
+    };
+    let mut facts = Vec::new();
+    if !under.is_empty() {
+        facts.push(format!("under the surface {}", listed(under).join(", ")));
+    }
+    if !out.is_empty() {
+        facts.push(format!("out of the water {}", listed(out).join(", ")));
+    }
+    facts
 }

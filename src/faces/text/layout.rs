@@ -52,6 +52,7 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
     tables::gaps(&mut page, brief, reader);
+    cautions::thresholds(&mut page, brief);
     page.text
 }
 

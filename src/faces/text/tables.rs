@@ -1,5 +1,6 @@
 //! What changed, ramps, the ladder, input ages, gaps.
 
+use crate::conditions::InputAge;
 use crate::faces::reader::{Reader, age, percent};
 use crate::faces::words;
 use crate::reports::{Brief, FigureChange};
@@ -188,6 +189,9 @@ pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
     }
 }
 
+/// Age beyond which an input that is not late belongs to a record that has ended.
+const ENDED_H: f64 = 24.0 * 90.0;
+
 /// Writes the age of every input.
 pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
@@ -195,38 +199,67 @@ pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
         "INPUTS",
         "age of the newest value; what the quality checks found in 60 days",
     );
-    for input in &brief.inputs {
-        let newest = match (input.newest, input.age_h) {
-            (Some(newest), Some(age_h)) => {
-                format!("{} {}", padded_left(&age(age_h), 7), reader.day_hour(newest))
-            }
-            _ => "   none".to_owned(),
-        };
-        let mut remarks = Vec::new();
-        if input.late {
-            remarks.push("LATE".to_owned());
-        }
-        if let Some(Flag::Suspect | Flag::Fail) = input.worst_flag_24h {
-            remarks.push("faults in the last 24 h".to_owned());
-        }
-        if input.refused_60d > 0 {
-            remarks.push(format!("{} refused", input.refused_60d));
-        }
-        if input.suspect_60d > 0 {
-            remarks.push(format!("{} suspect", input.suspect_60d));
-        }
-        if input.provisional_60d_frac.is_some_and(|f| f > 0.5) {
-            remarks.push("provisional".to_owned());
-        }
+    let ended = |input: &&InputAge| !input.late && input.age_h.is_some_and(|h| h > ENDED_H);
+    for input in brief.inputs.iter().filter(|i| !ended(i)) {
         let line = format!(
             "{} {} {} {}",
-            padded(&input.series, 17),
+            padded(&input.series, 16),
             padded(&input.cadence, 10),
-            padded(&newest, 25),
-            remarks.join(", ")
+            padded(&newest(input, reader), 24),
+            remarks(input).join(", ")
         );
         page.wrapped(line.trim_end(), "  ", "      ");
     }
+    let past: Vec<&str> = brief
+        .inputs
+        .iter()
+        .filter(ended)
+        .map(|i| i.series.as_str())
+        .collect();
+    if !past.is_empty() {
+        let text = format!(
+            "records that end by design, another cadence goes on: {}",
+            past.join(", ")
+        );
+        page.faint_wrapped(&text, "  ", "      ");
+    }
+}
+
+/// Age and time of the newest value; of daily values the day.
+fn newest(input: &InputAge, reader: &Reader) -> String {
+    let (Some(newest), Some(age_h)) = (input.newest, input.age_h) else {
+        return "   none".to_owned();
+    };
+    let when = if input.cadence == "daily" {
+        // The stamp of a daily value is the start of its standard day; noon is inside it by any clock.
+        format!(
+            "of {}",
+            reader.day(reader.local_day(newest + chrono::Duration::hours(12)))
+        )
+    } else {
+        reader.day_hour(newest)
+    };
+    format!("{} {when}", padded_left(&age(age_h), 7))
+}
+
+fn remarks(input: &InputAge) -> Vec<String> {
+    let mut remarks = Vec::new();
+    if input.late {
+        remarks.push("LATE".to_owned());
+    }
+    if let Some(Flag::Suspect | Flag::Fail) = input.worst_flag_24h {
+        remarks.push("faults in 24 h".to_owned());
+    }
+    if input.refused_60d > 0 {
+        remarks.push(format!("{} refused", input.refused_60d));
+    }
+    if input.suspect_60d > 0 {
+        remarks.push(format!("{} suspect", input.suspect_60d));
+    }
+    if input.provisional_60d_frac.is_some_and(|f| f > 0.5) {
+        remarks.push("provisional".to_owned());
+    }
+    remarks
 }
 
 /// Writes what is not known.

@@ -53,7 +53,9 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
             if !drivers.is_empty() {
                 text.push_str(&format!(" ({})", drivers.join(", ")));
             }
-            text.push_str(&format!("; {}", reason.evidence));
+            if reason.evidence != "none" {
+                text.push_str(&format!("; {}", reason.evidence));
+            }
             let first = format!("    {}  ", padded_left(&signed(reason.contribution, 2), 5));
             page.wrapped(&text, &first, "           ");
         }

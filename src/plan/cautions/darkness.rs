@@ -38,15 +38,11 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     } else {
         return None;
     };
-    let shoals = level_m(scene.conditions)
-        .map(|e| shoals_near(&scene.lake.hazards, e))
-        .unwrap_or_default();
-    let found = caution(Hazard::Darkness, CautionLevel::Caution, threshold, SOURCE);
-    Some(
-        found
-            .with_names(shoals.iter().map(|s| s.name.clone()))
-            .between(from, to),
-    )
+    let mut found = caution(Hazard::Darkness, CautionLevel::Caution, threshold, SOURCE).between(from, to);
+    if let Some(elevation_m) = level_m(scene.conditions) {
+        found = found.with_shoals(&shoals_near(scene.lake, elevation_m), elevation_m);
+    }
+    Some(found)
 }
 
 #[cfg(test)]

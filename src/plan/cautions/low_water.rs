@@ -1,7 +1,7 @@
 //! Rocks, stumps and ramp ends near the surface at a low level.
 
 use super::note::{Scene, caution, not_known, number};
-use crate::lake::Hazard as Shoal;
+use crate::lake::{Hazard as Shoal, Lake};
 use crate::plan::ramp::level_m;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
@@ -30,7 +30,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         ));
     };
     let near_m = NEAR_FT * M_PER_FT;
-    let shoals = shoals_near(&scene.lake.hazards, elevation_m);
+    let shoals = shoals_near(scene.lake, elevation_m);
     let in_use = scene.ramps.iter().filter(|r| r.usable == Some(true));
     let ramps: Vec<_> = in_use
         .filter(|r| r.water_over_toe_m.is_some_and(|w| w <= near_m))
@@ -48,25 +48,25 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
                 .with_figure("pool_elevation_m", elevation_m),
         );
     }
-    let mut found = caution(Hazard::LowWater, CautionLevel::Caution, THRESHOLD, SOURCE)
-        .with_figure("pool_elevation_m", elevation_m)
-        .with_figure_if("percentile_for_date_frac", percentile)
-        .with_names(shoals.iter().map(|s| s.name.clone()))
-        .with_names(ramps.iter().map(|r| r.name.clone()));
-    for shoal in shoals {
-        found = found.with_figure(
-            &format!("{}_water_over_m", shoal.id),
-            elevation_m - shoal.top_elevation_m,
-        );
-    }
-    Some(found)
+    Some(
+        caution(Hazard::LowWater, CautionLevel::Caution, THRESHOLD, SOURCE)
+            .with_figure("pool_elevation_m", elevation_m)
+            .with_figure_if("percentile_for_date_frac", percentile)
+            .with_names(ramps.iter().map(|r| r.name.clone()))
+            .with_shoals(&shoals, elevation_m),
+    )
 }
 
-/// Shoals that stand out of the water or within 5 ft of the surface.
-pub(super) fn shoals_near(shoals: &[Shoal], elevation_m: f64) -> Vec<&Shoal> {
-    shoals
+/// Shoals that stand out of the water or within 5 ft of the surface, those of closed arms left out:
+/// there is no water to run in.
+pub(super) fn shoals_near(lake: &Lake, elevation_m: f64) -> Vec<&Shoal> {
+    let closed = |shoal: &Shoal| {
+        lake.zone(&shoal.zone)
+            .is_some_and(|zone| lake.is_closed_at(zone, elevation_m) == Some(true))
+    };
+    lake.hazards
         .iter()
-        .filter(|s| elevation_m - s.top_elevation_m <= NEAR_FT * M_PER_FT)
+        .filter(|shoal| elevation_m - shoal.top_elevation_m <= NEAR_FT * M_PER_FT && !closed(shoal))
         .collect()
 }
 
@@ -85,10 +85,10 @@ mod tests {
         };
         assert_eq!(level_over(5.1), None);
         let near = level_over(4.9).unwrap();
-        assert_eq!((near.level, near.names.len()), (CautionLevel::Caution, 1));
-        assert!((near.figures["sunken-rock_water_over_m"] - 4.9 * M_PER_FT).abs() < 1e-9);
+        assert_eq!((near.level, near.shoals.len()), (CautionLevel::Caution, 1));
+        assert!((near.shoals[0].water_over_m - 4.9 * M_PER_FT).abs() < 1e-9);
         assert!(
-            level_over(-3.0).unwrap().figures["sunken-rock_water_over_m"] < 0.0,
+            level_over(-3.0).unwrap().shoals[0].water_over_m < 0.0,
             "out of the water"
         );
     }

@@ -6,8 +6,8 @@ use chrono::{DateTime, Utc};
 
 use crate::column::Water;
 use crate::conditions::Conditions;
-use crate::lake::Lake;
-use crate::plan::{Caution, CautionLevel, Hazard, RampState};
+use crate::lake::{Hazard as Shoal, Lake};
+use crate::plan::{Caution, CautionLevel, Hazard, RampState, ShoalState};
 
 /// Everything that a caution may look at.
 #[derive(Clone, Copy)]
@@ -26,6 +26,7 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
         level,
         figures: BTreeMap::new(),
         names: Vec::new(),
+        shoals: Vec::new(),
         threshold: threshold.to_owned(),
         source: source.to_owned(),
         from: None,
@@ -56,6 +57,18 @@ impl Caution {
 
     pub(super) fn with_names(mut self, names: impl IntoIterator<Item = String>) -> Caution {
         self.names.extend(names);
+        self
+    }
+
+    /// Adds shoals, the nearest to the surface first.
+    pub(super) fn with_shoals(mut self, shoals: &[&Shoal], elevation_m: f64) -> Caution {
+        self.shoals.extend(shoals.iter().map(|shoal| ShoalState {
+            name: shoal.name.clone(),
+            zone: shoal.zone.clone(),
+            water_over_m: elevation_m - shoal.top_elevation_m,
+        }));
+        self.shoals
+            .sort_by(|a, b| a.water_over_m.abs().total_cmp(&b.water_over_m.abs()));
         self
     }
 
