@@ -11,6 +11,7 @@ use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
 use super::{csv, open_meteo, usgs_ogc};
 use crate::lake::{Cadence, Lake, SeriesSource};
+use crate::quantity::Quantity;
 
 /// What a service needs to know where to look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,6 +39,13 @@ pub struct Service {
     pub key: Option<KeyRule>,
     /// Cadences it serves.
     pub cadences: &'static [Cadence],
+    /// Whether daily values are asked for by a statistic code.
+    pub takes_statistic: bool,
+    /// Whether an ensemble model may be chosen.
+    pub takes_ensemble_model: bool,
+    /// Quantities that a parameter may stand for; none for a parameter it does not have. `None` where
+    /// any parameter goes.
+    pub parameter_quantities: Option<fn(&str) -> &'static [Quantity]>,
     /// What of a series' description the service does not have at a cadence: found, wanted.
     pub refuses: fn(&SeriesSource, Cadence) -> Option<(String, String)>,
     /// Requests for needs of this service.

@@ -111,6 +111,12 @@ pub fn variable_of(name: &str) -> Option<&'static Variable> {
         .find(|v| v.hourly == name || v.daily == Some(name))
 }
 
+/// The quantity of an hourly name, or none.
+pub(super) fn quantities(parameter: &str) -> &'static [Quantity] {
+    let variable = VARIABLES.iter().find(|v| v.hourly == parameter);
+    variable.map_or(&[], |v| std::slice::from_ref(&v.quantity))
+}
+
 /// What of a series the service does not have.
 pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
     let names = |has: &dyn Fn(&Variable) -> bool| {

@@ -242,3 +242,23 @@ fn a_description_that_a_service_cannot_serve_is_refused_with_the_remedy() {
     );
     assert!(check_series(&pool()).is_empty());
 }
+
+#[test]
+fn each_service_tells_which_quantities_a_parameter_may_be() {
+    let quantities = |name: &str, parameter: &str| {
+        let service = crate::sources::service(name).unwrap();
+        service.parameter_quantities.map(|of| of(parameter).to_vec())
+    };
+    assert_eq!(quantities("usgs-ogc", "00054"), Some(vec![Quantity::Storage]));
+    assert_eq!(
+        quantities("usgs-ogc", "00010/abc"),
+        Some(vec![Quantity::WaterTemp, Quantity::RiverTemp])
+    );
+    assert_eq!(quantities("usgs-ogc", "stage"), Some(vec![]));
+    assert_eq!(
+        quantities("open-meteo", "visibility"),
+        Some(vec![Quantity::Visibility])
+    );
+    assert_eq!(quantities("open-meteo", "temperature_2m_mean"), Some(vec![]));
+    assert_eq!(quantities("csv", "anything"), None);
+}

@@ -75,6 +75,21 @@ pub(super) fn code_and_choice(parameter: &str) -> (&str, Option<&str>) {
     }
 }
 
+/// Quantities that a parameter may stand for: those of the table, any for another code, none for what
+/// is no code.
+pub(super) fn quantities(parameter_text: &str) -> &'static [Quantity] {
+    let (code, _) = code_and_choice(parameter_text);
+    match parameter(code) {
+        Some(known) => known.quantities,
+        None if is_code(code) => &Quantity::ALL,
+        None => &[],
+    }
+}
+
+fn is_code(text: &str) -> bool {
+    text.len() == 5 && text.bytes().all(|b| b.is_ascii_digit())
+}
+
 /// What of a series the service does not have. A code outside the table passes: its unit, which every
 /// reply states, then decides whether it can be the quantity.
 pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
@@ -82,7 +97,6 @@ pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String
         return Some(("cadence forecast".to_owned(), "daily or continuous".to_owned()));
     }
     let (code, _) = code_and_choice(&series.parameter);
-    let is_code = code.len() == 5 && code.bytes().all(|b| b.is_ascii_digit());
     let of_quantity = || {
         let codes: Vec<&str> = PARAMETERS
             .iter()
@@ -96,7 +110,7 @@ pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String
         )
     };
     match parameter(code) {
-        _ if !is_code => Some((format!("parameter \"{}\"", series.parameter), of_quantity())),
+        _ if !is_code(code) => Some((format!("parameter \"{}\"", series.parameter), of_quantity())),
         Some(known) if !known.quantities.contains(&series.quantity) => {
             Some((format!("parameter {code} ({})", known.what), of_quantity()))
         }
