@@ -151,11 +151,18 @@ pub fn pull(session: &mut Session, always: bool) -> Result<PullSummary, Error> {
     .with_keys(|name| std::env::var(name).ok());
 
     let runtime = tokio::runtime::Runtime::new().map_err(|source| Error::Runtime { source })?;
-    let replies = runtime.block_on(fetch_all(&session.lake, mode, settings, work))?;
+    let (client, replies) = runtime.block_on(fetch_all(&session.lake, mode, settings, work))?;
+    let good: Vec<Job> = replies
+        .iter()
+        .filter(|(_, o)| o.is_ok())
+        .map(|(job, _)| job.clone())
+        .collect();
     let asked: Vec<(SeriesKey, DateTime<Utc>)> = lacking.iter().map(|n| (n.key(), n.from)).collect();
     let summary = merge(session, replies, &asked)?;
+    // Only now that the values are in the store are their validators worth keeping.
+    good.iter().for_each(|job| client.confirm(job));
     let fresh = validators.taken();
-    if summary.failed.is_empty() && !fresh.is_empty() {
+    if !fresh.is_empty() {
         session.store.update_ledger(|ledger| {
             ledger.validators.extend(fresh);
         })?;
@@ -176,7 +183,7 @@ async fn fetch_all(
     mode: crate::sources::Mode,
     settings: Settings,
     work: Vec<Job>,
-) -> Result<Vec<Answered>, Error> {
+) -> Result<(Arc<Client>, Vec<Answered>), Error> {
     let client = Arc::new(Client::new(mode, settings).await?);
     let lake = Arc::new(lake.clone());
     let bar = progress::bar(work.len(), "fetching");
@@ -203,7 +210,7 @@ async fn fetch_all(
     bar.finish_and_clear();
     // Tasks end in any order; merging in the order of the requests makes a run repeatable.
     replies.sort_by(|a, b| a.0.label().cmp(&b.0.label()));
-    Ok(replies)
+    Ok((client, replies))
 }
 
 fn merge(

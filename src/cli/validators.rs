@@ -1,5 +1,5 @@
-//! HTTP validators out of the store's ledger. New ones are held back until the values they speak of
-//! have been merged: kept earlier, a run that was cut off would never ask for those values again.
+//! HTTP validators out of the store's ledger; those of this run are collected, to be written there at its end
+//! (the client hands them over once the values they speak of are safe in the store).
 
 use std::collections::BTreeMap;
 use std::sync::Mutex;
