@@ -1,0 +1,5 @@
+//! The quick water model: what holds for any input, and what practice expects of the demonstration lake.
+
+mod equations;
+mod invented;
+mod mornings;
