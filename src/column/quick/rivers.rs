@@ -23,6 +23,8 @@ const FRESH_DAYS: i64 = 3;
 const FIT_DAYS: usize = 3 * 365;
 /// Spread that a measured river without a model grows to (common practice, no source).
 const UNMODELLED_DEGC: f64 = 3.0;
+/// Days after the spin-up in which an observation may still pull the river.
+const RECENT_DAYS: usize = 15;
 /// Error of a measured day as a value for this morning's river (common practice, no source).
 const MEASURED_ERROR_DEGC: f64 = 0.3;
 /// Spread of the relative discharge where none is known, in its logarithm (common practice, no source).
@@ -143,7 +145,7 @@ impl RiverModel {
             inflow: site.inflow.id.to_string(),
             fitted,
             today: site.today,
-            recent: days[days.len().saturating_sub(2 * SPIN_UP_DAYS)..].to_vec(),
+            recent: days[days.len().saturating_sub(SPIN_UP_DAYS + RECENT_DAYS)..].to_vec(),
             ratio_known,
         })
     }

@@ -97,7 +97,7 @@ impl Invented {
         LakeClock::new(self.lake.time_zone).standard_day(self.as_of)
     }
 
-    fn provenance() -> Arc<Provenance> {
+    pub fn provenance() -> Arc<Provenance> {
         Arc::new(Provenance {
             service: "invented".to_owned(),
             station: "invented".to_owned(),
