@@ -67,14 +67,28 @@ impl MapFit {
 /// `residuals` writes all residuals for the parameters it is given; their number must not change. A
 /// trial with a residual that is not finite is a step refused. Without any residual the answer is the
 /// prior. `None` when the prior's shape is faulty (lengths differ, empty, a spread not positive) or the
-/// residuals at its mean are not finite.
+/// residuals at the start are not finite.
 pub fn fit_map(
     prior: &Prior,
+    search: Search,
+    residuals: impl FnMut(&[f64], &mut Vec<f64>),
+) -> Option<MapFit> {
+    fit_map_from(prior, &prior.mean, search, residuals)
+}
+
+/// As [`fit_map`], but the search begins at `start`, such as an earlier fit. `None` also when its shape is
+/// not the prior's.
+pub fn fit_map_from(
+    prior: &Prior,
+    start: &[f64],
     search: Search,
     mut residuals: impl FnMut(&[f64], &mut Vec<f64>),
 ) -> Option<MapFit> {
     let count = prior.mean.len();
-    let shaped = count > 0 && prior.spread.len() == count && prior.spread.iter().all(|s| *s > 0.0);
+    let shaped = count > 0
+        && start.len() == count
+        && prior.spread.len() == count
+        && prior.spread.iter().all(|s| *s > 0.0);
     if !shaped {
         return None;
     }
@@ -86,7 +100,7 @@ pub fn fit_map(
             .sum();
         0.5 * (search.weight * misfit + away)
     };
-    let mut at = prior.mean.clone();
+    let mut at = start.to_vec();
     let mut residual = Vec::new();
     residuals(&at, &mut residual);
     let mut cost = cost_of(&at, &residual);

@@ -52,6 +52,11 @@ impl Relaxation {
 /// number of substeps (1 for use, more to test convergence).
 pub(super) fn step_one_day_degc(temp_degc: f64, fineness: u32, at: impl Fn(f64, f64) -> Relaxation) -> f64 {
     let (begin, end) = (at(0.0, temp_degc), at(1.0, temp_degc));
+    let freezes = |equation: Relaxation| equation.drive_degc_per_day <= 0.0;
+    if temp_degc <= 0.0 && freezes(begin) && freezes(end) {
+        // Between its ends a day's drive runs straight, so it does not thaw in between.
+        return 0.0;
+    }
     let wanted = (begin.rate_per_day.max(end.rate_per_day) / RATE_STEP).ceil();
     let coldest_degc = temp_degc
         + begin

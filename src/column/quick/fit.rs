@@ -6,7 +6,7 @@ use rand_chacha::ChaCha12Rng;
 use super::climatology::{climatology_rmse, year_frac};
 use super::season::winter_minimum_degc;
 use crate::column::{FitForm, SurfaceFit};
-use crate::math::map_fit::{MapFit, Prior, Search, fit_map};
+use crate::math::map_fit::{MapFit, Prior, Search, fit_map, fit_map_from};
 use crate::math::quantiles::root_mean_square;
 use crate::math::roots::bisect;
 use crate::physics::air_water::{AirWater, Season};
@@ -95,7 +95,8 @@ pub fn fit_surface(
     if !window.seen.is_empty() {
         for _ in 0..2 {
             let weights = window.weights(persistence);
-            found = fit_map(&prior, search(spread_degc), |p, residuals| {
+            let start = found.at.clone();
+            found = fit_map_from(&prior, &start, search(spread_degc), |p, residuals| {
                 window.residuals(&form.parameters(p), residuals);
                 residuals.iter_mut().zip(&weights).for_each(|(r, w)| *r *= w);
             })?;

@@ -12,6 +12,7 @@
 //! | `profile` | the rule-of-thumb profile |
 //! | `measured` | a measured profile brought to today |
 //! | `zones` | geometry of the zones at today's level, and their water |
+//! | `river_fit` | the river equation fitted to an observed river |
 //! | `rivers` | rivers, measured or from air temperature and discharge |
 
 mod air;
@@ -20,6 +21,7 @@ mod fit;
 mod measured;
 mod observed;
 mod profile;
+mod river_fit;
 mod rivers;
 mod season;
 mod surface;
@@ -28,5 +30,6 @@ mod zones;
 
 pub use fit::{FittedSurface, MeanDepth, fit_surface};
 pub use profile::{ThumbProfile, thumb_profile_degc};
+pub use river_fit::{FittedRiver, fit_river, published};
 pub use season::SeasonState;
 pub use water_at::{WaterOptions, water_at};

@@ -5,14 +5,14 @@ use chrono::NaiveDate;
 use super::air::AirRecord;
 use super::climatology::year_frac;
 use super::observed::with_newest;
+use super::river_fit::{FittedRiver, PERSISTENCE, SPIN_UP_DAYS, START_DEGC, fit_river};
 use crate::clock::LakeClock;
 use crate::column::{RiverWater, WaterOptions};
 use crate::conditions::Conditions;
-use crate::lake::{Inflow, InflowFlow, Lake, SeriesPlace, ThermalRegime};
-use crate::math::map_fit::{MapFit, Prior, Search, fit_map};
-use crate::math::quantiles::{mean, root_mean_square};
+use crate::lake::{Inflow, InflowFlow, Lake, SeriesPlace};
+use crate::math::quantiles::mean;
 use crate::math::streams::{normal, stream};
-use crate::physics::river_temp::{LOWLAND, REGULATED, RiverDay, RiverTemp, SNOW_FED};
+use crate::physics::river_temp::RiverDay;
 use crate::quantity::Quantity;
 use crate::series::daily::{daily_series, daily_series_of};
 use crate::series::{Consequence, Daily, Gap, GapReason, SeriesSet};
@@ -21,27 +21,14 @@ use crate::series::{Consequence, Daily, Gap, GapReason, SeriesSet};
 const FRESH_DAYS: i64 = 3;
 /// Days of observations that a fit uses.
 const FIT_DAYS: usize = 3 * 365;
-/// Fewest observed days for a fit.
-const FIT_FEWEST: usize = 30;
-/// Days that a river runs before it is believed: its rate is near 1 a day.
-const SPIN_UP_DAYS: usize = 30;
-/// Spread of the published sets as priors: equilibrium offset (degC), and as shares a2, a3, a6, and of a
-/// year a7 (common practice, no source: three rivers stand for all).
-const SCATTER: [f64; 5] = [2.0, 0.20, 0.20, 0.30, 0.04];
-/// Residual of an unfitted and of a fitted river before any is seen (published daily RMSE in validation
-/// 0.6 to 1.1 degC on rivers that the sets were fitted to; doubled for another river).
-const RESIDUAL_GUESS_DEGC: f64 = 2.0;
-/// Residual that weighs an observation in the fit (published daily RMSE in validation: 0.6 to 1.1 degC).
-const FIT_RESIDUAL_DEGC: f64 = 1.0;
-/// Day-to-day correlation of the residual (common practice, no source).
-const PERSISTENCE: f64 = 0.85;
+/// Spread that a measured river without a model grows to (common practice, no source).
+const UNMODELLED_DEGC: f64 = 3.0;
+/// Days after the spin-up in which an observation may still pull the river.
+const RECENT_DAYS: usize = 15;
 /// Error of a measured day as a value for this morning's river (common practice, no source).
 const MEASURED_ERROR_DEGC: f64 = 0.3;
 /// Spread of the relative discharge where none is known, in its logarithm (common practice, no source).
 const RATIO_SPREAD: f64 = 0.7;
-/// Temperature that a river starts a run with (common practice, no source); forgotten within the spin-up.
-const START_DEGC: f64 = 8.0;
-
 /// The water of each inflow of the lake file that something is known of.
 pub(super) fn rivers_at(
     lake: &Lake,
@@ -73,7 +60,7 @@ pub(super) fn rivers_at(
                 .map(|m| model.member_degc(newest, m, options.seed))
                 .collect(),
             (None, Some((date, temp_degc))) if fresh => {
-                let error = RESIDUAL_GUESS_DEGC * (1.0 - PERSISTENCE.powi((today - date).num_days() as i32));
+                let error = UNMODELLED_DEGC * (1.0 - PERSISTENCE.powi((today - date).num_days() as i32));
                 let noise = |m| {
                     normal(&mut stream(
                         options.seed,
@@ -129,9 +116,7 @@ struct Site<'a> {
 /// The river equation fitted to one inflow, with its days up to today.
 struct RiverModel {
     inflow: String,
-    form: RiverForm,
-    found: MapFit,
-    residual_degc: f64,
+    fitted: FittedRiver,
     today: NaiveDate,
     /// The last days of the run, today last.
     recent: Vec<RiverDay>,
@@ -152,50 +137,15 @@ impl RiverModel {
                 year_frac: year_frac(air.date(i)),
             })
             .collect();
-        let form = RiverForm {
-            guess: published(site.inflow.thermal_regime),
-        };
-        let observed: Vec<(usize, f64)> = (SPIN_UP_DAYS.min(days.len())..days.len())
+        let observed: Vec<(usize, f64)> = (0..days.len())
             .filter_map(|i| Some((i, seen?.get(air.date(from + i))?)))
             .collect();
-        let prior = Prior {
-            mean: vec![0.0; SCATTER.len()],
-            spread: SCATTER.to_vec(),
-        };
-        let alike = (1.0 - PERSISTENCE) / (1.0 + PERSISTENCE);
-        let mut residual_degc = RESIDUAL_GUESS_DEGC;
-        let mut found = fit_map(
-            &prior,
-            Search {
-                weight: 1.0,
-                steps: 1,
-                tolerance: 1e-3,
-            },
-            |_, r| r.clear(),
-        )?;
-        if observed.len() >= FIT_FEWEST {
-            let fill = |p: &[f64], residuals: &mut Vec<f64>| {
-                let run = form.parameters(p).run_degc(START_DEGC, &days);
-                residuals.clear();
-                residuals.extend(observed.iter().map(|&(i, value)| run[i] - value));
-            };
-            let search = Search {
-                weight: alike / FIT_RESIDUAL_DEGC.powi(2),
-                steps: 6,
-                tolerance: 1e-3,
-            };
-            found = fit_map(&prior, search, fill)?;
-            let mut residuals = Vec::new();
-            fill(&found.at, &mut residuals);
-            residual_degc = root_mean_square(&residuals)?;
-        }
+        let fitted = fit_river(site.inflow.thermal_regime, &days, &observed)?;
         Some(RiverModel {
             inflow: site.inflow.id.to_string(),
-            form,
-            found,
-            residual_degc,
+            fitted,
             today: site.today,
-            recent: days[days.len().saturating_sub(2 * SPIN_UP_DAYS)..].to_vec(),
+            recent: days[days.len().saturating_sub(SPIN_UP_DAYS + RECENT_DAYS)..].to_vec(),
             ratio_known,
         })
     }
@@ -203,7 +153,7 @@ impl RiverModel {
     /// This morning's temperature of one member; the error on the last observed day persists.
     fn member_degc(&self, newest: Option<(NaiveDate, f64)>, member: usize, seed: u64) -> f64 {
         let mut numbers = stream(seed, &format!("water/river/{}/{member}", self.inflow));
-        let parameters = self.form.parameters(&self.found.draw(&mut numbers));
+        let parameters = self.fitted.draw(&mut numbers);
         let factor = (RATIO_SPREAD * normal(&mut numbers)).exp();
         let factor = if self.ratio_known { 1.0 } else { factor };
         let days: Vec<RiverDay> = self
@@ -226,40 +176,12 @@ impl RiverModel {
         let error = match seen {
             Some((residual, age)) => {
                 let kept = PERSISTENCE.powi(age as i32);
-                let fresh = (self.residual_degc * (1.0 - kept * kept).sqrt()).max(MEASURED_ERROR_DEGC);
+                let fresh = (self.fitted.residual_degc * (1.0 - kept * kept).sqrt()).max(MEASURED_ERROR_DEGC);
                 kept * residual + fresh * noise
             }
-            None => self.residual_degc * noise,
+            None => self.fitted.residual_degc * noise,
         };
         (last + error).max(0.0)
-    }
-}
-
-/// The fit's coordinates about a published set: equilibrium offset, shares of a2, a3, a6, shift of a7.
-struct RiverForm {
-    guess: RiverTemp,
-}
-
-impl RiverForm {
-    fn parameters(&self, at: &[f64]) -> RiverTemp {
-        let g = &self.guess;
-        let loss_per_day = g.a3_per_day + g.a8_per_day;
-        RiverTemp {
-            a1_degc_per_day: g.a1_degc_per_day + at[0] * loss_per_day,
-            a2_per_day: g.a2_per_day * at[1].exp(),
-            a3_per_day: g.a3_per_day * at[2].exp(),
-            a6_degc_per_day: g.a6_degc_per_day * at[3].exp(),
-            a7_frac: g.a7_frac + at[4],
-            ..*g
-        }
-    }
-}
-
-fn published(regime: ThermalRegime) -> RiverTemp {
-    match regime {
-        ThermalRegime::Lowland => LOWLAND,
-        ThermalRegime::Regulated => REGULATED,
-        ThermalRegime::SnowFed => SNOW_FED,
     }
 }
 
