@@ -276,10 +276,10 @@ fn the_lake_is_shown_in_the_readers_units_within_eighty_columns() {
     let lake = sound(&harrow_gap());
     let (us, metric) = (render_lake(&lake, Units::Us), render_lake(&lake, Units::Metric));
     assert!(
-        us.contains("toe 753.0 ft") && metric.contains("toe 229.51 m"),
+        us.contains("toe 753.00 ft") && metric.contains("toe 229.51 m"),
         "{us}"
     ); // 753 * 0.3048
-    assert!(us.contains("413,322 acre-ft") && metric.contains("509.8 hm3"));
+    assert!(us.contains("413,322 acre-ft") && metric.contains("509.8 million m³"));
     assert!(us.contains("closed at this pool"));
     for (text, foreign) in [(&us, " m;"), (&metric, " ft;")] {
         assert!(!text.contains(foreign), "{foreign}");

@@ -42,10 +42,16 @@ impl ThumbProfile {
     /// The profile of a season, before the ensemble spreads it.
     pub fn of(season: &SeasonState, surface_degc: f64) -> ThumbProfile {
         let root = season.stratified_days.max(0.0).sqrt();
+        let warmed_degc = season.winter_degc + DEEP_WARMING_DEGC_PER_DAY * season.stratified_days;
         ThumbProfile {
             surface_degc,
             peak_degc: season.peak_degc.max(surface_degc),
-            deep_degc: season.winter_degc + DEEP_WARMING_DEGC_PER_DAY * season.stratified_days,
+            // A lake that has not stratified yet is mixed: its deep water has followed the surface.
+            deep_degc: if season.stratified_days > 0.0 {
+                warmed_degc
+            } else {
+                warmed_degc.max(surface_degc)
+            },
             mixed_m: (MIXED_M_PER_SQRT_DAY * root).max(THINNEST_M.0),
             width_m: (WIDTH_M_PER_SQRT_DAY * root).max(THINNEST_M.1),
             inverse_share: 0.0,
@@ -129,6 +135,24 @@ mod tests {
                 "{winter_degc}: 11 degC at {cold_ft} ft"
             );
         }
+    }
+
+    #[test]
+    fn a_lake_that_has_not_stratified_since_winter_is_mixed_to_the_bed() {
+        let march = SeasonState {
+            winter_degc: 5.5,
+            stratified_days: 0.0,
+            peak_degc: 7.2,
+        };
+        let profile = thumb_profile_degc(&ThumbProfile::of(&march, 7.2), &[0.0, 5.0, 20.0, 45.0]);
+        assert_eq!(profile, vec![7.2; 4]); // common practice, no source: by the rule that counts stratified days
+        let april = SeasonState {
+            stratified_days: 10.0,
+            peak_degc: 8.5,
+            ..march
+        };
+        let profile = thumb_profile_degc(&ThumbProfile::of(&april, 8.5), &[0.0, 45.0]);
+        assert!(profile[1] < profile[0] - 2.0, "{profile:?}");
     }
 
     #[test]
