@@ -14,7 +14,7 @@ const ENDINGS: [(&str, &str, Show); 20] = [
     ("fetch_m", "_m", |r, v| r.distance(v)),
     ("change_7d_m", "_m", |r, v| r.change(v)),
     ("change_1d_m", "_m", |r, v| r.change(v)),
-    ("_difference_degc", "_degc", |r, v| r.temp_change(v)),
+    ("_less_bottom_degc", "_degc", |r, v| r.temp_change(v)),
     ("_degc", "_degc", |r, v| r.temp(v)),
     ("days_since_peak", "", |_, v| format!("{} days", rounded(v, 1))),
     ("_m3", "_m3", |r, v| r.volume(v)),

@@ -1,5 +1,7 @@
 //! Where the lake stands in its year, read from the history of its surface.
 
+use crate::physics::water::{MAX_DENSITY_TEMP_DEGC, water_density_kg_m3};
+
 /// Days over which the winter's surface is averaged: what the deep water keeps.
 const WINTER_MEAN_DAYS: usize = 30;
 /// Fewest values in such a mean.
@@ -9,8 +11,10 @@ const YEAR_FEWEST: usize = 200;
 /// How far back the last winter's minimum is looked for: the running mean of February is then inside
 /// until December (common practice, no source).
 const LOOK_BACK_DAYS: usize = 300;
-/// The lake has stratified when its surface stays this far above the deep water (common practice, no source).
-const STRATIFIED_DEGC: f64 = 2.0;
+/// The lake has stratified when its surface is lighter than the deep water by this: the difference below
+/// which a column counts as mixed (Woolway et al. 2021, from memory). It is 2.7 degC over deep water of 5
+/// degC, and 1.4 degC over 8 degC.
+const STRATIFIED_KG_M3: f64 = 0.1;
 /// Days over which the summer's peak is averaged: a warm skin of a day makes no mixed layer.
 const PEAK_DAYS: usize = 7;
 
@@ -20,7 +24,8 @@ pub struct SeasonState {
     /// Lowest 30-day mean of the surface since last winter: the deep water was left at it, though not
     /// below the temperature of greatest density.
     pub winter_degc: f64,
-    /// Days since the surface, on its way to the peak, last was within two degrees of that.
+    /// Days since the surface last was not lighter than that by 0.1 kg/m3; 0 where
+    /// the lake has not stratified yet.
     pub stratified_days: f64,
     /// Highest 7-day mean of the surface since then.
     pub peak_degc: f64,
@@ -39,16 +44,16 @@ impl SeasonState {
         let today = *history.last()?;
         let means = running_mean(history, WINTER_MEAN_DAYS);
         let (offset, minimum) = means.iter().enumerate().min_by(|a, b| a.1.total_cmp(b.1))?;
-        let winter_degc = minimum.max(crate::physics::water::MAX_DENSITY_TEMP_DEGC);
+        let winter_degc = minimum.max(MAX_DENSITY_TEMP_DEGC);
         let winter_end = offset + WINTER_MEAN_DAYS - 1;
         let since = &history[winter_end..];
         let weeks = running_mean(since, PEAK_DAYS.min(since.len()));
-        let (warmest, peak) = weeks.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1))?;
-        // Only before the peak: a surface that comes back to last winter's in autumn has not undone the summer.
-        let before_peak = &since[..(warmest + PEAK_DAYS).min(since.len())];
-        let last_mixed = before_peak
+        let peak = weeks.iter().copied().max_by(f64::total_cmp)?;
+        // A surface that is no lighter than the deep water has been stirred down to it, in a cold spell of
+        // spring as at the end of autumn.
+        let last_mixed = since
             .iter()
-            .rposition(|t| *t <= winter_degc + STRATIFIED_DEGC)
+            .rposition(|t| water_density_kg_m3(winter_degc) - water_density_kg_m3(*t) < STRATIFIED_KG_M3)
             .unwrap_or(0);
         Some(SeasonState {
             winter_degc,
@@ -98,9 +103,9 @@ mod tests {
     fn late_july_lies_months_after_the_spring() {
         let state = SeasonState::at_end_of(&year(365 + 205)).unwrap();
         assert!((8.0..8.3).contains(&state.winter_degc), "{state:?}");
-        // 8.1 + 2 degC: 16.5 - 8.5 cos(2 pi d / 365) passes 10.1 degC 41 days after 1 February, 14 March,
-        // and day 205 of the year less that is 132 days.
-        assert!((state.stratified_days - 132.0).abs() < 4.0, "{state:?}");
+        // Lighter than water of 8.1 degC by 0.1 kg/m3 is 9.5 degC (Tanaka et al. 2001). 16.5 - 8.5 cos(2 pi d
+        // / 365) passes that 35 days after 1 February, and day 205 of the year less 31 and 35 is 139 days.
+        assert!((state.stratified_days - 139.0).abs() < 4.0, "{state:?}");
         assert!(state.peak_degc > 24.5, "{state:?}");
     }
 
