@@ -75,7 +75,7 @@ pub fn call_species(
     );
     let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
     let (verdict, likeliest) = verdict(lake, &shares);
-    gaps.extend(oxygen_gap(lake, species, water));
+    gaps.extend(oxygen_gap(lake, water));
     let band = Band::of(lake, species, water, &habitats, &likeliest);
     gaps.extend(band.gap);
     let main = habitat_of(&habitats, &lake.main_body().id);

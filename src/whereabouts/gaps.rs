@@ -84,7 +84,7 @@ fn reason(lake: &Lake, driver: Driver, has_river: bool) -> GapReason {
 
 /// The gap that says that oxygen is not known in some open water, so that the depth band and the shares
 /// rest on temperature alone there; `None` where it is known everywhere.
-pub fn oxygen_gap(lake: &Lake, species: &Species, water: &Water) -> Option<Gap> {
+pub fn oxygen_gap(lake: &Lake, water: &Water) -> Option<Gap> {
     let standing = lake.zones.iter().filter(|z| z.kind != ZoneKind::River);
     let unknown = standing
         .filter_map(|z| water_of(water, &z.id))
@@ -96,13 +96,15 @@ pub fn oxygen_gap(lake: &Lake, species: &Species, water: &Water) -> Option<Gap> 
             .any(|s| s.quantity == Quantity::DissolvedOxygen);
     unknown.then(|| Gap {
         what: "dissolved_oxygen".to_owned(),
-        reason: if described { GapReason::NoData } else { GapReason::NotDescribed },
+        reason: if described {
+            GapReason::NoData
+        } else {
+            GapReason::NotDescribed
+        },
         consequence: Consequence::StandIn {
-            stand_in: format!(
-                "temperature alone for {}: whether the deep water holds enough oxygen is not known, and the band \
-                 may reach too deep",
-                species.name
-            ),
+            stand_in: "temperature alone (the deep water may hold too little oxygen, and the depth band \
+                       reach too deep)"
+                .to_owned(),
         },
     })
 }

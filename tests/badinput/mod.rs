@@ -1,5 +1,6 @@
 //! Broken services, broken files, broken arguments: a clear message, nothing lost.
 
+mod brief;
 mod lake_file;
 mod services;
 mod store;

@@ -1,6 +1,6 @@
 //! The brief, end to end: the real program on the demonstration data, and on recorded data.
 
-mod demo;
+pub mod demo;
 mod faces;
 mod mornings;
 mod real;

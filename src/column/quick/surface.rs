@@ -375,11 +375,12 @@ fn note_air(air: &AirRecord, today: NaiveDate, gaps: &mut Vec<Gap>) {
         now - from,
         "surface temperature",
     );
-    let ahead = air.days.len() - now;
+    // A forecast of 16 days ends within the last day of the outlook: that day's mean is not expected.
+    let last_full = air.days.len() - 1;
     note(
         "air temperature forecast",
-        air.missing(now, air.days.len()),
-        ahead,
+        air.missing(now, last_full),
+        last_full - now,
         "surface outlook",
     );
 }

@@ -95,13 +95,6 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
             },
         });
     }
-    gaps.push(Gap {
-        what: "oxygen".to_owned(),
-        reason: GapReason::NoData,
-        consequence: Consequence::LeftOut {
-            figure: "oxygen by depth".to_owned(),
-        },
-    });
     let column = Column {
         surface: &surface,
         measured: measured.as_ref(),

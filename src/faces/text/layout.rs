@@ -140,7 +140,8 @@ fn broken(text: &str, first: &str, rest: &str) -> Vec<String> {
     let options = textwrap::Options::new(WIDTH)
         .initial_indent(first)
         .subsequent_indent(rest)
-        .break_words(false);
+        .break_words(false)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::wrap(text, options)
         .into_iter()
         .map(|line| line.into_owned())

@@ -200,15 +200,21 @@ pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
         "age of the newest value; what the quality checks found in 60 days",
     );
     let ended = |input: &&InputAge| !input.late && input.age_h.is_some_and(|h| h > ENDED_H);
+    // Series of the same cadence, age and remarks share a line.
+    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
     for input in brief.inputs.iter().filter(|i| !ended(i)) {
-        let line = format!(
-            "{} {} {} {}",
-            padded(&input.series, 16),
-            padded(&input.cadence, 10),
-            padded(&newest(input, reader), 24),
-            remarks(input).join(", ")
-        );
-        page.wrapped(line.trim_end(), "  ", "      ");
+        let mut head = format!("{} {}", padded(&input.cadence, 10), newest(input, reader));
+        let remarks = remarks(input);
+        if !remarks.is_empty() {
+            head.push_str(&format!(", {}", remarks.join(", ")));
+        }
+        match lines.iter_mut().find(|(other, _)| *other == head) {
+            Some((_, names)) => names.push(&input.series),
+            None => lines.push((head, vec![&input.series])),
+        }
+    }
+    for (head, names) in lines {
+        page.wrapped(&format!("{head}: {}", names.join(", ")), "  ", "      ");
     }
     let past: Vec<&str> = brief
         .inputs
