@@ -115,7 +115,8 @@ pub(super) fn is_from_ensemble((need, variable): &Needed<'_>) -> bool {
 }
 
 /// One request for the past hours that the archive does not have yet, for what ensembles lack, and for
-/// what stands in where the ensemble does not come.
+/// what stands in where the ensemble does not come. It always lists every hourly variable of the lake file,
+/// needed now or not: the same address from run to run, which a recording can answer.
 fn forecast_job(lake: &Lake, needs: &[Needed<'_>]) -> Option<Job> {
     let needs: Vec<&Needed<'_>> = needs
         .iter()
@@ -128,10 +129,29 @@ fn forecast_job(lake: &Lake, needs: &[Needed<'_>]) -> Option<Job> {
         "hourly",
         &needs,
     )?;
+    let listed = job.query.iter_mut().find(|(key, _)| key == "hourly");
+    if let Some((_, names)) = listed {
+        *names = hourly_variables(lake).join(",");
+    }
     job.query.push(("past_days".to_owned(), PAST_DAYS.to_owned()));
     job.query
         .push(("forecast_days".to_owned(), FORECAST_DAYS.to_owned()));
     Some(job)
+}
+
+/// Hourly variables of the lake file, in its order, each once.
+fn hourly_variables(lake: &Lake) -> Vec<&'static str> {
+    let mut names = Vec::new();
+    for series in lake.series.iter().filter(|s| s.service == super::NAME) {
+        let hourly = series.cadences.iter().any(|cadence| *cadence != Cadence::Daily);
+        if let Some(variable) = variable_of(&series.parameter)
+            && hourly
+            && !names.contains(&variable.hourly)
+        {
+            names.push(variable.hourly);
+        }
+    }
+    names
 }
 
 /// A request for the variables of `needs`, its window still to be added; `None` for no needs.
