@@ -2,7 +2,7 @@
 
 use chrono::Datelike;
 
-use super::aggregate::aggregate;
+use super::aggregate::stronger;
 use super::climatology::{check_climatology, quantile};
 use super::flat::check_flat;
 use super::partner::{Side, check_expected, check_side};
@@ -16,6 +16,7 @@ use crate::quantity::Quantity;
 use crate::series::{Flag, Observation};
 use crate::units::S_PER_DAY;
 
+const S_PER_H: f64 = 3600.0;
 const MM_PER_M: f64 = 1000.0;
 
 /// A sequence while test after test looks at it; what fails is left out for the tests that follow.
@@ -46,7 +47,7 @@ impl Judged {
     fn take(&mut self, found: &[Flag]) {
         for ((flag, value), found) in self.flags.iter_mut().zip(&mut self.sequence.values).zip(found) {
             if value.is_some() {
-                *flag = aggregate([*flag, *found]);
+                *flag = stronger(*flag, *found);
                 if *found == Flag::Fail {
                     *value = None;
                 }
@@ -252,11 +253,14 @@ pub(super) fn base_flag(value: Option<f64>) -> Flag {
 
 /// Times and values of rows.
 pub(super) fn sequence<'a>(rows: impl Iterator<Item = &'a Observation>) -> Sequence {
-    let mut sequence = Sequence::default();
+    let length = rows.size_hint().0;
+    let mut sequence = Sequence {
+        time_h: Vec::with_capacity(length),
+        day: Vec::with_capacity(length),
+        values: Vec::with_capacity(length),
+    };
     for row in rows {
-        sequence
-            .time_h
-            .push(row.time.timestamp_millis() as f64 / 3_600_000.0);
+        sequence.time_h.push(row.time.timestamp() as f64 / S_PER_H);
         sequence.day.push(row.time.ordinal0() as usize);
         sequence.values.push(row.value);
     }

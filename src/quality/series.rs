@@ -98,9 +98,11 @@ pub fn flags_of(
     let partner = partner_values(rows, source.quantity, companions.partner, lake);
     let mut flags = vec![Flag::NotEvaluated; rows.len()];
     for places in by_depth(rows) {
-        let pick = |i: &usize| (&rows[*i], partner.as_ref().and_then(|p| p[*i]));
-        let (picked, beside): (Vec<&Observation>, Vec<Option<f64>>) = places.iter().map(pick).unzip();
-        let mut judged = Judged::new(sequence(picked.into_iter()));
+        let beside = partner
+            .as_ref()
+            .map(|partner| places.iter().map(|&i| partner[i]).collect());
+        let beside: Vec<Option<f64>> = beside.unwrap_or_else(|| vec![None; places.len()]);
+        let mut judged = Judged::new(sequence(places.iter().map(|&i| &rows[i])));
         judged.fixed_spans(table, source, lake);
         judged.quartile_fence(table);
         judged.spikes(table, reach_h);

@@ -149,18 +149,18 @@ impl Store {
         };
         let first_year = from.map_or(i32::MIN, year_of);
         let files = self.year_files(key)?;
-        // All years, or those from the first that is wanted: few files are read as fast one by one.
-        let recent = files.range(first_year..).count() < files.len() / 2;
         let snapshot = self
             .series_folder(&key.id)?
             .join(format!("{}.snapshot", cadence_word(key.cadence)));
-        let made_from = snapshot::fingerprint(&files).filter(|_| !recent);
+        let made_from = snapshot::fingerprint(&files);
         if let Some(rows) = made_from
             .as_ref()
-            .and_then(|made_from| snapshot::read(&snapshot, made_from))
+            .and_then(|made_from| snapshot::read(&snapshot, made_from, from))
         {
             loaded.rows = rows;
         } else {
+            // All years and a snapshot of them, unless so few are wanted that it does not pay.
+            let recent = files.range(first_year..).count() < files.len() / 2;
             let last_year = if recent {
                 year_of(as_of).max(first_year)
             } else {
@@ -174,7 +174,8 @@ impl Store {
                     Err(fault) => loaded.damaged.push((path.clone(), year, fault)),
                 }
             }
-            let worthwhile = loaded.rows.len() >= snapshot::WORTHWHILE_ROWS && loaded.damaged.is_empty();
+            let long = loaded.rows.len() >= snapshot::WORTHWHILE_ROWS;
+            let worthwhile = long && !recent && loaded.damaged.is_empty();
             loaded.snapshot = made_from
                 .filter(|_| worthwhile)
                 .map(|made_from| (snapshot, made_from));

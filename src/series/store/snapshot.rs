@@ -12,7 +12,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::DateTime;
+use chrono::{DateTime, Utc};
 
 use super::table::{Origin, origins, shared_provenance};
 use crate::series::{Flag, Observation};
@@ -53,8 +53,8 @@ fn number_on_disk(_metadata: &fs::Metadata) -> u64 {
     0
 }
 
-/// The rows of the snapshot at `path` if it was made from the files of `fingerprint`.
-pub(super) fn read(path: &Path, fingerprint: &[u8]) -> Option<Vec<Observation>> {
+/// The rows from `from` on of the snapshot at `path`, if it was made from the files of `fingerprint`.
+pub(super) fn read(path: &Path, fingerprint: &[u8], from: Option<DateTime<Utc>>) -> Option<Vec<Observation>> {
     let bytes = fs::read(path).ok()?;
     let mut rest = Rest(&bytes);
     if rest.take(MARK.len())? != MARK {
@@ -77,8 +77,10 @@ pub(super) fn read(path: &Path, fingerprint: &[u8]) -> Option<Vec<Observation>> 
     let (depth, origin) = (rest.take(words)?, rest.take(rows.checked_mul(4)?)?);
     let (flag, present) = (rest.take(rows)?, rest.take(rows)?);
 
-    let mut found = Vec::with_capacity(rows);
-    for i in 0..rows {
+    let micros = |i: usize| i64::from_le_bytes(word(time, i));
+    let first = from.map_or(0, |from| first_from(rows, from.timestamp_micros(), micros));
+    let mut found = Vec::with_capacity(rows - first);
+    for i in first..rows {
         let index = u32::from_le_bytes(origin[4 * i..4 * i + 4].try_into().ok()?) as usize;
         let shared = origins.get(index)?;
         let number = |column: &[u8], bit: u8| {
@@ -86,7 +88,7 @@ pub(super) fn read(path: &Path, fingerprint: &[u8]) -> Option<Vec<Observation>> 
             (present[i] & bit != 0).then(|| f64::from_bits(bits))
         };
         found.push(Observation {
-            time: DateTime::from_timestamp_micros(i64::from_le_bytes(word(time, i)))?,
+            time: DateTime::from_timestamp_micros(micros(i))?,
             depth_m: number(depth, HAS_DEPTH),
             value: number(value, HAS_VALUE),
             original_value: number(original, HAS_ORIGINAL),
@@ -97,6 +99,20 @@ pub(super) fn read(path: &Path, fingerprint: &[u8]) -> Option<Vec<Observation>> 
         });
     }
     Some(found)
+}
+
+/// The first of `rows` rows whose time is not before `from`.
+fn first_from(rows: usize, from: i64, time: impl Fn(usize) -> i64) -> usize {
+    let (mut low, mut high) = (0, rows);
+    while low < high {
+        let middle = low.midpoint(high);
+        if time(middle) < from {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    low
 }
 
 /// Writes a snapshot of `rows`. The caller holds the lock. What goes wrong leaves no snapshot, which
@@ -189,9 +205,13 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("continuous.snapshot");
         write(&path, b"these files", &rows());
-        assert_eq!(read(&path, b"these files").unwrap(), rows());
-        assert_eq!(read(&path, b"other files"), None);
-        assert_eq!(read(&folder.path().join("none"), b"these files"), None);
+        assert_eq!(read(&path, b"these files", None).unwrap(), rows());
+        assert_eq!(
+            read(&path, b"these files", Some(rows()[2].time)).unwrap(),
+            rows()[2..]
+        );
+        assert_eq!(read(&path, b"other files", None), None);
+        assert_eq!(read(&folder.path().join("none"), b"these files", None), None);
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
@@ -203,11 +223,11 @@ mod tests {
         let whole = fs::read(&path).unwrap();
         for at in 0..whole.len() {
             fs::write(&path, &whole[..at]).unwrap();
-            assert_eq!(read(&path, b"these files"), None, "cut to {at}");
+            assert_eq!(read(&path, b"these files", None), None, "cut to {at}");
             let mut altered = whole.clone();
             altered[at] ^= 0x40;
             fs::write(&path, &altered).unwrap();
-            assert_eq!(read(&path, b"these files"), None, "byte {at} altered");
+            assert_eq!(read(&path, b"these files", None), None, "byte {at} altered");
         }
     }
 }

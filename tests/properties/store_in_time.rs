@@ -1,0 +1,353 @@
+//! What a store knows at an instant, what it needs then, and how long that takes.
+
+use std::time::Instant;
+
+use chrono::{DateTime, Duration, Utc};
+use plungeline::lake::{Cadence, SeriesId};
+use plungeline::quantity::Quantity;
+use plungeline::series::store::Selection;
+use plungeline::series::{Batch, Flag, SeriesKey, Store};
+
+use super::lake::{self, at, batch, key, observation, provenance, source};
+use super::{all, bits, files, forecast, store};
+
+#[test]
+fn a_load_knows_only_what_was_known_then() {
+    let (_root, mut store) = store();
+    let lake = lake::lake(vec![source(
+        "pool",
+        Quantity::PoolElevation,
+        &[Cadence::Daily, Cadence::Continuous, Cadence::Forecast],
+    )]);
+    // Standard-time days at UTC-8; 2025-07-24 04:30 at the lake (daylight time) is 11:30 UTC.
+    let as_of = at("2025-07-24T11:30:00Z");
+    let daily = batch(
+        key("pool", Cadence::Daily),
+        at("2025-07-20T08:00:00Z"),
+        Duration::days(1),
+        (0..10).map(f64::from),
+    );
+    let hourly = batch(
+        key("pool", Cadence::Continuous),
+        at("2025-07-24T00:00:00Z"),
+        Duration::minutes(30),
+        (0..48).map(f64::from),
+    );
+    store.merge_all(&[daily, hourly]).unwrap();
+    for issued in [
+        "2025-07-23T12:00:00Z",
+        "2025-07-24T11:00:00Z",
+        "2025-07-24T12:00:00Z",
+    ] {
+        store
+            .merge_forecast(&forecast("pool", at(issued), 3, 0..2, None))
+            .unwrap();
+    }
+    let set = store.load(&lake, as_of);
+    assert_eq!(set.gaps, []);
+    let pool = SeriesId::new("pool");
+    // The day of the 23rd ended at 2025-07-24T08:00Z; that of the 24th runs on.
+    assert_eq!(
+        set.observations(&pool, Cadence::Daily).last().unwrap().time,
+        at("2025-07-23T08:00:00Z")
+    );
+    assert_eq!(
+        set.observations(&pool, Cadence::Continuous).last().unwrap().time,
+        as_of
+    );
+    assert_eq!(set.forecast(&pool).unwrap().issued_at, at("2025-07-24T11:00:00Z"));
+
+    let recent = Selection {
+        daily_from: Some(at("2025-07-22T08:00:00Z")),
+        continuous_from: Some(at("2025-07-24T11:00:00Z")),
+        forecasts: false,
+        ..Selection::default()
+    };
+    let set = store.load_selected(&lake, as_of, &recent);
+    assert_eq!(set.observations(&pool, Cadence::Daily).len(), 2);
+    assert_eq!(set.observations(&pool, Cadence::Continuous).len(), 2);
+    assert!(set.forecasts.is_empty());
+
+    let before_any = store.load(&lake, at("1999-01-01T00:00:00Z"));
+    assert!(
+        before_any.observations.is_empty() && before_any.forecasts.is_empty() && before_any.gaps.is_empty()
+    );
+}
+
+#[test]
+fn a_snapshot_never_hides_what_came_after_it() {
+    let (_root, mut store) = store();
+    let lake = lake::lake(vec![source(
+        "pool",
+        Quantity::PoolElevation,
+        &[Cadence::Continuous],
+    )]);
+    let key = key("pool", Cadence::Continuous);
+    let pool = SeriesId::new("pool");
+    let first = at("2025-10-01T00:00:00Z");
+    let mut batch = batch(key.clone(), first, Duration::hours(1), (0..3000).map(f64::from));
+    store.merge(&batch).unwrap();
+    let as_of = at("2026-12-31T00:00:00Z");
+    let snapshot = store.folder().join("pool/continuous.snapshot");
+    let same = |store: &Store, batch: &Batch| {
+        for _ in 0..2 {
+            let set = store.load(&lake, as_of);
+            assert_eq!(
+                bits(set.observations(&pool, Cadence::Continuous)),
+                bits(&batch.rows)
+            );
+            assert!(snapshot.exists());
+        }
+    };
+    same(&store, &batch);
+    // A revision, flags, a new row, and a file that was removed by hand.
+    batch.rows[7] = observation(
+        batch.rows[7].time,
+        Some(-1.0),
+        &provenance(at("2026-04-01T00:00:00Z")),
+    );
+    store.merge(&batch).unwrap();
+    same(&store, &batch);
+    batch.rows[9].flag = Flag::Fail;
+    store.set_flags(&key, &batch.rows).unwrap();
+    same(&store, &batch);
+    std::fs::remove_file(store.folder().join("pool/continuous-2025.parquet")).unwrap();
+    batch.rows.retain(|row| row.time >= at("2026-01-01T00:00:00Z"));
+    let set = store.load(&lake, as_of);
+    assert_eq!(
+        bits(set.observations(&pool, Cadence::Continuous)),
+        bits(&batch.rows)
+    );
+    // A snapshot of any other content is no more than a file in the way.
+    std::fs::write(&snapshot, b"plsnap01 and rubbish").unwrap();
+    let set = store.load(&lake, as_of);
+    assert_eq!(
+        (set.observations(&pool, Cadence::Continuous).len(), set.gaps.len()),
+        (batch.rows.len(), 0)
+    );
+}
+
+#[test]
+fn pruning_keeps_the_newest_forecast() {
+    let (_root, mut store) = store();
+    let id = SeriesId::new("air_temp");
+    for day in 10..14 {
+        store
+            .merge_forecast(&forecast(
+                "air_temp",
+                at(&format!("2026-03-{day}T06:00:00Z")),
+                2,
+                0..1,
+                None,
+            ))
+            .unwrap();
+    }
+    assert_eq!(store.prune_forecasts(&id, at("2026-03-12T00:00:00Z")).unwrap(), 2);
+    assert_eq!(
+        store.issues(&id).unwrap(),
+        [at("2026-03-12T06:00:00Z"), at("2026-03-13T06:00:00Z")]
+    );
+    assert_eq!(store.prune_forecasts(&id, at("2030-01-01T00:00:00Z")).unwrap(), 1);
+    assert_eq!(store.issues(&id).unwrap(), [at("2026-03-13T06:00:00Z")]);
+}
+
+#[test]
+fn the_whole_history_is_needed_first_and_sixty_days_afterwards() {
+    let (_root, mut store) = store();
+    let mut pool = source(
+        "pool",
+        Quantity::PoolElevation,
+        &[Cadence::Daily, Cadence::Continuous],
+    );
+    pool.daily_from = Some("2012-01-01".parse().unwrap());
+    let mut air = source(
+        "air_temp",
+        Quantity::AirTemp,
+        &[Cadence::Daily, Cadence::Forecast],
+    );
+    air.daily_from = Some("1985-01-01".parse().unwrap());
+    air.daily_until = Some("1985-01-03".parse().unwrap());
+    let lake = lake::lake(vec![pool, air]);
+    let as_of = at("2026-03-12T11:30:00Z");
+    let found = |store: &Store, as_of| -> Vec<(String, Cadence, String, bool)> {
+        let needs = store.needs(&lake, as_of).unwrap();
+        needs
+            .iter()
+            .map(|n| (n.source.id.to_string(), n.cadence, n.from.to_rfc3339(), n.whole))
+            .collect()
+    };
+    let need = |id: &str, cadence, from: &str, whole| (id.to_owned(), cadence, at(from).to_rfc3339(), whole);
+    let first = found(&store, as_of);
+    let sixty_days_before = "2026-01-11T11:30:00Z";
+    assert_eq!(
+        first,
+        [
+            need("pool", Cadence::Daily, "2012-01-01T08:00:00Z", true),
+            need("pool", Cadence::Continuous, sixty_days_before, true),
+            need("air_temp", Cadence::Daily, "1985-01-01T08:00:00Z", true),
+            need("air_temp", Cadence::Forecast, "2026-03-12T11:30:00Z", true),
+        ]
+    );
+
+    let daily = |id, first, n: u32| {
+        batch(
+            key(id, Cadence::Daily),
+            at(first),
+            Duration::days(1),
+            (0..n).map(f64::from),
+        )
+    };
+    store
+        .merge_all(&[
+            daily("pool", "2025-12-01T08:00:00Z", 101),
+            daily("air_temp", "1985-01-01T08:00:00Z", 3),
+        ])
+        .unwrap();
+    store
+        .merge_forecast(&forecast("air_temp", at("2026-03-12T09:00:00Z"), 2, 0..1, None))
+        .unwrap();
+    let pulls: Vec<(SeriesKey, DateTime<Utc>)> = store
+        .needs(&lake, as_of)
+        .unwrap()
+        .iter()
+        .map(|n| (n.key(), n.from))
+        .collect();
+    store.record_pulls(&pulls, as_of).unwrap();
+    assert_eq!(
+        found(&store, as_of),
+        [
+            // Newest value 2026-03-11, less 60 days.
+            need("pool", Cadence::Daily, "2026-01-10T08:00:00Z", false),
+            need("pool", Cadence::Continuous, sixty_days_before, true),
+        ]
+    );
+    let later = found(&store, as_of + Duration::minutes(31));
+    assert!(
+        later.iter().any(|n| n.1 == Cadence::Forecast),
+        "3 h after the last issue: {later:?}"
+    );
+
+    // A year whose file has gone is fetched again, without validators.
+    std::fs::remove_file(store.folder().join("pool/daily-2025.parquet")).unwrap();
+    std::fs::remove_file(store.folder().join("air_temp/daily-1985.parquet")).unwrap();
+    let again = found(&store, as_of);
+    assert_eq!(
+        again[0],
+        need("pool", Cadence::Daily, "2025-01-01T00:00:00Z", true)
+    );
+    assert_eq!(
+        again[2],
+        need("air_temp", Cadence::Daily, "1985-01-01T08:00:00Z", true)
+    );
+}
+
+#[test]
+fn two_writers_at_once_lose_nothing() {
+    let (root, store) = store();
+    let writers: Vec<_> = (0..4)
+        .map(|n| {
+            let root = root.path().to_owned();
+            std::thread::spawn(move || {
+                let mut store = Store::open(&root, "harrow-gap").unwrap();
+                for i in 0..10 {
+                    let first = at("2025-12-31T12:00:00Z") + Duration::minutes(n * 10 + i);
+                    let values = (0..24).map(f64::from);
+                    let key = key("surface", Cadence::Continuous);
+                    store
+                        .merge(&batch(key, first, Duration::hours(1), values))
+                        .unwrap();
+                }
+            })
+        })
+        .collect();
+    writers.into_iter().for_each(|w| w.join().unwrap());
+    assert_eq!(
+        all(&store, &key("surface", Cadence::Continuous)).len(),
+        4 * 10 * 24
+    );
+}
+
+#[test]
+#[ignore = "prints how long a large store takes; run it alone on a quiet machine"]
+fn a_large_store_in_figures() {
+    let (root, mut store) = store();
+    let wave = |n: usize, k: usize| {
+        (0..n).map(move |i| {
+            ((i + k) as f64 * 0.01)
+                .sin()
+                .mul_add(100.0, (i * 7919 % 13) as f64)
+                .round()
+                / 10.0
+        })
+    };
+    let names = ["a", "b", "c", "d", "e", "f", "g", "h", "i", "j"];
+    let mut batches = Vec::new();
+    for (k, id) in names.iter().enumerate() {
+        batches.push(batch(
+            key(id, Cadence::Continuous),
+            at("2022-01-01T00:00:00Z"),
+            Duration::hours(1),
+            wave(37_000, k),
+        ));
+        batches.push(batch(
+            key(id, Cadence::Daily),
+            at("1985-01-01T08:00:00Z"),
+            Duration::days(1),
+            wave(14_000, k),
+        ));
+    }
+    let sources = names.iter().map(|id| {
+        source(
+            id,
+            Quantity::AirTemp,
+            &[Cadence::Daily, Cadence::Continuous, Cadence::Forecast],
+        )
+    });
+    let lake = lake::lake(sources.collect());
+    let timed = |what: &str, work: &mut dyn FnMut()| {
+        let start = Instant::now();
+        work();
+        println!("{what}: {:.1} ms", start.elapsed().as_secs_f64() * 1e3);
+    };
+    timed("merge into an empty store", &mut || {
+        drop(store.merge_all(&batches).unwrap())
+    });
+    timed("merge the same again", &mut || {
+        assert!(!store.merge_all(&batches).unwrap().changed())
+    });
+    let forecasts: Vec<_> = names
+        .iter()
+        .map(|id| forecast(id, at("2026-03-12T06:00:00Z"), 384, 0..31, None))
+        .collect();
+    timed("merge 10 forecasts of 31 members and 384 steps", &mut || {
+        drop(store.merge_forecasts(&forecasts).unwrap())
+    });
+    let as_of = at("2026-12-12T11:30:00Z");
+    timed("load everything, first after a change", &mut || {
+        drop(store.load(&lake, as_of))
+    });
+    let least = |what: &str, work: &mut dyn FnMut()| {
+        let time = |_| {
+            let start = Instant::now();
+            work();
+            start.elapsed().as_secs_f64() * 1e3
+        };
+        let least = (0..20).map(time).fold(f64::INFINITY, f64::min);
+        println!("{what}: {least:.1} ms, the least of 20");
+    };
+    least("load everything", &mut || {
+        let set = store.load(&lake, as_of);
+        assert_eq!(set.observations.values().map(Vec::len).sum::<usize>(), 510_000);
+    });
+    let recent = Selection {
+        daily_from: Some(at("2020-01-01T00:00:00Z")),
+        continuous_from: Some(at("2025-10-01T00:00:00Z")),
+        ..Selection::default()
+    };
+    least("load the newest years", &mut || {
+        drop(store.load_selected(&lake, as_of, &recent))
+    });
+    timed("what is needed", &mut || drop(store.needs(&lake, as_of).unwrap()));
+    let bytes: usize = files(root.path()).values().map(Vec::len).sum();
+    println!("{} files, {:.1} MB", files(root.path()).len(), bytes as f64 / 1e6);
+}
