@@ -268,18 +268,5 @@ pub(super) fn sequence<'a>(rows: impl Iterator<Item = &'a Observation>) -> Seque
 }
 
 fn full_pool_area_m2(lake: &Lake) -> Option<f64> {
-    let table = lake.hypsography.as_ref()?;
-    linear(lake.full_pool_elevation_m, &table.elevation_m, &table.area_m2)
-}
-
-/// `y` at `x`, linear between the points; `None` outside them.
-pub(super) fn linear(x: f64, xs: &[f64], ys: &[f64]) -> Option<f64> {
-    let above = xs.partition_point(|&point| point < x);
-    let (x1, y1) = (*xs.get(above)?, *ys.get(above)?);
-    if x1 == x {
-        return Some(y1);
-    }
-    let below = above.checked_sub(1)?;
-    let share = (x - xs[below]) / (x1 - xs[below]);
-    Some(ys[below] + share * (y1 - ys[below]))
+    lake.hypsography.as_ref()?.area_m2(lake.full_pool_elevation_m)
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::judged::{Judged, base_flag, linear, sequence};
+use super::judged::{Judged, base_flag, sequence};
 use super::thresholds::{SeriesThresholds, Thresholds};
 use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
@@ -186,7 +186,7 @@ fn partner_values(
             .filter(|p| p.time == row.time)
             .and_then(|p| p.value)?;
         match (quantity, table) {
-            (Quantity::Storage, Some(table)) => linear(value, &table.elevation_m, &table.volume_m3),
+            (Quantity::Storage, Some(table)) => table.volume_m3(value),
             (Quantity::Storage, None) => None,
             _ => Some(value),
         }
