@@ -3,6 +3,9 @@
 use std::path::Path;
 
 use plungeline::lake::{Lake, read_lake};
+use plungeline::quality::{Thresholds, flag_set};
+use plungeline::reports::make_brief;
+use plungeline::series::Store;
 use plungeline::sources::{read_saved, service_rules};
 
 fn main() {
@@ -35,4 +38,30 @@ fn hourly_weather_of_a_year(bencher: divan::Bencher<'_, '_>) {
     bencher
         .counter(divan::counter::BytesCount::of_slice(&bytes))
         .bench(|| read_saved(Some("open-meteo"), &bytes, "bench").expect("a good reply"));
+}
+
+/// Everything that `brief` does on a warm store but start, print and keep: load, flag, conditions, water,
+/// cautions, shares.
+#[divan::bench]
+fn warm_brief(bencher: divan::Bencher<'_, '_>) {
+    let (text, file) = demo_lake();
+    let lake = read_lake(&text, &file, &service_rules()).expect("no faults");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let status = std::process::Command::new(env!("CARGO_BIN_EXE_plungeline"))
+        .args(["pull", "--demo", "--store"])
+        .arg(folder.path())
+        .env("XDG_CACHE_HOME", folder.path())
+        .stdout(std::process::Stdio::null())
+        .status()
+        .expect("the program starts");
+    assert!(status.success());
+    let morning = "2025-10-09T11:30:00Z".parse().expect("an instant");
+    let store =
+        Store::open(&folder.path().join("20251009T113000Z"), &lake.id).expect("the store just pulled");
+    let thresholds = Thresholds::built_in();
+    bencher.bench(|| {
+        let mut set = store.load(&lake, morning);
+        flag_set(&mut set, &lake, &thresholds);
+        make_brief(&lake, &set, None).expect("species files")
+    });
 }

@@ -240,7 +240,10 @@ fn a_store_that_cannot_be_written_is_a_clear_error() {
     let output = scene.brief("text");
     assert_eq!(output.status.code(), Some(1));
     let stderr = String::from_utf8_lossy(&output.stderr);
-    assert!(stderr.contains("store") && stderr.contains("no-store") && stderr.contains("check"), "{stderr}");
+    assert!(
+        stderr.contains("store") && stderr.contains("no-store") && stderr.contains("check"),
+        "{stderr}"
+    );
 }
 
 #[test]

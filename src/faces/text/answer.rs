@@ -23,7 +23,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
 }
 
 fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, reader: &Reader) {
-    let verdict = format!("{}: {}", call.name, verdict(brief, call));
+    let verdict = format!("{}: {}", words::capitalised(&call.name), verdict(brief, call));
     page.wrapped(&verdict, "  ", "    ");
     let mut shares: Vec<&ZoneShare> = call.zones.values().collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));

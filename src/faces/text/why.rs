@@ -2,6 +2,7 @@
 
 use crate::faces::figures::figure;
 use crate::faces::reader::{Reader, rounded, signed};
+use crate::faces::words;
 use crate::reports::Brief;
 use crate::whereabouts::{Reason, SpeciesCall};
 
@@ -35,7 +36,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
         page.wrapped(
             &format!(
                 "{}, {zone}: {} in all, give or take {}",
-                call.name,
+                words::capitalised(&call.name),
                 signed(share.eta, 2),
                 rounded(share.eta_sd, 2)
             ),
