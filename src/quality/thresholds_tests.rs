@@ -1,3 +1,5 @@
+//! The thresholds of `config/quality.toml`, and files like it that are faulty.
+
 use super::*;
 
 const HEAD: &str =

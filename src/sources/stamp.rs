@@ -47,11 +47,11 @@ pub fn read_rfc3339(text: &str) -> Option<DateTime<Utc>> {
 }
 
 /// The instant of a unix time in whole seconds.
-pub fn read_unix(seconds: f64) -> Option<DateTime<Utc>> {
-    if seconds.fract() != 0.0 || seconds.abs() > 1e12 {
+pub fn read_unix(unix_s: f64) -> Option<DateTime<Utc>> {
+    if unix_s.fract() != 0.0 || unix_s.abs() > 1e12 {
         return None;
     }
-    DateTime::from_timestamp(seconds as i64, 0).filter(|instant| YEARS.contains(&instant.year()))
+    DateTime::from_timestamp(unix_s as i64, 0).filter(|instant| YEARS.contains(&instant.year()))
 }
 
 #[cfg(test)]

@@ -45,20 +45,24 @@ const EDGES: &[&str] = &[
     "_mm", "_ha",
 ];
 
-/// Pure numbers listed in the glossary, between backquotes, in the section "Pure numbers".
-fn pure_numbers() -> BTreeSet<String> {
+/// Names without a unit that the glossary lists between backquotes, in the sections of these titles.
+fn listed() -> BTreeSet<String> {
     let glossary = document("docs/glossary.md");
-    let section = glossary
-        .split("## Pure numbers")
-        .nth(1)
-        .expect("docs/glossary.md has a section \"Pure numbers\"");
-    let section = section.split("\n## ").next().unwrap_or("");
-    section.split('`').skip(1).step_by(2).map(str::to_owned).collect()
+    let mut names = BTreeSet::new();
+    for title in ["## Pure numbers", "## Numbers in the unit of their series"] {
+        let section = glossary
+            .split(title)
+            .nth(1)
+            .unwrap_or_else(|| panic!("docs/glossary.md lacks {title:?}"));
+        let section = section.split("\n## ").next().unwrap_or("");
+        names.extend(section.split('`').skip(1).step_by(2).map(str::to_owned));
+    }
+    names
 }
 
 #[test]
 fn every_float_carries_its_unit() {
-    let pure = pure_numbers();
+    let pure = listed();
     let mut wrong = BTreeSet::new();
     for source in sources("src")
         .into_iter()

@@ -12,7 +12,7 @@ mod fog;
 mod list;
 mod low_water;
 #[cfg(test)]
-pub(crate) mod morning;
+pub(crate) mod morning_tests;
 mod note;
 mod reminders;
 mod thunder;

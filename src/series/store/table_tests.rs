@@ -1,3 +1,5 @@
+//! One table of the store: there and back, cut anywhere, altered anywhere.
+
 use super::*;
 
 /// Rows with everything that a row can have.

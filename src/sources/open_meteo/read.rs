@@ -70,8 +70,10 @@ impl Column {
 
 #[derive(Deserialize)]
 struct Body {
-    latitude: Option<f64>,
-    longitude: Option<f64>,
+    #[serde(rename = "latitude")]
+    latitude_deg: Option<f64>,
+    #[serde(rename = "longitude")]
+    longitude_deg: Option<f64>,
     utc_offset_seconds: Option<i64>,
     hourly: Option<Block>,
     hourly_units: Option<BTreeMap<String, String>>,
@@ -120,8 +122,8 @@ pub fn read_weather(bytes: &[u8]) -> Result<Weather, ReadError> {
     let hourly = table("hourly", body.hourly, body.hourly_units)?;
     let daily = table("daily", body.daily, body.daily_units)?;
     Ok(Weather {
-        latitude_deg: body.latitude.unwrap_or(f64::NAN),
-        longitude_deg: body.longitude.unwrap_or(f64::NAN),
+        latitude_deg: body.latitude_deg.unwrap_or(f64::NAN),
+        longitude_deg: body.longitude_deg.unwrap_or(f64::NAN),
         hourly,
         daily,
         faults,
