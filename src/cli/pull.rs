@@ -209,7 +209,7 @@ async fn fetch_all(
     }
     bar.finish_and_clear();
     // Tasks end in any order; merging in the order of the requests makes a run repeatable.
-    replies.sort_by(|a, b| a.0.label().cmp(&b.0.label()));
+    replies.sort_by_key(|answered| answered.0.label());
     Ok((client, replies))
 }
 
