@@ -7,5 +7,4 @@ mod outside;
 mod properties;
 mod published;
 mod recordings;
-mod store_lake;
 mod validation;

@@ -66,7 +66,7 @@ fn lanes_at(lanes: &[(f64, u32)], elevation_m: f64) -> Option<u32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::cautions::tests::morning_tests::Morning;
+    use crate::plan::cautions::morning_tests::Morning;
 
     #[test]
     fn a_ramp_floats_the_boat_from_the_depth_that_it_needs() {

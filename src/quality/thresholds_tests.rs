@@ -1,5 +1,3 @@
-//! The compiled-in thresholds, and what a file of thresholds may not say.
-
 //! The thresholds of `config/quality.toml`, and files like it that are faulty.
 
 use super::*;

@@ -98,7 +98,7 @@ fn coldest_of(members_degc: &[f64], measured: bool) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     fn level(surface_degf: f64) -> Option<CautionLevel> {

@@ -49,7 +49,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 mod tests {
     use chrono::Duration;
 
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     #[test]

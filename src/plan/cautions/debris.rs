@@ -79,7 +79,7 @@ fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> V
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     fn level(change: impl Fn(&mut Morning)) -> Option<CautionLevel> {

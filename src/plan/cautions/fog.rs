@@ -36,7 +36,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     #[test]

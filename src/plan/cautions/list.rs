@@ -48,7 +48,7 @@ pub fn cautions(
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use crate::plan::{CautionLevel, Hazard};
 
     #[test]

@@ -72,7 +72,7 @@ pub(super) fn shoals_near(lake: &Lake, elevation_m: f64) -> Vec<&Shoal> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     #[test]

@@ -80,7 +80,7 @@ pub(super) fn always() -> [Caution; 3] {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     #[test]

@@ -88,7 +88,7 @@ fn open_zones<'a>(scene: Scene<'a>) -> impl Iterator<Item = &'a Zone> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     fn caution_at(fetch_m: f64, speed_m_s: f64, direction_deg: Option<f64>) -> Option<Caution> {

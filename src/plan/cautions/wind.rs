@@ -54,7 +54,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::tests::morning_tests::Morning;
+    use super::super::morning_tests::Morning;
     use super::*;
 
     fn level(mean_kt: f64, gust_kt: Option<f64>) -> Option<CautionLevel> {

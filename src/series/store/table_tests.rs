@@ -1,5 +1,3 @@
-//! A year of rows as bytes and back, and what is no such file.
-
 //! One table of the store: there and back, cut anywhere, altered anywhere.
 
 use super::*;

@@ -27,9 +27,7 @@ struct Feature {
 
 #[derive(Deserialize)]
 struct Geometry {
-    /// Longitude, then latitude (GeoJSON).
-    #[serde(rename = "coordinates")]
-    position_deg: Vec<f64>,
+    coordinates: Vec<f64>,
 }
 
 #[derive(Deserialize)]
@@ -51,7 +49,7 @@ pub fn read_stations(bytes: &[u8]) -> Result<Vec<Station>, ReadError> {
             feature
                 .geometry
                 .as_ref()
-                .and_then(|g| g.position_deg.get(k).copied())
+                .and_then(|g| g.coordinates.get(k).copied())
         };
         Station {
             longitude_deg: coordinate(0),
