@@ -215,3 +215,53 @@ fn strip(text: &str) -> String {
     out.push_str(rest);
     out
 }
+
+#[test]
+fn an_old_forecast_that_still_covers_the_trip_judges_no_danger_away() {
+    // Calm on 24 July. The forecast reaches 16 days, so ten days later it still covers the trip.
+    let store = cache().join("old-forecast");
+    let store = store.to_string_lossy();
+    let pulled = run(&["pull", "--demo", "--as-of", "2025-07-24", "--store", &store]);
+    assert_eq!(
+        pulled.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&pulled.stderr)
+    );
+    let lake = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
+    let inside = Path::new(&*store).join("20250724T113000Z");
+    let levels = |as_of: &str| {
+        let (lake, inside) = (lake.to_string_lossy(), inside.to_string_lossy());
+        let arguments = [
+            "brief",
+            "--lake",
+            &lake,
+            "--store",
+            &inside,
+            "--offline",
+            "--format",
+            "json",
+            "--as-of",
+            as_of,
+        ];
+        let output = run(&arguments);
+        let brief: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        let level = |hazard: &str| {
+            let cautions = brief["cautions"].as_array().expect("cautions");
+            cautions
+                .iter()
+                .find(|c| c["hazard"] == hazard)
+                .map(|c| c["level"].as_str().expect("a level").to_owned())
+        };
+        (output.status.code(), ["wind", "waves", "fog"].map(level))
+    };
+    assert_eq!(levels("2025-07-24"), (Some(0), [None, None, None]));
+    let not_known = Some("not_known".to_owned());
+    for later in ["2025-07-26", "2025-08-03"] {
+        assert_eq!(
+            levels(later),
+            (Some(3), [not_known.clone(), not_known.clone(), not_known.clone()]),
+            "{later}"
+        );
+    }
+}

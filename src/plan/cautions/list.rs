@@ -3,7 +3,9 @@
 use chrono::{DateTime, Utc};
 
 use super::note::Scene;
-use super::{changing_level, cold_water, darkness, debris, fog, low_water, reminders, thunder, waves, wind};
+use super::{
+    changing_level, cold_water, darkness, debris, fog, low_water, reminders, stale, thunder, waves, wind,
+};
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
@@ -41,6 +43,8 @@ pub fn cautions(
         reminders::upstream_release(scene),
     ];
     let mut all: Vec<Caution> = by_hazard.into_iter().flatten().collect();
+    let stale = stale::cautions_of(scene, &all);
+    all.extend(stale);
     all.extend(reminders::always());
     all.sort_by(|a, b| b.level.cmp(&a.level).then(a.hazard.cmp(&b.hazard)));
     all

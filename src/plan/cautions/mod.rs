@@ -15,6 +15,7 @@ mod low_water;
 pub(crate) mod morning_tests;
 mod note;
 mod reminders;
+mod stale;
 mod thunder;
 mod waves;
 mod wind;
