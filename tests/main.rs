@@ -7,4 +7,5 @@ mod outside;
 mod properties;
 mod published;
 mod recordings;
+mod store_lake;
 mod validation;

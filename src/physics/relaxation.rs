@@ -35,11 +35,11 @@ impl Relaxation {
         self.drive_degc_per_day - self.rate_per_day * temp_degc
     }
 
-    /// Exact solution after `step_day` from `temp_degc`, with drive and rate held.
-    fn after_degc(&self, temp_degc: f64, step_day: f64) -> f64 {
-        let decay = self.rate_per_day * step_day;
+    /// Exact solution after `step_days` from `temp_degc`, with drive and rate held.
+    fn after_degc(&self, temp_degc: f64, step_days: f64) -> f64 {
+        let decay = self.rate_per_day * step_days;
         if decay < 1e-9 {
-            return temp_degc + self.slope_degc_per_day(temp_degc) * step_day;
+            return temp_degc + self.slope_degc_per_day(temp_degc) * step_days;
         }
         let equilibrium_degc = self.drive_degc_per_day / self.rate_per_day;
         equilibrium_degc + (temp_degc - equilibrium_degc) * (-decay).exp()
@@ -68,12 +68,12 @@ pub(super) fn step_one_day_degc(temp_degc: f64, fineness: u32, at: impl Fn(f64, 
         1.0
     };
     let substeps = wanted.clamp(fewest, MOST_SUBSTEPS) as u32 * fineness.max(1);
-    let step_day = 1.0 / f64::from(substeps);
+    let step_days = 1.0 / f64::from(substeps);
     let mut temp_degc = temp_degc;
     for i in 0..substeps {
-        let start = f64::from(i) * step_day;
-        temp_degc = runge_kutta_degc(temp_degc, start, step_day, &at)
-            .unwrap_or_else(|| at(start + 0.5 * step_day, temp_degc).after_degc(temp_degc, step_day))
+        let start_frac = f64::from(i) * step_days;
+        temp_degc = runge_kutta_degc(temp_degc, start_frac, step_days, &at)
+            .unwrap_or_else(|| at(start_frac + 0.5 * step_days, temp_degc).after_degc(temp_degc, step_days))
             .max(0.0);
     }
     temp_degc
@@ -82,24 +82,24 @@ pub(super) fn step_one_day_degc(temp_degc: f64, fineness: u32, at: impl Fn(f64, 
 /// One classical Runge-Kutta substep; `None` where a rate within it is too great.
 fn runge_kutta_degc(
     temp_degc: f64,
-    start: f64,
-    step_day: f64,
+    start_frac: f64,
+    step_days: f64,
     at: &impl Fn(f64, f64) -> Relaxation,
 ) -> Option<f64> {
     let slope = |share: f64, temp_degc: f64| {
         let temp_degc = temp_degc.max(0.0);
         let equation = at(share, temp_degc);
         // Written so that a rate that is no number is too great.
-        let slow = equation.rate_per_day * step_day <= RATE_STEP_MET;
+        let slow = equation.rate_per_day * step_days <= RATE_STEP_MET;
         let slope = equation.slope_degc_per_day(temp_degc);
         // Water at 0 degC freezes instead of cooling.
         slow.then(|| if temp_degc > 0.0 { slope } else { slope.max(0.0) })
     };
-    let k1 = slope(start, temp_degc)?;
-    let k2 = slope(start + 0.5 * step_day, temp_degc + 0.5 * step_day * k1)?;
-    let k3 = slope(start + 0.5 * step_day, temp_degc + 0.5 * step_day * k2)?;
-    let k4 = slope(start + step_day, temp_degc + step_day * k3)?;
-    Some(temp_degc + step_day / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4))
+    let k1 = slope(start_frac, temp_degc)?;
+    let k2 = slope(start_frac + 0.5 * step_days, temp_degc + 0.5 * step_days * k1)?;
+    let k3 = slope(start_frac + 0.5 * step_days, temp_degc + 0.5 * step_days * k2)?;
+    let k4 = slope(start_frac + step_days, temp_degc + step_days * k3)?;
+    Some(temp_degc + step_days / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4))
 }
 
 #[cfg(test)]

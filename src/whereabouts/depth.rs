@@ -97,13 +97,13 @@ impl Density {
         })
     }
 
-    /// The depth above which the part `part` of the mass lies.
-    fn depth_above_which(&self, part: f64) -> f64 {
+    /// The depth above which the share `mass_frac` of the mass lies.
+    fn depth_above_which(&self, mass_frac: f64) -> f64 {
         let mut above = 0.0;
         for (i, mass) in self.mass.iter().enumerate() {
-            if *mass > 0.0 && above + mass >= part {
+            if *mass > 0.0 && above + mass >= mass_frac {
                 let (top, bottom) = (self.depth_m[i], self.depth_m[i + 1]);
-                return top + (part - above).max(0.0) / mass * (bottom - top);
+                return top + (mass_frac - above).max(0.0) / mass * (bottom - top);
             }
             above += mass;
         }

@@ -77,11 +77,11 @@ fn part_within(profile: Profile, limits: Limits, i: usize) -> Option<(f64, f64)>
 }
 
 /// Exact at both ends, so that stretches of neighbouring segments touch.
-fn at(from: f64, to: f64, part: f64) -> f64 {
-    if part == 1.0 {
+fn at(from: f64, to: f64, along_frac: f64) -> f64 {
+    if along_frac == 1.0 {
         to
     } else {
-        from + part * (to - from)
+        from + along_frac * (to - from)
     }
 }
 

@@ -166,12 +166,12 @@ fn maturity_reason(zone: &ZoneDrivers, mature_frac: f64, contribution: f64) -> R
     }
 }
 
-fn clamp_reason(zone: &ZoneDrivers, before: f64, contribution: f64) -> Reason {
+fn clamp_reason(zone: &ZoneDrivers, eta_before: f64, contribution: f64) -> Reason {
     Reason {
         zone: zone.zone.clone(),
         rule: "clamp".to_owned(),
         drivers: BTreeMap::from([
-            ("eta_before".to_owned(), before),
+            ("eta_before".to_owned(), eta_before),
             ("eta_bound".to_owned(), ETA_BOUND),
         ]),
         response: 1.0,

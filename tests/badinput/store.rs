@@ -1,25 +1,19 @@
 //! Damaged files, a disk that takes nothing, a writer in the way.
 
-#[allow(
-    clippy::duplicate_mod,
-    reason = "one invented lake for tests in three folders"
-)]
-#[path = "../properties/store_lake.rs"]
-mod lake;
-
 use std::fs;
 use std::path::Path;
 
 use chrono::Duration;
-use lake::{at, batch, key, source};
 use plungeline::lake::{Cadence, Lake, SeriesId};
 use plungeline::quantity::Quantity;
 use plungeline::series::store::Validators;
 use plungeline::series::{ForecastBatch, GapReason, Member, Store, StoreError};
 use proptest::prelude::*;
 
+use crate::store_lake::{self, at, batch, key, source};
+
 fn pool_lake() -> Lake {
-    lake::lake(vec![
+    store_lake::lake(vec![
         source(
             "pool",
             Quantity::PoolElevation,
@@ -47,7 +41,7 @@ fn filled(root: &Path) -> Store {
         let forecast = ForecastBatch {
             key: key("pool", Cadence::Forecast),
             issued_at,
-            provenance: lake::provenance(issued_at),
+            provenance: store_lake::provenance(issued_at),
             time: vec![issued_at],
             members: vec![Member(0)],
             value: vec![vec![Some(f64::from(hour))]],

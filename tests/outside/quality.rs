@@ -1,15 +1,7 @@
 //! Quality flags against the reference library's (ioos_qc 3.0.0, through `fixtures/published`), and
 //! on a reservoir's real record.
 
-#[allow(
-    clippy::duplicate_mod,
-    reason = "one invented lake for tests in three folders"
-)]
-#[path = "../properties/store_lake.rs"]
-mod lake;
-
 use chrono::Duration;
-use lake::{at, batch, key, source};
 use plungeline::lake::{Cadence, Hypsography, InflowId, SeriesPlace};
 use plungeline::quality::aggregate::{aggregate, aggregate_as_reference};
 use plungeline::quality::flat::check_flat;
@@ -22,6 +14,7 @@ use plungeline::series::{Flag, Observation, SeriesSet};
 use plungeline::units::{M_PER_FT, M3S_PER_CFS};
 
 use crate::published::row;
+use crate::store_lake::{self, at, batch, key, source};
 
 /// Table L1: hourly level, ft (made up for the check rows).
 const L1: [Option<f64>; 12] = [
@@ -162,7 +155,7 @@ fn flagged(quantity: Quantity, cadence: Cadence, values: impl Iterator<Item = f6
         &mut rows,
         &series,
         cadence,
-        &lake::lake(vec![series.clone()]),
+        &store_lake::lake(vec![series.clone()]),
         &Thresholds::built_in(),
     );
     rows.iter().map(|row| row.flag).collect()
@@ -231,7 +224,7 @@ fn a_storage_off_its_table_is_suspect_on_that_day_only() {
         source("pool", Quantity::PoolElevation, &[Cadence::Daily]),
         source("storage", Quantity::Storage, &[Cadence::Daily]),
     ];
-    let mut lake = lake::lake(series);
+    let mut lake = store_lake::lake(series);
     lake.hypsography = Some(Hypsography {
         elevation_m: vec![192.0, 260.0],
         area_m2: vec![0.0, 2.0e7],
@@ -270,12 +263,12 @@ fn recorded(path: &std::path::Path, column: &str, factor: f64) -> Vec<Observatio
     let mut reader = csv::Reader::from_path(path).unwrap();
     let headers = reader.headers().unwrap().clone();
     let place = headers.iter().position(|h| h == column).unwrap();
-    let provenance = lake::provenance(at("2026-03-12T12:30:00Z"));
+    let provenance = store_lake::provenance(at("2026-03-12T12:30:00Z"));
     let rows = reader.records().map(|record| {
         let record = record.unwrap();
         let time = at(&format!("{}T08:00:00Z", &record[0]));
         let value = record[place].parse::<f64>().ok().map(|v| v * factor);
-        lake::observation(time, value, &provenance)
+        store_lake::observation(time, value, &provenance)
     });
     rows.collect()
 }
@@ -290,7 +283,7 @@ fn the_foothill_reservoirs_spikes_fail_and_its_negative_inflows_do_not() {
     inflow.place = SeriesPlace::Inflow(InflowId::new("river"));
     let evaporation = source("evaporation", Quantity::Evaporation, &[Cadence::Daily]);
     let river_temp = source("river_temp", Quantity::RiverTemp, &[Cadence::Daily]);
-    let lake = lake::lake(vec![inflow.clone(), evaporation.clone(), river_temp.clone()]);
+    let lake = store_lake::lake(vec![inflow.clone(), evaporation.clone(), river_temp.clone()]);
     let flag_of = |rows: &[Observation], day: &str| {
         let time = at(&format!("{day}T08:00:00Z"));
         rows.iter().find(|row| row.time == time).unwrap().flag
@@ -360,7 +353,7 @@ fn flagging_a_large_set_in_figures() {
         Quantity::WaterTemp,
         Quantity::PoolElevation,
     ];
-    let lake = lake::lake(
+    let lake = store_lake::lake(
         quantities
             .iter()
             .map(|q| source(q.word(), *q, &[Cadence::Daily, Cadence::Continuous]))

@@ -305,13 +305,13 @@ impl Window {
 
     /// Correlation of residuals a day apart: the r at which `sum r^gap s^2` meets the sum of products of
     /// neighbours at most a week apart. `None` with fewer than 30 such pairs.
-    fn persistence(&self, residuals: &[f64]) -> Option<f64> {
-        let variance = root_mean_square(residuals)?.powi(2);
-        let pairs: Vec<(i32, f64)> = (1..residuals.len())
+    fn persistence(&self, residuals_degc: &[f64]) -> Option<f64> {
+        let variance = root_mean_square(residuals_degc)?.powi(2);
+        let pairs: Vec<(i32, f64)> = (1..residuals_degc.len())
             .map(|i| {
                 (
                     self.seen[i].0 - self.seen[i - 1].0,
-                    residuals[i] * residuals[i - 1],
+                    residuals_degc[i] * residuals_degc[i - 1],
                 )
             })
             .filter(|(gap, _)| *gap <= PAIR_DAYS)

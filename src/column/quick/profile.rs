@@ -35,7 +35,7 @@ pub struct ThumbProfile {
     /// Width of the logistic curve under it.
     pub width_m: f64,
     /// 0 to 1: how much an inverse winter layer shows, 0 for a lake that wind keeps mixed.
-    pub inverse_share: f64,
+    pub inverse_frac: f64,
 }
 
 impl ThumbProfile {
@@ -54,7 +54,7 @@ impl ThumbProfile {
             },
             mixed_m: (MIXED_M_PER_SQRT_DAY * root).max(THINNEST_M.0),
             width_m: (WIDTH_M_PER_SQRT_DAY * root).max(THINNEST_M.1),
-            inverse_share: 0.0,
+            inverse_frac: 0.0,
         }
     }
 }
@@ -70,7 +70,7 @@ impl ThumbProfile {
 /// cooled, all water that was warmer than the surface has been stirred down to the surface's
 /// temperature, and the water below is as it was: convection deepens the mixed layer to the depth where
 /// the summer's curve meets the surface. A surface not half a degree above the deep water means a mixed
-/// lake; below 3.98 degC, the deep water may be up to that much warmer (`inverse_share`). Density never
+/// lake; below 3.98 degC, the deep water may be up to that much warmer (`inverse_frac`). Density never
 /// decreases with depth. Common practice, no source.
 pub fn thumb_profile_degc(shape: &ThumbProfile, depth_m: &[f64]) -> Vec<f64> {
     let ThumbProfile {
@@ -81,7 +81,7 @@ pub fn thumb_profile_degc(shape: &ThumbProfile, depth_m: &[f64]) -> Vec<f64> {
     } = *shape;
     let densest = crate::physics::water::MAX_DENSITY_TEMP_DEGC;
     if ts < densest {
-        let gain = shape.inverse_share * (densest - ts);
+        let gain = shape.inverse_frac * (densest - ts);
         return depth_m
             .iter()
             .map(|z| ts + gain * (1.0 - (-z / INVERSE_LAYER_M).exp()))
@@ -188,10 +188,10 @@ mod tests {
     fn density_never_falls_with_depth() {
         let depth_m: Vec<f64> = (0..80).map(f64::from).collect();
         for surface_degc in [0.0, 1.0, 3.9, 4.0, 4.6, 9.0, 15.0, 24.0, 31.0] {
-            for inverse_share in [0.0, 0.4, 1.0] {
+            for inverse_frac in [0.0, 0.4, 1.0] {
                 let shape = ThumbProfile {
                     surface_degc,
-                    inverse_share,
+                    inverse_frac,
                     ..late_july(7.0)
                 };
                 let profile = thumb_profile_degc(&shape, &depth_m);

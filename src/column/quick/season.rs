@@ -64,8 +64,8 @@ impl SeasonState {
 }
 
 /// Means over `days` days ending at each day from the `days`-th on.
-fn running_mean(values: &[f64], days: usize) -> Vec<f64> {
-    values
+fn running_mean(temp_degc: &[f64], days: usize) -> Vec<f64> {
+    temp_degc
         .windows(days.max(1))
         .map(|w| w.iter().sum::<f64>() / w.len() as f64)
         .collect()

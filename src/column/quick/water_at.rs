@@ -198,7 +198,7 @@ impl Column<'_> {
         let mut numbers = stream(self.options.seed, &format!("water/profile/{member}"));
         let surface_degc = self.surface.members_degc[member][0];
         let (depth_noise, width_noise) = (normal(&mut numbers), normal(&mut numbers));
-        let (temp_noise, inverse_share) = (normal(&mut numbers), uniform(&mut numbers));
+        let (temp_noise, inverse_frac) = (normal(&mut numbers), uniform(&mut numbers));
         if let Some(profile) = self.measured {
             let age_days = (self.today - profile.date).num_days() as f64;
             let member = MemberProfile {
@@ -225,7 +225,7 @@ impl Column<'_> {
         shape.mixed_m *= (DEPTH_SPREAD * depth_noise).exp();
         // Thermocline depth and width err together, for most of the error is in the season.
         shape.width_m *= (DEPTH_SPREAD * depth_noise + WIDTH_SPREAD * width_noise).exp();
-        shape.inverse_share = inverse_share;
+        shape.inverse_frac = inverse_frac;
         thumb_profile_degc(&shape, depth_m)
     }
 
@@ -236,7 +236,7 @@ impl Column<'_> {
         shape: &ZoneShape<'_>,
         own_surface: Option<(usize, f64)>,
         member: usize,
-        profile: &mut [f64],
+        profile_degc: &mut [f64],
     ) {
         let id = shape.zone.id.as_str();
         let mut numbers = stream(self.options.seed, &format!("water/arm/{id}/{member}"));
@@ -255,9 +255,9 @@ impl Column<'_> {
         };
         let fade = |z: f64| difference_degc * (-z / ARM_DIFFERENCE_M).exp();
         let densest = crate::physics::water::MAX_DENSITY_TEMP_DEGC;
-        let warm = profile.first().is_some_and(|t| *t >= densest);
+        let warm = profile_degc.first().is_some_and(|t| *t >= densest);
         let mut above = if warm { f64::INFINITY } else { 0.0 };
-        for (t, z) in profile.iter_mut().zip(&shape.depth_m) {
+        for (t, z) in profile_degc.iter_mut().zip(&shape.depth_m) {
             let moved = (*t + fade(*z)).max(0.0);
             // What is denser than the water under it sinks and mixes: above 3.98 degC nothing may be warmer
             // than what lies on it, below nothing colder.

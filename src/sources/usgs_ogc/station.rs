@@ -27,7 +27,9 @@ struct Feature {
 
 #[derive(Deserialize)]
 struct Geometry {
-    coordinates: Vec<f64>,
+    /// Longitude, then latitude (GeoJSON).
+    #[serde(rename = "coordinates")]
+    position_deg: Vec<f64>,
 }
 
 #[derive(Deserialize)]
@@ -49,7 +51,7 @@ pub fn read_stations(bytes: &[u8]) -> Result<Vec<Station>, ReadError> {
             feature
                 .geometry
                 .as_ref()
-                .and_then(|g| g.coordinates.get(k).copied())
+                .and_then(|g| g.position_deg.get(k).copied())
         };
         Station {
             longitude_deg: coordinate(0),
