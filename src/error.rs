@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
 use crate::lake::LakeError;
-use crate::quality::QualityError;
 use crate::series::StoreError;
 use crate::sources::SourceError;
 use crate::species::SpeciesError;
@@ -62,9 +61,6 @@ pub enum Error {
     /// A species file.
     #[error(transparent)]
     Species(#[from] SpeciesError),
-    /// The quality thresholds.
-    #[error(transparent)]
-    Quality(#[from] QualityError),
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
@@ -112,7 +108,6 @@ impl Error {
         match self {
             Error::NoLake { .. } | Error::Lake(_) | Error::Clock(_) => Status::Usage,
             Error::Species(_)
-            | Error::Quality(_)
             | Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)

@@ -17,19 +17,14 @@ pub enum ArchiveError {
         source: std::io::Error,
     },
     /// The folder could not be listed, or a file read.
-    #[error("cannot read the earlier briefs in {path}: {source}")]
+    #[error(
+        "cannot read the earlier briefs in {path}: {source}; check its owner and rights, or move it away"
+    )]
     Read {
         /// Where.
         path: PathBuf,
         /// Why.
         #[source]
         source: std::io::Error,
-    },
-    /// A brief could not be put into JSON.
-    #[error("cannot put the brief into JSON: {source}")]
-    Form {
-        /// Why.
-        #[source]
-        source: serde_json::Error,
     },
 }

@@ -143,6 +143,17 @@ mod tests {
         let error = IssuedBriefs::new(file.join("issued"))
             .keep(at(9), "a")
             .unwrap_err();
+        assert!(matches!(error, ArchiveError::Write { .. }), "{error}");
         assert!(error.to_string().contains("--store"), "{error}");
+    }
+
+    #[test]
+    fn a_file_where_the_folder_should_be_is_named_with_the_remedy() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("issued");
+        std::fs::write(&file, "").unwrap();
+        let error = IssuedBriefs::new(&file).newest_before(at(9)).unwrap_err();
+        assert!(matches!(error, ArchiveError::Read { .. }), "{error}");
+        assert!(error.to_string().contains("move it away"), "{error}");
     }
 }

@@ -5,10 +5,15 @@ use super::*;
 const HEAD: &str =
     "[history]\nsettled_days = 60\nrecord_years = 2\n[neighbours]\ncontinuous_h = 3\ndaily_h = 36\n";
 
-fn message(rest: &str) -> String {
-    Thresholds::from_toml("own.toml", &format!("{HEAD}{rest}"))
-        .unwrap_err()
-        .to_string()
+fn fault(rest: &str) -> QualityError {
+    Thresholds::from_toml("own.toml", &format!("{HEAD}{rest}")).unwrap_err()
+}
+
+#[test]
+fn a_file_that_is_not_there_is_named() {
+    let error = Thresholds::read(Path::new("no/such/own.toml")).unwrap_err();
+    assert!(matches!(error, QualityError::Read { .. }), "{error}");
+    assert!(error.to_string().contains("no/such/own.toml"), "{error}");
 }
 
 #[test]
@@ -34,7 +39,19 @@ fn the_compiled_in_file_is_sound_and_has_a_table_for_every_measured_quantity() {
 
 #[test]
 fn an_unknown_key_is_named_with_its_place_and_the_known_ones() {
-    let found = message("[water_temp_degc.daily]\nfail_min = 0\nspike_suspekt = 3\n");
+    let error = fault("[water_temp_degc.daily]\nfail_min = 0\nspike_suspekt = 3\n");
+    assert!(
+        matches!(
+            error,
+            QualityError::Syntax {
+                line: 9,
+                column: 1,
+                ..
+            }
+        ),
+        "{error}"
+    );
+    let found = error.to_string();
     assert!(found.contains("own.toml:9:1"), "{found}");
     assert!(
         found.contains("spike_suspekt") && found.contains("spike_suspect"),
@@ -44,7 +61,7 @@ fn an_unknown_key_is_named_with_its_place_and_the_known_ones() {
 
 #[test]
 fn an_unknown_quantity_is_named_with_the_known_ones() {
-    let found = message("[water_temp_degf.daily]\nfail_min = 0\n");
+    let found = fault("[water_temp_degf.daily]\nfail_min = 0\n").to_string();
     assert!(
         found.contains("water_temp_degf") && found.contains("water_temp_degc"),
         "{found}"
@@ -64,7 +81,9 @@ fn limits_that_contradict_each_other_are_refused() {
         ),
         ("rate_suspect_per_h = nan", "rate_suspect_per_h"),
     ] {
-        let found = message(&format!("[inflow_m3s.daily]\n{table}\n"));
+        let error = fault(&format!("[inflow_m3s.daily]\n{table}\n"));
+        assert!(matches!(error, QualityError::Unsound { .. }), "{error}");
+        let found = error.to_string();
         assert!(
             found.contains("[inflow_m3s.daily]") && found.contains(key),
             "{found}"

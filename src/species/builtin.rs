@@ -49,3 +49,30 @@ pub fn load(id: &str, folder: Option<&Path>) -> Result<Species, SpeciesError> {
         Err(source) => Err(SpeciesError::Read { path, source }),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_id_that_nobody_knows_is_answered_with_those_that_are_known() {
+        let folder = tempfile::tempdir().unwrap();
+        for error in [
+            builtin("bull-shark").unwrap_err(),
+            load("bull-shark", Some(folder.path())).unwrap_err(),
+        ] {
+            assert!(matches!(error, SpeciesError::Unknown { .. }), "{error}");
+            assert!(error.to_string().contains("rainbow-trout"), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_file_of_ones_own_that_cannot_be_read_is_not_passed_over_for_the_built_in_one() {
+        let folder = tempfile::tempdir().unwrap();
+        // Tests may run as root, whom no rights hold back: a folder cannot be read as text.
+        std::fs::create_dir(folder.path().join("rainbow-trout.toml")).unwrap();
+        let error = load("rainbow-trout", Some(folder.path())).unwrap_err();
+        assert!(matches!(error, SpeciesError::Read { .. }), "{error}");
+        assert!(error.to_string().contains("rainbow-trout.toml"), "{error}");
+    }
+}

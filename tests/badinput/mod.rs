@@ -1,6 +1,7 @@
 //! Broken services, broken files, broken arguments: a clear message, nothing lost.
 
 mod brief;
+mod errors;
 mod lake_file;
 mod services;
 mod store;

@@ -341,6 +341,7 @@ fn a_forecast_is_not_merged_as_an_observation() {
         [1.0].into_iter(),
     );
     let error = store.merge(&wrong).unwrap_err();
+    assert!(matches!(error, StoreError::WrongCadence { .. }), "{error}");
     assert!(error.to_string().contains("\"pool\""), "{error}");
 }
 

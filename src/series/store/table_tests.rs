@@ -85,3 +85,73 @@ fn the_seal_does_not_keep_another_reader_out() {
         &DataType::Datetime(TimeUnit::Microseconds, Some(polars::prelude::TimeZone::UTC))
     );
 }
+
+/// The file of one row, as [`encode`] makes it but for what `change` does to its columns and notes.
+fn other_file(change: impl FnOnce(&mut Vec<polars::prelude::Column>, &mut String)) -> Vec<u8> {
+    let row = &rows()[..1];
+    let mut notes = serde_json::to_string(&origins(row).1).unwrap();
+    let mut columns = vec![
+        time_column("time", row.iter().map(|r| r.time)),
+        number_column("value", row.iter().map(|r| r.value)),
+        number_column("original_value", row.iter().map(|r| r.original_value)),
+        code_column("flag", [1].into_iter()),
+        code_column("origin", [0].into_iter()),
+    ];
+    change(&mut columns, &mut notes);
+    file_bytes(1, columns, vec![(ORIGINS, notes)]).unwrap()
+}
+
+fn fault(bytes: &[u8]) -> Damage {
+    decode(bytes).unwrap_err()
+}
+
+#[test]
+fn a_file_cut_or_altered_is_told_from_one_that_was_never_sealed() {
+    let bytes = encode(&rows()).unwrap();
+    assert!(matches!(fault(b"PAR"), Damage::TooShort { found: 3 }));
+    assert!(matches!(fault(&bytes[..bytes.len() - 1]), Damage::NoEndMark));
+    let mut altered = bytes;
+    altered[20] ^= 1;
+    assert!(matches!(fault(&altered), Damage::BrokenSeal));
+
+    // A table of another program.
+    let mut frame =
+        polars::prelude::DataFrame::new(1, vec![number_column("value", [Some(1.0)].into_iter())]).unwrap();
+    let mut foreign = Vec::new();
+    polars_io::parquet::write::ParquetWriter::new(&mut foreign)
+        .finish(&mut frame)
+        .unwrap();
+    assert!(matches!(fault(&foreign), Damage::NoSeal));
+}
+
+#[test]
+fn a_whole_and_sealed_file_that_is_no_table_of_ours_is_refused() {
+    assert_eq!(
+        decode(&other_file(|_, _| ())).unwrap().len(),
+        1,
+        "unchanged, it is one"
+    );
+
+    let rubbish = crate::series::store::seal::sealed(b"PAR1 no columns, no footer\x06\0\0\0PAR1".to_vec());
+    assert!(matches!(fault(&rubbish.unwrap()), Damage::Parquet { .. }));
+
+    let without_value = other_file(|columns, _| drop(columns.remove(1)));
+    assert!(matches!(fault(&without_value), Damage::Lacks { what: "value" }));
+    let whole_number_as_value = other_file(|columns, _| columns[1] = code_column("value", [1].into_iter()));
+    assert!(matches!(
+        fault(&whole_number_as_value),
+        Damage::Lacks { what: "value" }
+    ));
+
+    let cut_notes = other_file(|_, notes| notes.truncate(9));
+    assert!(matches!(fault(&cut_notes), Damage::Notes(_)));
+
+    for (at, column, code) in [(3, "flag", 99), (4, "origin", 1), (4, "origin", -1)] {
+        let bytes = other_file(|columns, _| columns[at] = code_column(column, [code].into_iter()));
+        let damage = fault(&bytes);
+        assert!(
+            matches!(damage, Damage::Row { row: 0, what } if what == column),
+            "{column} {code}: {damage}"
+        );
+    }
+}

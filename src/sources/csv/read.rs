@@ -344,9 +344,9 @@ mod tests {
 
     #[test]
     fn a_column_that_is_not_there_is_named_with_those_that_are() {
-        let fault = read_table(b"date,temp\n", &columns(None))
-            .unwrap_err()
-            .to_string();
+        let fault = read_table(b"date,temp\n", &columns(None)).unwrap_err();
+        assert!(matches!(fault, ReadError::Header { .. }), "{fault}");
+        let fault = fault.to_string();
         assert!(
             fault.contains("found columns \"date\", \"temp\", wanted one named \"time\""),
             "{fault}"

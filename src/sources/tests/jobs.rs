@@ -148,6 +148,29 @@ fn each_station_is_asked_once_what_it_is() {
 }
 
 #[test]
+fn what_is_not_described_is_told_from_what_is_not_offered() {
+    let undescribed = SeriesSource {
+        datum_offset_m: None,
+        ..pool()
+    };
+    assert!(matches!(
+        check_series(&undescribed)[..],
+        [SourceError::NotDescribed {
+            wanted: "datum_offset",
+            ..
+        }]
+    ));
+    let unserved = SeriesSource {
+        cadences: vec![Cadence::Forecast],
+        ..pool()
+    };
+    assert!(matches!(
+        check_series(&unserved)[..],
+        [SourceError::NotOffered { .. }]
+    ));
+}
+
+#[test]
 fn a_description_that_a_service_cannot_serve_is_refused_with_the_remedy() {
     let says = |series: SeriesSource, words: &str| {
         let faults: Vec<String> = check_series(&series).iter().map(SourceError::to_string).collect();

@@ -119,6 +119,8 @@ async fn a_file_that_is_not_there_or_cut_short_is_named() {
         };
         let job = jobs(&lake, &[need]).remove(0);
         let error = run(&client, &lake, &job).await.unwrap_err();
+        let not_there = matches!(error, SourceError::File { .. });
+        assert_eq!(not_there, file.ends_with("nothing.csv"), "{error}");
         assert!(error.to_string().contains(words), "{error}");
         assert!(error.to_string().contains(file), "{error}");
     }
