@@ -3,6 +3,7 @@
 use polars::prelude::{Expr, IntoLazy, PolarsResult, RollingOptionsFixedWindow, col, lit};
 
 use crate::lake::Hypsography;
+use crate::math::interpolate::linear_inside;
 use crate::series::Daily;
 use crate::series::daily::aligned_frame;
 use crate::units::S_PER_DAY;
@@ -14,25 +15,20 @@ const HIGHEST_EVAPORATION_M: f64 = 0.015;
 /// the area, and so the evaporation, of a lake without hypsography.
 const LOWEST_MEAN_DEPTH_M: f64 = 5.0;
 
-/// Straight-line value of the table `(xs, ys)` at `x`, `xs` increasing; `None` outside the table.
-fn from_table(xs: &[f64], ys: &[f64], x: f64) -> Option<f64> {
-    let above = xs.partition_point(|v| *v < x);
-    if above == 0 {
-        return (xs.first() == Some(&x)).then(|| ys.first().copied()).flatten();
-    }
-    let (x0, x1) = (*xs.get(above - 1)?, *xs.get(above)?);
-    let (y0, y1) = (*ys.get(above - 1)?, *ys.get(above)?);
-    Some(y0 + (y1 - y0) * (x - x0) / (x1 - x0))
-}
-
 /// Storage at a level, by straight lines in the elevation-storage table; `None` outside it.
+///
+/// Operators read their storage tables so, hence a reported storage and its change agree with it (row
+/// S-MB-S). [`Hypsography::volume_m3`] is the other formula for the same: the integral of an area that is
+/// linear between rows. Both meet at the rows; half-way between two rows this one says more by an eighth of
+/// the gain in area times the step. Habitat, which needs area and volume of one shape, takes the integral.
 pub fn storage_at_m3(table: &Hypsography, elevation_m: f64) -> Option<f64> {
-    from_table(&table.elevation_m, &table.volume_m3, elevation_m)
+    linear_inside(&table.elevation_m, &table.volume_m3, elevation_m)
 }
 
-/// Level at a storage, by straight lines in the elevation-storage table; `None` outside it.
+/// Level at a storage, by straight lines in the elevation-storage table; `None` outside it. Where the
+/// storage is the same over several rows, the highest of them.
 pub fn elevation_at_m(table: &Hypsography, storage_m3: f64) -> Option<f64> {
-    from_table(&table.volume_m3, &table.elevation_m, storage_m3)
+    linear_inside(&table.volume_m3, &table.elevation_m, storage_m3)
 }
 
 /// Standard deviation of the inferred inflow from the reading error of the level alone.
@@ -201,6 +197,18 @@ mod tests {
             area_m2: vec![1e6, 1e6],
             volume_m3: vec![0.0, 1e8],
             volume_given: false,
+        }
+    }
+
+    #[test]
+    fn straight_lines_and_the_integral_of_the_area_part_by_an_eighth_of_its_gain() {
+        // Areas of 1 and 3 km2, 8 m apart: by the line half of 16 hm3, by the integral 4 (1 + 2) / 2 = 6 hm3.
+        let cone = Hypsography::from_areas(vec![100.0, 108.0], vec![1e6, 3e6]);
+        assert_eq!(storage_at_m3(&cone, 104.0), Some(8e6));
+        assert_eq!(cone.volume_m3(104.0), Some(6e6));
+        assert_eq!(8e6 - 6e6, (3e6 - 1e6) * 8.0 / 8.0);
+        for elevation_m in [100.0, 108.0] {
+            assert_eq!(storage_at_m3(&cone, elevation_m), cone.volume_m3(elevation_m));
         }
     }
 

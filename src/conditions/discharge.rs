@@ -2,7 +2,7 @@
 
 use super::balance::centred_mean;
 use crate::clock::LakeClock;
-use crate::math::slopes::median;
+use crate::math::quantiles::median;
 use crate::series::{Daily, Flag, Observation};
 
 /// Negative days from which a record counts as computed: no river flows backward, and one such day may

@@ -9,7 +9,7 @@ use super::morning::{Morning, left_out, wider};
 use super::pulse::latest_pulse;
 use super::{InflowCondition, RatioBasis};
 use crate::lake::{Cadence, Inflow, InflowFlow, SeriesSource};
-use crate::math::slopes::median;
+use crate::math::quantiles::median;
 use crate::quantity::Quantity;
 use crate::series::{Consequence, Daily, Gap, GapReason};
 

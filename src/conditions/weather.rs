@@ -5,6 +5,7 @@ use chrono::{DateTime, Duration, Utc};
 use super::morning::{Morning, caution_given, left_out, wider};
 use super::{SkyCondition, TripWindow, WindCondition, WindHour, allowed_age_h};
 use crate::lake::{Cadence, SeriesPlace};
+use crate::math::quantiles::quantile_of_sorted;
 use crate::quantity::Quantity;
 use crate::series::{ForecastBatch, Gap, GapReason, Member};
 
@@ -84,9 +85,8 @@ impl Covered<'_> {
             .map(|&m| figure(&mut self.values(m)))
             .collect();
         figures.sort_by(f64::total_cmp);
-        let rank = at_frac * (figures.len() - 1) as f64;
-        let (below, above) = (rank.floor() as usize, rank.ceil() as usize);
-        figures[below] + (figures[above] - figures[below]) * (rank - rank.floor())
+        quantile_of_sorted(&figures, at_frac)
+            .expect("what is covered has a member, and the callers' shares lie within 0 to 1")
     }
 }
 

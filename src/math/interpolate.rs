@@ -11,35 +11,51 @@
 /// assert_eq!(linear(&[0.0, 10.0], &[20.0, 10.0], 99.0), Some(10.0));
 /// ```
 pub fn linear(xs: &[f64], ys: &[f64], x: f64) -> Option<f64> {
-    if xs.is_empty() || xs.len() != ys.len() || x.is_nan() {
+    if xs.len() != ys.len() {
         return None;
     }
     let after = xs.partition_point(|&knot| knot <= x);
-    if after == 0 {
-        return Some(ys[0]);
-    }
-    if after == xs.len() {
-        return Some(ys[after - 1]);
-    }
-    let share = (x - xs[after - 1]) / (xs[after] - xs[after - 1]);
-    Some(ys[after - 1] + share * (ys[after] - ys[after - 1]))
+    on_lines(xs.len(), after, |i| (xs[i], ys[i]), x)
 }
 
 /// Value at `x` of the straight lines through `knots` of `(x, y)`; like [`linear`].
 pub fn linear_pairs(knots: &[(f64, f64)], x: f64) -> Option<f64> {
-    let last = knots.last()?;
-    if x.is_nan() {
+    let after = knots.partition_point(|&(knot, _)| knot <= x);
+    on_lines(knots.len(), after, |i| knots[i], x)
+}
+
+/// Like [`linear`], but `None` beyond both ends.
+///
+/// ```
+/// # use plungeline::math::interpolate::linear_inside;
+/// assert_eq!(linear_inside(&[0.0, 10.0], &[20.0, 10.0], 10.0), Some(10.0));
+/// assert_eq!(linear_inside(&[0.0, 10.0], &[20.0, 10.0], 10.1), None);
+/// ```
+pub fn linear_inside(xs: &[f64], ys: &[f64], x: f64) -> Option<f64> {
+    let (first, last) = (*xs.first()?, *xs.last()?);
+    (first..=last).contains(&x).then(|| linear(xs, ys, x)).flatten()
+}
+
+/// Value at `x` of the straight line through two points, whose `x` differ.
+///
+/// ```
+/// # use plungeline::math::interpolate::line;
+/// assert_eq!(line((0.0, 20.0), (10.0, 10.0), 2.5), 17.5);
+/// ```
+pub fn line((x0, y0): (f64, f64), (x1, y1): (f64, f64), x: f64) -> f64 {
+    y0 + (x - x0) / (x1 - x0) * (y1 - y0)
+}
+
+/// The value at `x` among `count` knots, of which the first `after` do not lie beyond it.
+fn on_lines(count: usize, after: usize, knot: impl Fn(usize) -> (f64, f64), x: f64) -> Option<f64> {
+    if count == 0 || x.is_nan() {
         return None;
     }
-    let after = knots.partition_point(|&(knot, _)| knot <= x);
-    if after == 0 {
-        return Some(knots[0].1);
-    }
-    if after == knots.len() {
-        return Some(last.1);
-    }
-    let ((x0, y0), (x1, y1)) = (knots[after - 1], knots[after]);
-    Some(y0 + (x - x0) / (x1 - x0) * (y1 - y0))
+    Some(match after {
+        0 => knot(0).1,
+        _ if after == count => knot(count - 1).1,
+        _ => line(knot(after - 1), knot(after), x),
+    })
 }
 
 /// Integral by the trapezoid rule, exact for straight lines between the knots. Shape: `xs` and `ys` have
@@ -77,6 +93,8 @@ mod tests {
         assert_eq!(linear(&[1.0], &[1.0, 2.0], 1.0), None);
         assert_eq!(linear(&[1.0], &[1.0], f64::NAN), None);
         assert_eq!(linear_pairs(&[], 1.0), None);
+        assert_eq!(linear_inside(&[], &[], 1.0), None);
+        assert_eq!(linear_inside(&[1.0, 2.0], &[1.0, 2.0], f64::NAN), None);
     }
 
     #[test]

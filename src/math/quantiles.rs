@@ -37,6 +37,28 @@ pub fn quantiles<const N: usize>(sample: &[f64], probs: [f64; N]) -> Option<[f64
     Some(found)
 }
 
+/// Median; `None` when the sample is empty or holds a value that is no number.
+pub fn median(sample: &[f64]) -> Option<f64> {
+    quantiles(sample, [0.5]).map(|[median]| median)
+}
+
+/// Quantile by the nearest rank: the value of rank `round((n - 1) p)`, counted from 0. Unlike type 7 it is
+/// a value of the sample, and it is found by selection instead of sorting: for long records, where the
+/// difference is far below their noise. Reorders `values`. `None` as for [`quantile_of_sorted`].
+///
+/// ```
+/// # use plungeline::math::quantiles::quantile_nearest_rank;
+/// assert_eq!(quantile_nearest_rank(&mut [5.0, 1.0, 4.0], 0.5), Some(4.0));
+/// assert_eq!(quantile_nearest_rank(&mut [5.0, 1.0, 4.0], 0.8), Some(5.0));
+/// ```
+pub fn quantile_nearest_rank(values: &mut [f64], prob: f64) -> Option<f64> {
+    if values.is_empty() || !(0.0..=1.0).contains(&prob) {
+        return None;
+    }
+    let rank = (prob * (values.len() - 1) as f64).round() as usize;
+    Some(*values.select_nth_unstable_by(rank, f64::total_cmp).1)
+}
+
 /// Arithmetic mean; `None` for an empty sample.
 pub fn mean(sample: &[f64]) -> Option<f64> {
     (!sample.is_empty()).then(|| sample.iter().sum::<f64>() / sample.len() as f64)
@@ -65,6 +87,9 @@ mod tests {
         assert_eq!(quantiles(&[], [0.5]), None);
         assert_eq!(quantiles(&[1.0, f64::NAN], [0.5]), None);
         assert_eq!(quantiles(&[1.0], [1.5]), None);
+        assert_eq!(median(&[]), None);
+        assert_eq!(quantile_nearest_rank(&mut [], 0.5), None);
+        assert_eq!(quantile_nearest_rank(&mut [1.0], -0.1), None);
         assert_eq!(mean(&[]), None);
         assert_eq!(root_mean_square(&[]), None);
     }

@@ -2,6 +2,8 @@
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::quantiles::{median, quantile_of_sorted};
+
 /// A Theil-Sen line with a rank confidence interval of its slope.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TheilSen {
@@ -48,7 +50,7 @@ pub fn theil_sen(x: &[f64], y: &[f64], confidence_frac: f64) -> Option<TheilSen>
         }
     }
     slopes.sort_by(f64::total_cmp);
-    let slope = median_of_sorted(&slopes)?;
+    let slope = quantile_of_sorted(&slopes, 0.5)?;
     let residuals: Vec<f64> = x.iter().zip(y).map(|(x, y)| y - slope * x).collect();
 
     let n = x.len() as f64;
@@ -113,22 +115,6 @@ pub fn mann_kendall(y: &[f64]) -> Option<MannKendall> {
         z,
         tau: s / (n * (n - 1.0) / 2.0),
     })
-}
-
-/// Median; `None` of nothing.
-pub fn median(values: &[f64]) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    median_of_sorted(&sorted)
-}
-
-fn median_of_sorted(sorted: &[f64]) -> Option<f64> {
-    let middle = sorted.len() / 2;
-    match sorted.len() {
-        0 => None,
-        n if n % 2 == 1 => Some(sorted[middle]),
-        _ => Some((sorted[middle - 1] + sorted[middle]) / 2.0),
-    }
 }
 
 /// `sum t(t-1)(2t+5)` over groups of `t` equal values.

@@ -3,6 +3,8 @@
 //! Heights are significant heights, periods those of the spectral peak. Methods differ by a fifth (at
 //! 5 km and 10 m/s from 0.36 to 0.44 m): say "about".
 
+use crate::math::interpolate::line;
+
 /// Standard acceleration of gravity; exact (3rd CGPM, 1901).
 pub const GRAVITY_M_S2: f64 = 9.80665;
 
@@ -184,18 +186,17 @@ pub fn radial_fetch_m(radial: &[(f64, f64)], direction_deg: f64) -> Option<f64> 
     let (&(first_deg, first_m), &(last_deg, last_m)) = (radial.first()?, radial.last()?);
     let direction = direction_deg.rem_euclid(360.0);
     let after = radial.partition_point(|&(deg, _)| deg <= direction);
-    let ((d0, f0), (d1, f1)) = if after == 0 {
+    let (before, behind) = if after == 0 {
         ((last_deg - 360.0, last_m), (first_deg, first_m))
     } else if after == radial.len() {
         ((last_deg, last_m), (first_deg + 360.0, first_m))
     } else {
         (radial[after - 1], radial[after])
     };
-    let width = d1 - d0;
-    Some(if width > 0.0 {
-        f0 + (direction - d0) / width * (f1 - f0)
+    Some(if behind.0 > before.0 {
+        line(before, behind, direction)
     } else {
-        f0.max(f1)
+        before.1.max(behind.1)
     })
 }
 

@@ -1,6 +1,7 @@
 //! Climatology test (QARTOD test 5): is the value usual for the season? Never a failure.
 
 use super::range::Span;
+use crate::math::quantiles::quantile_nearest_rank;
 use crate::series::Flag;
 
 /// Days of a piece of the year for which a span is kept.
@@ -32,9 +33,12 @@ impl Seasons {
             for offset in 0..=2 * REACH {
                 season.extend(&pieces[(middle + PIECES + offset - REACH) % PIECES]);
             }
-            (season.len() >= at_least.max(1)).then(|| Span {
-                low: quantile(&mut season, quantiles.0),
-                high: quantile(&mut season, quantiles.1),
+            if season.len() < at_least {
+                return None;
+            }
+            Some(Span {
+                low: quantile_nearest_rank(&mut season, quantiles.0)?,
+                high: quantile_nearest_rank(&mut season, quantiles.1)?,
             })
         };
         Seasons {
@@ -70,13 +74,6 @@ pub fn check_climatology(day: &[usize], values: &[Option<f64>], seasons: &Season
         }
     };
     day.iter().zip(values).map(flag).collect()
-}
-
-/// The quantile `at_frac` of `values` by the nearest rank; reorders them, which must not be empty.
-pub(super) fn quantile(values: &mut [f64], at_frac: f64) -> f64 {
-    let last = values.len() - 1;
-    let rank = (at_frac * last as f64).round() as usize;
-    *values.select_nth_unstable_by(rank.min(last), f64::total_cmp).1
 }
 
 fn piece(day: usize) -> usize {

@@ -3,7 +3,7 @@
 use chrono::Datelike;
 
 use super::aggregate::stronger;
-use super::climatology::{check_climatology, quantile};
+use super::climatology::check_climatology;
 use super::flat::check_flat;
 use super::partner::{Side, check_expected, check_side};
 use super::range::{Span, check_gross_range};
@@ -12,6 +12,7 @@ use super::record::{Record, Sequence, quartiles};
 use super::spike::{Limits, check_spike_in_turn};
 use super::thresholds::{SeriesThresholds, SpikeScale, Thresholds};
 use crate::lake::{Lake, SeriesSource};
+use crate::math::quantiles::quantile_nearest_rank;
 use crate::quantity::Quantity;
 use crate::series::{Flag, Observation};
 use crate::units::S_PER_DAY;
@@ -212,7 +213,7 @@ impl Judged {
             // Without a record, of the values themselves.
             median.or_else(|| {
                 let mut present: Vec<f64> = values.iter().flatten().copied().collect();
-                (!present.is_empty()).then(|| quantile(&mut present, 0.5))
+                quantile_nearest_rank(&mut present, 0.5)
             })
         });
         for (flag, value) in found.iter_mut().zip(values) {

@@ -1,6 +1,6 @@
 //! Multivariate test (QARTOD test 9): does the value agree with its partner? Never a failure.
 
-use super::climatology::quantile;
+use crate::math::quantiles::quantile_nearest_rank;
 use crate::series::Flag;
 
 /// Which side of its partner a value must keep to.
@@ -51,7 +51,9 @@ pub fn check_expected(values: &[Option<f64>], expected: &[Option<f64>], suspect_
             .filter_map(|(v, e)| Some((*v)? - (*e)?))
     };
     let mut differences: Vec<f64> = pairs().collect();
-    let usual = (differences.len() >= PAIRS).then(|| quantile(&mut differences, 0.5));
+    let usual = (differences.len() >= PAIRS)
+        .then(|| quantile_nearest_rank(&mut differences, 0.5))
+        .flatten();
     let flag = |(value, expected): (&Option<f64>, &Option<f64>)| match (value, expected, usual) {
         (None, _, _) => Flag::Missing,
         (Some(value), Some(expected), Some(usual)) => {

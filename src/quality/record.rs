@@ -1,7 +1,8 @@
 //! What a series has been so far: extremes, quartiles, usual changes, seasons.
 
-use super::climatology::{Seasons, quantile};
+use super::climatology::Seasons;
 use super::thresholds::History;
+use crate::math::quantiles::quantile_nearest_rank;
 
 /// Quantiles between which a season's values are usual (`science`: project choice, no source).
 const SEASON_QUANTILES: (f64, f64) = (0.005, 0.995);
@@ -72,7 +73,7 @@ impl Record {
             peak: values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
             change_sd_per_day: change_sd_per_day(&sequence.time_h[..end], &sequence.values[..end]),
             seasons,
-            median: quantile(&mut values, 0.5),
+            median: quantile_nearest_rank(&mut values, 0.5)?,
         })
     }
 }
@@ -80,7 +81,10 @@ impl Record {
 /// Quartiles of the values that are there; `None` for fewer than eight.
 pub fn quartiles(values: &[Option<f64>]) -> Option<(f64, f64)> {
     let mut values: Vec<f64> = values.iter().flatten().copied().collect();
-    (values.len() >= 8).then(|| (quantile(&mut values, 0.25), quantile(&mut values, 0.75)))
+    if values.len() < 8 {
+        return None;
+    }
+    quantile_nearest_rank(&mut values, 0.25).zip(quantile_nearest_rank(&mut values, 0.75))
 }
 
 /// Standard deviation of day-to-day changes about zero.

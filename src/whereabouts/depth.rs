@@ -1,7 +1,8 @@
 //! The depth band: where area times a power of suitability lies, over all members.
 
-use super::habitat::{ZoneHabitat, median};
+use super::habitat::ZoneHabitat;
 use crate::math::interpolate::trapezoid;
+use crate::math::quantiles::median;
 
 /// Step of depth on which the band is smoothed.
 const SMOOTH_STEP_M: f64 = 0.1;

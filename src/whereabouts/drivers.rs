@@ -3,9 +3,10 @@
 use crate::column::{RiverWater, Water, ZoneWater};
 use crate::conditions::{Conditions, InflowCondition};
 use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind};
+use crate::math::quantiles::median;
 use crate::species::{RuleZone, Species};
 
-use super::habitat::{ZoneHabitat, median};
+use super::habitat::ZoneHabitat;
 
 /// The drivers of one zone for one member, or their medians; `None` is not known.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -8,7 +8,7 @@ use super::depth::depth_band;
 use super::draws::{DrawnZone, Draws, MatureShare, draw_shares};
 use super::drivers::{ZoneDrivers, habitat_of, water_of, zone_drivers};
 use super::gaps::{band_gap, driver_gaps, oxygen_gap};
-use super::habitat::{ZoneHabitat, median};
+use super::habitat::ZoneHabitat;
 use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
 use super::rules::{Term, terms};
@@ -16,7 +16,7 @@ use super::{DepthRange, SpeciesCall, Verdict, ZoneShare};
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::Conditions;
 use crate::lake::{Lake, SpeciesId, ZoneId, ZoneKind};
-use crate::math::quantiles::quantile_of_sorted;
+use crate::math::quantiles::{median, quantile_of_sorted};
 use crate::species::Species;
 
 /// "Either place" is said below this share of the draws (project choice, design 5).

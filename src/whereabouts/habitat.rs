@@ -2,7 +2,7 @@
 
 use crate::column::ZoneWater;
 use crate::math::interpolate::trapezoid;
-use crate::math::quantiles::quantiles;
+use crate::math::quantiles::median;
 use crate::species::Species;
 
 /// Finest step of depth.
@@ -113,11 +113,6 @@ fn figures(
         surface_less_bottom_degc: temp_degc[0] - temp_degc[temp_degc.len() - 1],
         soft_volume_m3,
     }
-}
-
-/// Median; `None` for an empty sample or one that holds no number.
-pub(super) fn median(sample: &[f64]) -> Option<f64> {
-    quantiles(sample, [0.5]).map(|[median]| median)
 }
 
 /// Fine depths between the points of a profile: for each the point above and the part of the way down.

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 
 /// A source file: its path from the repository's root, and its text.
+#[derive(Clone)]
 pub struct Source {
     pub path: String,
     pub text: String,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::source::{document, sources};
+use super::source::{Source, document, sources};
 
 /// Unit suffixes inside (docs/glossary.md, "Suffixes").
 const INSIDE: &[&str] = &[
@@ -15,14 +15,12 @@ const INSIDE: &[&str] = &[
     "_degc",
     "_k",
     "_w_m2",
-    "_j_m2",
     "_pa",
     "_hpa",
     "_kg_m3",
     "_mg_l",
     "_per_m",
     "_per_day",
-    "_per_s",
     "_h",
     "_s",
     "_deg",
@@ -35,51 +33,59 @@ const INSIDE: &[&str] = &[
     "_years",
     "_degc_per_day",
     "_m_per_day",
-    "_m2_s",
-    "_1_m3s",
 ];
 
 /// Further suffixes where outside units are read or shown.
 const EDGES: &[&str] = &[
-    "_ft", "_cfs", "_acre_ft", "_acres", "_mi", "_mph", "_kt", "_degf", "_pct", "_in", "_us", "_ms", "_kmh",
-    "_mm", "_ha",
+    "_ft", "_cfs", "_acre_ft", "_acres", "_mi", "_mph", "_kt", "_degf", "_pct", "_in", "_kmh", "_mm", "_ha",
 ];
 
-/// Names without a unit that the glossary lists between backquotes, in the sections of these titles.
-fn listed() -> BTreeSet<String> {
+/// What the glossary's section of this title has between backquotes.
+fn listed_under(title: &str) -> BTreeSet<String> {
     let glossary = document("docs/glossary.md");
-    let mut names = BTreeSet::new();
-    for title in ["## Pure numbers", "## Numbers in the unit of their series"] {
-        let section = glossary
-            .split(title)
-            .nth(1)
-            .unwrap_or_else(|| panic!("docs/glossary.md lacks {title:?}"));
-        let section = section.split("\n## ").next().unwrap_or("");
-        names.extend(section.split('`').skip(1).step_by(2).map(str::to_owned));
-    }
+    let section = glossary
+        .split(&format!("\n## {title}\n"))
+        .nth(1)
+        .unwrap_or_else(|| panic!("docs/glossary.md lacks {title:?}"));
+    let section = section.split("\n## ").next().unwrap_or("");
+    section.split('`').skip(1).step_by(2).map(str::to_owned).collect()
+}
+
+/// Names that need no unit suffix.
+fn listed() -> BTreeSet<String> {
+    let mut names = listed_under("Pure numbers");
+    names.extend(listed_under("Numbers in the unit of their series"));
     names
+}
+
+/// Every declaration of a float outside `math` and the tests: file, line, name.
+fn floats() -> Vec<(Source, usize, String)> {
+    let mut found = Vec::new();
+    for source in sources("src")
+        .into_iter()
+        .filter(|s| s.room() != "math" && !s.is_test())
+    {
+        for (number, code) in declarations(source.program()) {
+            for name in float_names(&code) {
+                found.push((source.clone(), number, name));
+            }
+        }
+    }
+    found
 }
 
 #[test]
 fn every_float_carries_its_unit() {
     let pure = listed();
     let mut wrong = BTreeSet::new();
-    for source in sources("src")
-        .into_iter()
-        .filter(|s| s.room() != "math" && !s.is_test())
-    {
+    for (source, number, name) in floats() {
         let edge = matches!(source.room(), "sources" | "faces" | "units.rs" | "cli")
             || source.path.starts_with("src/lake");
-        for (number, code) in declarations(source.program()) {
-            for name in float_names(&code) {
-                let fits =
-                    |suffix: &&&str| name.ends_with(**suffix) || name == suffix.trim_start_matches('_');
-                let inside = INSIDE.iter().any(|s| fits(&s));
-                let outside = edge && EDGES.iter().any(|s| fits(&s));
-                if !inside && !outside && !pure.contains(&name) {
-                    wrong.insert(format!("{}:{number}: {name}", source.path));
-                }
-            }
+        let fits = |suffix: &&&str| name.ends_with(**suffix) || name == suffix.trim_start_matches('_');
+        let inside = INSIDE.iter().any(|s| fits(&s));
+        let outside = edge && EDGES.iter().any(|s| fits(&s));
+        if !inside && !outside && !pure.contains(&name) {
+            wrong.insert(format!("{}:{number}: {name}", source.path));
         }
     }
     let wrong: Vec<String> = wrong.into_iter().collect();
@@ -88,6 +94,22 @@ fn every_float_carries_its_unit() {
         "give these a unit suffix, or list them in docs/glossary.md:\n{}",
         wrong.join("\n")
     );
+}
+
+#[test]
+fn every_name_that_the_glossary_excuses_is_in_use() {
+    let used: BTreeSet<String> = floats().into_iter().map(|(_, _, name)| name).collect();
+    let idle: Vec<String> = listed().difference(&used).cloned().collect();
+    assert!(
+        idle.is_empty(),
+        "take these off the lists of docs/glossary.md: {idle:?}"
+    );
+}
+
+#[test]
+fn the_glossary_has_the_suffixes_that_these_tests_know() {
+    let known: BTreeSet<String> = INSIDE.iter().chain(EDGES).map(|s| (*s).to_owned()).collect();
+    assert_eq!(listed_under("Suffixes"), known);
 }
 
 /// Lines that declare fields and arguments, with their numbers: what stands inside `struct`, `enum` and

@@ -205,7 +205,10 @@ fn forecast_has(forecast: Option<&(usize, Vec<Vec<Option<f64>>>)>, index: usize)
 fn normals(past: &Daily, first: NaiveDate, count: usize) -> Option<(Vec<f64>, f64)> {
     if let Some(climatology) = Climatology::of(past) {
         let dates = first.iter_days().take(count);
-        return Some((dates.map(|d| climatology.at(d)).collect(), climatology.spread));
+        return Some((
+            dates.map(|d| climatology.at(d)).collect(),
+            climatology.spread_degc,
+        ));
     }
     let mut last = past.value.iter().copied().flatten().next()?;
     let held = first.iter_days().take(count).map(|date| {

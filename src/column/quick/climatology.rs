@@ -23,12 +23,12 @@ fn place(date: NaiveDate) -> usize {
     date.ordinal0() as usize + usize::from(after_february)
 }
 
-/// Mean and spread of a daily series by day of the year.
+/// Mean and spread of a daily series of temperatures by day of the year.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Climatology {
-    mean: Vec<f64>,
+    mean_degc: Vec<f64>,
     /// Standard deviation of a day about the mean of its date, all year.
-    pub spread: f64,
+    pub spread_degc: f64,
 }
 
 impl Climatology {
@@ -49,19 +49,19 @@ impl Climatology {
             let (s, n) = places.fold((0.0, 0), |(s, n), p| (s + sum[p], n + count[p]));
             (n >= FEWEST).then(|| s / n as f64)
         };
-        let mean: Vec<f64> = (0..TABLE).map(windowed).collect::<Option<_>>()?;
+        let mean_degc: Vec<f64> = (0..TABLE).map(windowed).collect::<Option<_>>()?;
         let (squares, values) = dated().fold((0.0, 0usize), |(s, n), (at, value)| {
-            (s + (value - mean[at]).powi(2), n + 1)
+            (s + (value - mean_degc[at]).powi(2), n + 1)
         });
         Some(Climatology {
-            mean,
-            spread: (squares / values as f64).sqrt(),
+            mean_degc,
+            spread_degc: (squares / values as f64).sqrt(),
         })
     }
 
     /// Mean for a date.
     pub fn at(&self, date: NaiveDate) -> f64 {
-        self.mean[place(date)]
+        self.mean_degc[place(date)]
     }
 }
 
@@ -146,6 +146,6 @@ mod tests {
             None
         );
         let whole = Climatology::of(&Daily::new(day(2021, 1, 1), vec![Some(7.0); 365])).unwrap();
-        assert_eq!((whole.at(day(2024, 2, 29)), whole.spread), (7.0, 0.0));
+        assert_eq!((whole.at(day(2024, 2, 29)), whole.spread_degc), (7.0, 0.0));
     }
 }

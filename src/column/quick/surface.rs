@@ -237,7 +237,7 @@ fn without_air(
             let normal_at = |date| climatology.as_ref().map(|c| c.at(date));
             let mut anomaly = match (observed, &climatology) {
                 (Some(o), _) => o.temp_degc + error - normal_at(o.date).unwrap_or(0.0),
-                (None, Some(c)) => c.spread * normal(&mut numbers),
+                (None, Some(c)) => c.spread_degc * normal(&mut numbers),
                 (None, None) => 0.0,
             };
             let end = today + Days::new(OUTLOOK_DAYS as u64 - 1);
@@ -247,7 +247,7 @@ fn without_air(
                     let noise = normal(&mut numbers);
                     anomaly = match &climatology {
                         Some(c) => {
-                            let fresh = (1.0 - ANOMALY_PERSISTENCE.powi(2)).sqrt() * c.spread;
+                            let fresh = (1.0 - ANOMALY_PERSISTENCE.powi(2)).sqrt() * c.spread_degc;
                             ANOMALY_PERSISTENCE * anomaly + fresh * noise
                         }
                         None => anomaly + DRIFT_DEGC * noise,

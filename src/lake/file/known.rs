@@ -2,7 +2,7 @@
 
 use toml::de::{DeTable, DeValue};
 
-use super::block::nearest;
+use super::block::{nearest, quote};
 use super::fault::At;
 use crate::lake::ServiceRule;
 
@@ -87,12 +87,16 @@ impl<'k> Known<'k> {
     }
 }
 
-/// "take ..., or one of ..." for a word that is none of the `words`.
+/// "take ..., or one of ..." for a word that is none of the `words`. Ids of the file stand in it with their
+/// control characters escaped, so that a fault stays one line.
 pub(super) fn choose(found: &str, words: &[&str]) -> String {
     match nearest(found, words.iter().copied()) {
-        Some(near) => format!("did you mean \"{near}\"?"),
+        Some(near) => format!("did you mean {}?", quote(near)),
         None if words.is_empty() => "describe it first".to_owned(),
-        None => format!("take one of {}", words.join(", ")),
+        None => {
+            let words: Vec<String> = words.iter().map(|word| word.escape_debug().to_string()).collect();
+            format!("take one of {}", words.join(", "))
+        }
     }
 }
 
@@ -114,5 +118,16 @@ fn text(table: &DeTable<'_>, key: &str) -> Option<String> {
     match table.get(key).map(|v| v.get_ref()) {
         Some(DeValue::String(text)) => Some(text.to_string()),
         _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_id_with_a_line_break_does_not_break_the_line_of_a_fault() {
+        assert_eq!(choose("main", &["\0\n", "sorrel"]), "take one of \\0\\n, sorrel");
+        assert_eq!(choose("sorre\nl", &["sorrel\n"]), "did you mean \"sorrel\\n\"?");
     }
 }
