@@ -12,7 +12,7 @@
 //! | [`sources`] | one file a public service |
 //! | [`quality`] | one file a QARTOD test |
 //! | [`conditions`] | level, pulses, surface trend, wind, light |
-//! | [`column`](mod@column) | the lake's water by zone and depth |
+//! | [`mod@column`] | the lake's water by zone and depth |
 //! | [`whereabouts`] | shares by zone, depth band, signed reasons |
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
