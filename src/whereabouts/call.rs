@@ -26,7 +26,8 @@ pub struct SpeciesCall {
     pub band_top_m: Option<f64>,
     /// Lower edge.
     pub band_bottom_m: Option<f64>,
-    /// Depth of greatest suitability times area in that zone (median over members).
+    /// Depth of the most suitable water within the band (median over members); `None` where no depth stands
+    /// out.
     pub band_best_m: Option<f64>,
     /// What the depth band rests on.
     pub band_basis: ProfileBasis,
@@ -113,7 +114,7 @@ pub struct Reason {
     pub zone: ZoneId,
     /// Rule id (`R0` ...), or `clamp`, or `maturity` (what the immature part takes back).
     pub rule: String,
-    /// What drives it, and how large it is today: names and SI values, such as `flow_ratio` 3.2.
+    /// What drives it, and how large it is today: names and SI values, such as `pulse_peak_ratio` 3.2.
     pub drivers: BTreeMap<String, f64>,
     /// Response f(x).
     pub response: f64,

@@ -18,11 +18,18 @@ pub struct DepthBand {
     pub middle_m: f64,
     /// 90 % lie above.
     pub bottom_m: f64,
-    /// Depth of greatest area times suitability within the band, median over members.
-    pub best_m: f64,
+    /// Depth of the most suitable water within the band, median over members; `None` where no depth
+    /// stands out.
+    pub best_m: Option<f64>,
 }
 
-/// The depths above which 10, 50 and 90 % of the density lie, and the best depth between the outer two.
+/// Water that is nearly as suitable as the best counts with it (project choice).
+const NEARLY_BEST_FRAC: f64 = 0.98;
+/// A best that fills more than this share of the band does not stand out (project choice).
+const STANDS_OUT_FRAC: f64 = 0.5;
+
+/// The depths above which 10, 50 and 90 % of the density lie, and the best depth between the outer two, where
+/// more than half of the members have one.
 ///
 /// Density of a member: `p(z) = A S^g / integral` (science/fish.md 2.2; `exponent` = g; constant area
 /// where it is not known). Members count alike; one without any suitable water counts nothing. With
@@ -34,12 +41,12 @@ pub fn depth_band(habitat: &ZoneHabitat, exponent: f64, extra_sd_m: f64) -> Opti
         density = density.spread(extra_sd_m);
     }
     let [top_m, middle_m, bottom_m] = [0.1, 0.5, 0.9].map(|part| density.depth_above_which(part));
-    let best: Vec<f64> = habitat
-        .suitability
-        .iter()
-        .filter_map(|s| best_between(habitat, s, top_m, bottom_m))
+    let suitable = habitat.suitability.iter().filter(|s| s.iter().any(|s| *s > 0.0));
+    let best: Vec<Option<f64>> = suitable
+        .map(|s| best_between(&habitat.depth_m, s, top_m, bottom_m))
         .collect();
-    let best_m = median(&best).unwrap_or(middle_m);
+    let found: Vec<f64> = best.iter().copied().flatten().collect();
+    let best_m = median(&found).filter(|_| 2 * found.len() > best.len());
     Some(DepthBand {
         top_m,
         middle_m,
@@ -48,16 +55,26 @@ pub fn depth_band(habitat: &ZoneHabitat, exponent: f64, extra_sd_m: f64) -> Opti
     })
 }
 
-fn best_between(habitat: &ZoneHabitat, suitability: &[f64], top_m: f64, bottom_m: f64) -> Option<f64> {
-    let weight = |i: usize| suitability[i] * habitat.area_m2.as_ref().map_or(1.0, |a| a[i]);
-    let mut best: Option<usize> = None;
-    for i in 0..suitability.len() {
-        let inside = (top_m..=bottom_m).contains(&habitat.depth_m[i]);
-        if inside && weight(i) > best.map_or(0.0, weight) {
-            best = Some(i);
-        }
+/// Middle of the most suitable stretch between `top_m` and `bottom_m`; `None` where nothing there is suitable,
+/// or where the stretch fills most of it.
+///
+/// Area does not count: where the water is equally good, fish are not nearer the surface because the lake
+/// is wider there. The stretch runs both ways from the greatest suitability as far as it stays within 2 % of it.
+fn best_between(depth_m: &[f64], suitability: &[f64], top_m: f64, bottom_m: f64) -> Option<f64> {
+    let inside = |i: usize| (top_m..=bottom_m).contains(&depth_m[i]);
+    let candidates = || (0..suitability.len()).filter(|i| inside(*i));
+    let best = candidates().max_by(|a, b| suitability[*a].total_cmp(&suitability[*b]))?;
+    if suitability[best] <= 0.0 {
+        return None;
     }
-    best.map(|i| habitat.depth_m[i])
+    let nearly = |i: &usize| inside(*i) && suitability[*i] >= NEARLY_BEST_FRAC * suitability[best];
+    let first = (0..best).rev().take_while(nearly).last().unwrap_or(best);
+    let last = (best..suitability.len())
+        .take_while(nearly)
+        .last()
+        .unwrap_or(best);
+    let fills = depth_m[last] - depth_m[first] > STANDS_OUT_FRAC * (bottom_m - top_m);
+    (!fills).then(|| 0.5 * (depth_m[first] + depth_m[last]))
 }
 
 /// Mass between neighbouring depths; the masses sum to 1.
@@ -207,7 +224,37 @@ mod tests {
             "{band:?}"
         );
         assert!((band.middle_m - 15.0).abs() < 0.05);
-        assert!(band.best_m >= band.top_m && band.best_m <= band.bottom_m);
+        assert_eq!(band.best_m, None, "all of the band is equally good");
+    }
+
+    #[test]
+    fn the_best_depth_is_where_the_water_is_best_and_not_where_the_lake_is_widest() {
+        let mut habitat = slab(&[(5.0, 35.0)]);
+        // A tent over 5 to 35 m with its top at 22 m; the lake is ten times as wide at the surface.
+        for (s, z) in habitat.suitability[0].iter_mut().zip(&habitat.depth_m) {
+            *s = (1.0 - (z - 22.0_f64).abs() / 15.0).max(0.0);
+        }
+        habitat.area_m2 = Some(habitat.depth_m.iter().map(|z| 1e6 * (40.0 - 0.9 * z)).collect());
+        let best_m = depth_band(&habitat, 2.0, 0.0).unwrap().best_m.unwrap();
+        assert!((best_m - 22.0).abs() < 0.06, "by construction: {best_m}");
+    }
+
+    #[test]
+    fn no_depth_stands_out_where_most_members_find_none() {
+        let tent = |z: f64, top_m: f64| (1.0 - (z - top_m).abs() / 10.0).max(0.0);
+        let mut habitat = slab(&[(0.0, 40.0), (0.0, 40.0), (0.0, 40.0)]);
+        for (s, z) in habitat.suitability[0].iter_mut().zip(&habitat.depth_m) {
+            *s = tent(*z, 20.0);
+        }
+        assert_eq!(
+            depth_band(&habitat, 2.0, 0.0).unwrap().best_m,
+            None,
+            "one of three"
+        );
+        let (peaked, _) = habitat.suitability.split_first().unwrap();
+        habitat.suitability[1] = peaked.clone();
+        let best_m = depth_band(&habitat, 2.0, 0.0).unwrap().best_m.unwrap();
+        assert!((best_m - 20.0).abs() < 0.06, "two of three: {best_m}");
     }
 
     #[test]

@@ -49,7 +49,9 @@ pub struct Draws {
 
 /// Draws the shares `draws` times: coefficients ~ N(mean, sd), one value for all zones of a draw; members
 /// in turn; the mature share by its prior; and for a rule left out, a response uniform within +- its
-/// plausible half range, in each zone for itself.
+/// plausible half range. It is centred at 0, the rule's silence, so that a feed that is missing widens the
+/// shares and moves none; where only drivers of the whole lake are missing it is one for all zones of a
+/// draw, else each zone's own.
 ///
 /// Streams are keyed by seed, species, rule and zone name, so neither the order of zones nor a further
 /// rule changes the draws of the others.
@@ -140,7 +142,12 @@ fn unknown_responses(species: &Species, zone: &DrawnZone, streams: &Streams, dra
             return Vec::new();
         }
         let row = &species.rules[term.row];
-        let mut numbers = streams.stream(&format!("unknown/{}/{}", row.id, zone.name));
+        let place = if term.missing.iter().all(|d| d.is_of_the_lake()) {
+            "lake"
+        } else {
+            &zone.name
+        };
+        let mut numbers = streams.stream(&format!("unknown/{}/{place}", row.id));
         (0..draws)
             .map(|_| row.unknown_half_range * (2.0 * uniform(&mut numbers) - 1.0))
             .collect()
@@ -176,5 +183,51 @@ impl Streams<'_> {
                 (0..draws).map(|_| beta.sample(&mut numbers)).collect()
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::rules::Driver;
+    use super::*;
+    use crate::species::builtin;
+
+    fn shares_without(driver: Driver) -> Draws {
+        let rainbow = builtin("rainbow-trout").unwrap();
+        let row = rainbow.rules.iter().position(|r| r.id == "R10").unwrap();
+        let zone = |name: &str| DrawnZone {
+            name: name.to_owned(),
+            closed: false,
+            terms: vec![Term {
+                row,
+                factor: 1.0,
+                median: 0.0,
+                by_member: vec![0.0],
+                missing: vec![driver],
+            }],
+        };
+        draw_shares(
+            &rainbow,
+            &[zone("north"), zone("south")],
+            1,
+            MatureShare::Whole,
+            50,
+            7,
+        )
+    }
+
+    #[test]
+    fn what_is_unknown_of_the_whole_lake_is_the_same_for_every_zone_of_a_draw() {
+        let lake = shares_without(Driver::LevelChange);
+        assert_eq!(lake.share[1], lake.share[2]);
+        assert!(
+            lake.share[1].iter().any(|s| (s - lake.share[1][0]).abs() > 1e-3),
+            "drawn"
+        );
+        let river = shares_without(Driver::RiverTemp);
+        assert!(
+            river.share[1].iter().zip(&river.share[2]).all(|(n, s)| n != s),
+            "each its own"
+        );
     }
 }

@@ -1,7 +1,7 @@
 //! What drives the rules today, by zone and member.
 
 use crate::column::{RiverWater, Water, ZoneWater};
-use crate::conditions::{Conditions, InflowCondition};
+use crate::conditions::{Conditions, InflowCondition, Pulse};
 use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind};
 use crate::math::quantiles::median;
 use crate::species::{RuleZone, Species};
@@ -23,10 +23,12 @@ pub struct Drivers {
     pub lake_best_degc: Option<f64>,
     /// Temperature of the zone's river.
     pub river_degc: Option<f64>,
-    /// Flow of the zone's river over its baseflow.
+    /// Flow of the zone's river over its baseflow today. Where it is known, so is whether there is a pulse.
     pub flow_ratio: Option<f64>,
-    /// Days since the peak of its last pulse, 0 while it rises; `None` where there was no pulse within
-    /// 30 days (then there is no pulse, which is known).
+    /// Flow over baseflow at the peak of its last pulse, the highest so far while it rises; `None` where
+    /// there was no pulse within 30 days.
+    pub pulse_peak_ratio: Option<f64>,
+    /// Days since that peak, 0 while it rises; `None` where there was no pulse within 30 days.
     pub days_since_peak: Option<f64>,
     /// Change of level over 7 days.
     pub level_change_7d_m: Option<f64>,
@@ -127,6 +129,7 @@ fn fixed_drivers(conditions: &Conditions, flow: Option<&InflowCondition>) -> Dri
     let pulse = flow.and_then(|f| f.pulse.as_ref());
     Drivers {
         flow_ratio: flow.and_then(|f| f.ratio),
+        pulse_peak_ratio: flow.zip(pulse).map(|(f, p)| peak_so_far(f, p)),
         days_since_peak: pulse.map(|p| if p.peaked { p.days_since_peak } else { 0.0 }),
         level_change_7d_m: conditions
             .pool
@@ -134,6 +137,14 @@ fn fixed_drivers(conditions: &Conditions, flow: Option<&InflowCondition>) -> Dri
             .and_then(|p| p.change_7d)
             .map(|c| c.change_m),
         ..Drivers::default()
+    }
+}
+
+/// Flow over baseflow at the peak; while the river rises, the flow of this hour may be above all days.
+fn peak_so_far(flow: &InflowCondition, pulse: &Pulse) -> f64 {
+    match flow.ratio {
+        Some(ratio) if !pulse.peaked => pulse.peak_ratio.max(ratio),
+        _ => pulse.peak_ratio,
     }
 }
 
@@ -184,6 +195,7 @@ fn median_drivers(by_member: &[Drivers]) -> Drivers {
         lake_best_degc: of(|d| d.lake_best_degc),
         river_degc: of(|d| d.river_degc),
         flow_ratio: of(|d| d.flow_ratio),
+        pulse_peak_ratio: of(|d| d.pulse_peak_ratio),
         days_since_peak: of(|d| d.days_since_peak),
         level_change_7d_m: of(|d| d.level_change_7d_m),
         surface_less_bottom_degc: of(|d| d.surface_less_bottom_degc),

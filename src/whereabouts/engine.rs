@@ -268,7 +268,7 @@ impl Band {
         Band {
             top_m: band.map(|b| b.top_m),
             bottom_m: band.map(|b| b.bottom_m),
-            best_m: band.map(|b| b.best_m),
+            best_m: band.and_then(|b| b.best_m),
             basis,
             within_limits: own.map(|w| median_within_limits(w, species)).unwrap_or_default(),
             gap: band.is_none().then(|| band_gap(species, name, habitat.is_some())),

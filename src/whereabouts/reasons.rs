@@ -16,7 +16,9 @@ use crate::species::Species;
 pub struct Central {
     /// Log-odds against the main body; the contributions of `reasons` sum to it.
     pub eta: f64,
-    /// Standard deviation from the coefficients alone: `sqrt(sum (f SD)^2)`.
+    /// Standard deviation from the coefficients and from rules left out, to first order:
+    /// `sqrt(sum w^2 [(f SD)^2 + var u])`, with `w` the weight of the rule in the mixture (1 where the species
+    /// has no parts) and `var u` = `(mean^2 + SD^2) h^2 / 3` for an unknown response within +- `h`.
     pub eta_sd: f64,
     /// Whether the bound bit.
     pub clamped: bool,
@@ -88,10 +90,8 @@ pub fn central(
             let larger_first = b.contribution.abs().total_cmp(&a.contribution.abs());
             larger_first.then_with(|| a.rule.cmp(&b.rule))
         });
-        let variance: f64 = terms[z]
-            .iter()
-            .map(|t| (t.factor * t.median * species.rules[t.row].sd).powi(2))
-            .sum();
+        let weights = mixture.map_or(Weights::WHOLE, |m| Weights::of(zones, &held, z, m));
+        let variance: f64 = terms[z].iter().map(|t| weights.variance(species, t)).sum();
         all.push(Central {
             eta,
             eta_sd: variance.sqrt(),
@@ -114,6 +114,52 @@ fn mixed_eta(zones: &[ZoneDrivers], sums: &[Sums], z: usize, mature_frac: f64) -
     let (mature, rest) = (shares_of(|s| s.whole), shares_of(|s| s.rest));
     let share = |i: usize| mature_frac * mature[i] + (1.0 - mature_frac) * rest[i];
     (share(z + 1) / share(0)).ln()
+}
+
+/// How far the log-odds of one zone move with the contribution of a rule: of one that all fish follow, and
+/// of one that only the mature do.
+#[derive(Debug, Clone, Copy)]
+struct Weights {
+    all_frac: f64,
+    mature_only_frac: f64,
+}
+
+impl Weights {
+    const WHOLE: Weights = Weights {
+        all_frac: 1.0,
+        mature_only_frac: 1.0,
+    };
+
+    /// Derivatives of [`mixed_eta`] by central differences.
+    fn of(zones: &[ZoneDrivers], sums: &[Sums], z: usize, mature_frac: f64) -> Weights {
+        let step = 1e-4;
+        let at = |whole: f64, rest: f64| {
+            let mut moved = sums.to_vec();
+            moved[z].whole += whole;
+            moved[z].rest += rest;
+            mixed_eta(zones, &moved, z, mature_frac)
+        };
+        let slope = |whole: f64, rest: f64| (at(whole, rest) - at(-whole, -rest)) / (2.0 * step);
+        Weights {
+            all_frac: slope(step, step),
+            mature_only_frac: slope(step, 0.0),
+        }
+    }
+
+    fn variance(self, species: &Species, term: &Term) -> f64 {
+        let row = &species.rules[term.row];
+        let weight = if row.mature_only {
+            self.mature_only_frac
+        } else {
+            self.all_frac
+        };
+        let of_response = if term.missing.is_empty() {
+            (term.median * row.sd).powi(2)
+        } else {
+            (row.mean.powi(2) + row.sd.powi(2)) * row.unknown_half_range.powi(2) / 3.0
+        };
+        (weight * term.factor).powi(2) * of_response
+    }
 }
 
 fn sums(species: &Species, terms: &[Term]) -> Sums {
@@ -181,5 +227,61 @@ fn clamp_reason(zone: &ZoneDrivers, eta_before: f64, contribution: f64) -> Reaso
         label: "log-odds held within 4 of the main body".to_owned(),
         evidence: "none".to_owned(),
         source: "project choice: no rule set is to claim more than that".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::drivers::Drivers;
+    use super::*;
+    use crate::lake::ZoneId;
+    use crate::species::{RuleZone, builtin};
+
+    fn arm() -> ZoneDrivers {
+        ZoneDrivers {
+            zone: ZoneId::new("north"),
+            kind: RuleZone::Arm,
+            closed: false,
+            by_member: vec![Drivers::default()],
+            median: Drivers::default(),
+            has_river: true,
+        }
+    }
+
+    #[test]
+    fn a_rule_of_the_mature_weighs_what_the_mature_weigh() {
+        let sums = [Sums {
+            whole: 0.2,
+            rest: -0.9,
+        }];
+        let weights = Weights::of(&[arm()], &sums, 0, 0.4);
+        // By hand, one arm: share = 0.4 s(0.2) + 0.6 s(-0.9) = 0.393364 with the logistic s, and
+        // d logit(share)/dw = 0.4 s(0.2)(1 - s(0.2)) / (0.393364 x 0.606636) = 0.414898; for the rest 0.516702.
+        assert!((weights.mature_only_frac - 0.414_898).abs() < 1e-5, "{weights:?}");
+        assert!((weights.all_frac - 0.931_600).abs() < 1e-5, "{weights:?}");
+    }
+
+    #[test]
+    fn a_rule_left_out_widens_the_log_odds_and_does_not_move_them() {
+        let rainbow = builtin("rainbow-trout").unwrap();
+        let row = rainbow.rules.iter().position(|r| r.id == "R4").unwrap();
+        let term = |missing: Vec<super::super::rules::Driver>| Term {
+            row,
+            factor: 1.0,
+            median: 0.0,
+            by_member: vec![0.0],
+            missing,
+        };
+        let date = NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
+        let of = |term: Term| central(&rainbow, &[arm()], &[vec![term]], None, date).remove(0);
+        let silent = of(term(Vec::new()));
+        let unknown = of(term(vec![super::super::rules::Driver::FlowRatio]));
+        assert_eq!((silent.eta, silent.eta_sd, unknown.eta), (0.0, 0.0, 0.0));
+        // A product of N(1, 0.5) and U(-0.5, 0.5): variance (1 + 0.25) x 0.25 / 3.
+        assert!(
+            (unknown.eta_sd - (1.25_f64 * 0.25 / 3.0).sqrt()).abs() < 1e-12,
+            "{}",
+            unknown.eta_sd
+        );
     }
 }

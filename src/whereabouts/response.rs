@@ -19,11 +19,11 @@ pub fn ramp(x: f64, ramp: Ramp) -> f64 {
 
 /// Strength of an inflow pulse, 0 to 1: `ramp(ln(Q/Qb); ln r0, ln r1) exp(-max(0, days since peak) / fade)`.
 ///
-/// `flow_ratio` = Q/Qb, flow over baseflow (a ratio of 0 or less gives 0); `days_since_peak` is 0 or less
-/// while the river still rises. Source: project choice (science/fish.md 3.2); direction from Dodge &
-/// MacCrimmon 1971.
-pub fn pulse(flow_ratio: f64, days_since_peak: f64, shape: PulseShape) -> f64 {
-    if flow_ratio <= 0.0 {
+/// `peak_ratio` = Q/Qb, flow over baseflow at the peak (a ratio of 0 or less gives 0); `days_since_peak` is
+/// 0 or less while the river still rises. Source: project choice (science/fish.md 3.2); direction from
+/// Dodge & MacCrimmon 1971.
+pub fn pulse(peak_ratio: f64, days_since_peak: f64, shape: PulseShape) -> f64 {
+    if peak_ratio <= 0.0 {
         return 0.0;
     }
     let PulseShape { ratio, fade_days } = shape;
@@ -31,7 +31,7 @@ pub fn pulse(flow_ratio: f64, days_since_peak: f64, shape: PulseShape) -> f64 {
         zero_at: ratio.zero_at.ln(),
         one_at: ratio.one_at.ln(),
     };
-    ramp(flow_ratio.ln(), logs) * (-days_since_peak.max(0.0) / fade_days).exp()
+    ramp(peak_ratio.ln(), logs) * (-days_since_peak.max(0.0) / fade_days).exp()
 }
 
 /// Logarithm of an arm's suitable volume over the main body's, held within +- `bound`.

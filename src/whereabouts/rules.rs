@@ -27,6 +27,13 @@ pub enum Driver {
     LevelChange,
 }
 
+impl Driver {
+    /// Whether it is the same for every zone.
+    pub fn is_of_the_lake(self) -> bool {
+        matches!(self, Driver::MainWater | Driver::LevelChange)
+    }
+}
+
 /// The response of one rule in one zone.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Evaluated {
@@ -177,11 +184,15 @@ fn level(drivers: &Drivers) -> Part {
 }
 
 /// A flow above baseflow without a pulse in the last 30 days (slow snowmelt) is no pulse.
+///
+/// The size of a pulse is that of its peak, and its fading that of the days since: fish that ran up on it do
+/// not leave as fast as the water falls. Today's flow in place of the peak would count the fall twice.
 fn pulse_strength(drivers: &Drivers, shape: PulseShape) -> Part {
-    let ratio = drivers.flow_ratio.ok_or(Driver::FlowRatio)?;
+    drivers.flow_ratio.ok_or(Driver::FlowRatio)?;
     Ok(drivers
-        .days_since_peak
-        .map_or(0.0, |days| f::pulse(ratio, days, shape)))
+        .pulse_peak_ratio
+        .zip(drivers.days_since_peak)
+        .map_or(0.0, |(ratio, days)| f::pulse(ratio, days, shape)))
 }
 
 fn single(part: Part, response: impl Fn(f64) -> f64) -> Evaluated {
@@ -218,7 +229,7 @@ pub fn named_drivers(
 ) -> BTreeMap<String, f64> {
     let weight = |id: &str| species.season(id).map(|s| s.weight(date));
     let river = ("river_temp_degc", drivers.river_degc);
-    let ratio = ("flow_ratio", drivers.flow_ratio);
+    let ratio = ("pulse_peak_ratio", drivers.pulse_peak_ratio);
     let since = ("days_since_peak", drivers.days_since_peak);
     let level = ("level_change_7d_m", drivers.level_change_7d_m);
     let named = match &row.response {

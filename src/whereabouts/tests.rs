@@ -46,6 +46,7 @@ fn pulse() -> Drivers {
     Drivers {
         river_degc: Some(8.0),
         flow_ratio: Some(4.0),
+        pulse_peak_ratio: Some(4.0),
         days_since_peak: Some(0.0),
         ..Drivers::default()
     }
@@ -112,7 +113,7 @@ fn r4_needs_season_pulse_and_a_river_neither_too_cold_nor_too_warm() {
         of(
             "2026-03-10",
             Drivers {
-                flow_ratio: Some(1.4),
+                pulse_peak_ratio: Some(1.4),
                 ..pulse()
             }
         ),
@@ -188,7 +189,7 @@ fn r5b_adds_a_pulse_to_the_autumn_run() {
     );
     assert_eq!(
         of(Drivers {
-            flow_ratio: Some(1.0),
+            pulse_peak_ratio: Some(1.0),
             ..pulse()
         }),
         0.0
@@ -302,4 +303,18 @@ fn a_missing_driver_is_named_unless_the_rule_is_silent_anyway() {
         0.0,
         "out of season, whatever the river"
     );
+}
+
+#[test]
+fn a_pulse_counts_by_its_peak_and_fades_by_days_not_by_the_fall_of_the_river() {
+    let after = |flow_ratio: f64| Drivers {
+        flow_ratio: Some(flow_ratio),
+        days_since_peak: Some(2.0),
+        ..pulse()
+    };
+    let of = |drivers| response(&rainbow(), "R4", "2026-03-10", drivers);
+    // Full at four times baseflow; two of the five days of fading: exp(-0.4) = 0.670320.
+    for flow_ratio in [4.0, 2.0, 1.1] {
+        assert!((of(after(flow_ratio)) - 0.670_320).abs() < 1e-6, "{flow_ratio}");
+    }
 }

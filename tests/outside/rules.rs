@@ -62,6 +62,7 @@ fn scenario_a() -> Vec<Central> {
         zone_volume_m3: Some(0.25),
         river_degc: Some(8.0),
         flow_ratio: Some(3.0),
+        pulse_peak_ratio: Some(3.0),
         days_since_peak: Some(2.0),
         ..common
     };
