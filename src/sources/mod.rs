@@ -11,6 +11,7 @@ pub mod error;
 pub mod job;
 pub mod lake_rules;
 pub mod number;
+pub mod nws;
 pub mod open_meteo;
 pub mod registry;
 pub mod replay;

@@ -1,6 +1,7 @@
 //! Every parser on every recording of its service (validation data, not in the repository).
 
 mod csv;
+mod nws;
 mod open_meteo;
 mod usgs_ogc;
 
