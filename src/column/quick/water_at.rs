@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 
 use super::measured::{MeasuredProfile, MemberProfile, measured_profile};
 use super::observed::surface_daily;
-use super::profile::{ThumbProfile, thumb_profile_degc};
+use super::profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 use super::rivers::rivers_at;
 use super::season::SeasonState;
 use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at};
@@ -13,15 +13,9 @@ use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::Conditions;
 use crate::lake::{Lake, SeriesPlace, ZoneKind};
-use crate::math::streams::{normal, stream, uniform};
+use crate::math::streams::{normal, stream};
 use crate::series::{Consequence, Gap, GapReason, SeriesSet};
 
-/// Spread of the thermocline's depth and of its width, in the logarithm: 30 and 20 % (common practice,
-/// no source).
-const DEPTH_SPREAD: f64 = 0.30;
-const WIDTH_SPREAD: f64 = 0.20;
-/// Spread of the deep temperature (common practice, no source).
-const DEEP_SPREAD_DEGC: f64 = 0.8;
 /// Deep water, days of stratification and how wide, where last winter is not known: mid-season values
 /// and no more (common practice, no source).
 const UNKNOWN_WINTER: SeasonGuess = SeasonGuess {
@@ -195,17 +189,15 @@ impl Column<'_> {
 
     /// The main body's profile of one member at `depth_m`.
     fn main_body_degc(&self, member: usize, season: Option<&SeasonState>, depth_m: &[f64]) -> Vec<f64> {
-        let mut numbers = stream(self.options.seed, &format!("water/profile/{member}"));
         let surface_degc = self.surface.members_degc[member][0];
-        let (depth_noise, width_noise) = (normal(&mut numbers), normal(&mut numbers));
-        let (temp_noise, inverse_frac) = (normal(&mut numbers), uniform(&mut numbers));
+        let noise = ProfileNoise::of_member(self.options.seed, member);
         if let Some(profile) = self.measured {
             let age_days = (self.today - profile.date).num_days() as f64;
             let member = MemberProfile {
                 surface_degc,
                 age_days,
-                depth_noise,
-                temp_noise,
+                depth_noise: noise.depth_noise,
+                temp_noise: noise.temp_noise,
             };
             return profile.today_degc(depth_m, member);
         }
@@ -219,13 +211,7 @@ impl Column<'_> {
         } else {
             UNKNOWN_WINTER.widen
         };
-        let mut shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc);
-        shape.deep_degc = (shape.deep_degc + widen * DEEP_SPREAD_DEGC * temp_noise)
-            .max(crate::physics::water::MAX_DENSITY_TEMP_DEGC);
-        shape.mixed_m *= (DEPTH_SPREAD * depth_noise).exp();
-        // Thermocline depth and width err together, for most of the error is in the season.
-        shape.width_m *= (DEPTH_SPREAD * depth_noise + WIDTH_SPREAD * width_noise).exp();
-        shape.inverse_frac = inverse_frac;
+        let shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc).spread(noise, widen);
         thumb_profile_degc(&shape, depth_m)
     }
 
