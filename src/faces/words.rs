@@ -81,6 +81,12 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
                 reader.day_hour(*observed_at)
             )
         }
+        ProfileBasis::SurfaceFromMainBody { observed_at } => {
+            format!(
+                "not measured here: taken from the main body of {}",
+                reader.day_hour(*observed_at)
+            )
+        }
         ProfileBasis::SurfaceModelled => {
             "surface computed from air temperature, below it a rule of thumb".to_owned()
         }

@@ -1,6 +1,6 @@
 //! The chain: surface, season, profile, zones, rivers.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 
 use super::measured::{MeasuredProfile, MemberProfile, measured_profile};
 use super::observed::surface_daily;
@@ -92,7 +92,9 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
     let column = Column {
         surface: &surface,
         measured: measured.as_ref(),
+        clock,
         today,
+        as_of: conditions.as_of,
         options,
     };
     let zones = zone_shapes(lake, level_m)
@@ -145,12 +147,18 @@ fn note_geometry(lake: &Lake, level_m: Option<f64>, gaps: &mut Vec<Gap>) {
 struct Column<'a> {
     surface: &'a Surface,
     measured: Option<&'a MeasuredProfile>,
+    clock: LakeClock,
     today: NaiveDate,
+    as_of: DateTime<Utc>,
     options: &'a WaterOptions,
 }
 
 impl Column<'_> {
     fn zone(&self, shape: ZoneShape<'_>, own_surface: Option<(usize, f64)>) -> ZoneWater {
+        let basis = match shape.zone.kind {
+            ZoneKind::Arm => self.arm_basis(own_surface),
+            ZoneKind::MainBody | ZoneKind::River => self.main_basis(),
+        };
         let season = SeasonState::at_end_of(&self.surface.history_degc);
         let temp_degc = (0..self.options.members)
             .map(|member| {
@@ -169,12 +177,30 @@ impl Column<'_> {
             oxygen_mg_l: None,
             max_depth_m: shape.max_depth_m,
             volume_m3: shape.volume_m3,
-            basis: self.basis(),
+            basis,
             closed: shape.closed,
         }
     }
 
-    fn basis(&self) -> ProfileBasis {
+    /// Basis of an arm: the main body's measurements are none of its own.
+    fn arm_basis(&self, own_surface: Option<(usize, f64)>) -> ProfileBasis {
+        let measured_at = |age: usize| {
+            let next = self.today + chrono::Days::new(1) - chrono::Days::new(age as u64);
+            self.clock.standard_day_start(next).min(self.as_of)
+        };
+        match (own_surface, self.main_basis()) {
+            (Some((age, _)), _) => ProfileBasis::SurfaceMeasured {
+                observed_at: measured_at(age),
+            },
+            (
+                None,
+                ProfileBasis::Measured { observed_at } | ProfileBasis::SurfaceMeasured { observed_at },
+            ) => ProfileBasis::SurfaceFromMainBody { observed_at },
+            (None, modelled) => modelled,
+        }
+    }
+
+    fn main_basis(&self) -> ProfileBasis {
         match (self.measured, self.surface.basis, self.surface.observed) {
             (Some(profile), _, _) => ProfileBasis::Measured {
                 observed_at: profile.observed_at,
