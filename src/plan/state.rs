@@ -69,6 +69,8 @@ pub enum Hazard {
     Waves,
     /// Cold water.
     ColdWater,
+    /// Ice on the water or the ramp.
+    Ice,
     /// Lightning.
     Thunder,
     /// Floating debris.
