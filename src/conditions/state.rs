@@ -192,6 +192,10 @@ pub struct WindHour {
     pub gust_m_s: Option<f64>,
     /// Direction it blows from.
     pub direction_deg: Option<f64>,
+    /// 90th percentile over members of the mean in this hour.
+    pub speed_high_m_s: Option<f64>,
+    /// The same of the gust.
+    pub gust_high_m_s: Option<f64>,
 }
 
 /// Light of the civil day of the brief.

@@ -112,4 +112,6 @@ pub struct Caution {
     pub from: Option<DateTime<Utc>>,
     /// See above.
     pub to: Option<DateTime<Utc>>,
+    /// Hour of the highest figure, where it is one hour's.
+    pub peak_at: Option<DateTime<Utc>>,
 }

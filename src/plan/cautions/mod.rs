@@ -21,5 +21,6 @@ mod surfaces;
 mod thunder;
 mod waves;
 mod wind;
+mod wind_hours;
 
 pub use list::cautions;

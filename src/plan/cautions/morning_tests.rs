@@ -86,6 +86,20 @@ impl Morning {
         });
     }
 
+    /// Hours of the wind from `as_of` on: mean, gust, direction.
+    pub(crate) fn set_wind_hours(&mut self, hours: &[(f64, f64, Option<f64>)]) {
+        let from = self.as_of;
+        let hour = |(h, &(speed_m_s, gust_m_s, direction_deg))| WindHour {
+            time: from + Duration::hours(h),
+            speed_m_s,
+            gust_m_s: Some(gust_m_s),
+            direction_deg,
+            speed_high_m_s: Some(speed_m_s),
+            gust_high_m_s: Some(gust_m_s),
+        };
+        self.conditions.wind.as_mut().unwrap().hours = (0..).zip(hours).map(hour).collect();
+    }
+
     /// Every water of the lake as warm as that at its surface.
     pub(crate) fn set_surface(&mut self, temp_degc: f64) {
         for zone in &mut self.water.zones {

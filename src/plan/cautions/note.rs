@@ -31,6 +31,7 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
         source: source.to_owned(),
         from: None,
         to: None,
+        peak_at: None,
     }
 }
 
@@ -69,6 +70,11 @@ impl Caution {
         }));
         self.shoals
             .sort_by(|a, b| a.water_over_m.abs().total_cmp(&b.water_over_m.abs()));
+        self
+    }
+
+    pub(super) fn highest_at(mut self, hour: Option<DateTime<Utc>>) -> Caution {
+        self.peak_at = hour;
         self
     }
 
