@@ -86,6 +86,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         changes: None,
         pool: conditions.pool,
         storage_m3: conditions.storage_m3,
+        storage_observed_at: conditions.storage_observed_at,
         inflows: conditions.inflows,
         surface: conditions.surface,
         river_temps: conditions.river_temps,

@@ -53,6 +53,8 @@ pub struct Brief {
     pub pool: Option<PoolCondition>,
     /// Storage.
     pub storage_m3: Option<f64>,
+    /// Time of the storage, or of the level that it was computed from.
+    pub storage_observed_at: Option<DateTime<Utc>>,
     /// Inflows.
     pub inflows: Vec<InflowCondition>,
     /// Surface temperature as observed.
