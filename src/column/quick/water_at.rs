@@ -8,7 +8,7 @@ use super::profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 use super::rivers::rivers_at;
 use super::season::SeasonState;
 use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at};
-use super::zones::{ZoneShape, level_m, zone_shapes};
+use super::zones::{PoolLevel, ZoneShape, pool_level, zone_shapes};
 use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::Conditions;
@@ -29,6 +29,9 @@ const ARM_SPREAD_DEGC: (f64, f64) = (0.7, 1.5);
 const SHALLOW_ARM_M: f64 = 10.0;
 /// Spread where the arm's own surface is measured (common practice, no source).
 const ARM_MEASURED_SPREAD_DEGC: f64 = 0.3;
+/// A level older than this is no level of today: what is taken at it is named (project choice: a daily value
+/// may be 60 h old, and a foot more or less closes few arms).
+const OLD_LEVEL_H: f64 = 72.0;
 /// Depth over which an arm's difference from the main body fades (common practice, no source).
 const ARM_DIFFERENCE_M: f64 = 5.0;
 
@@ -60,8 +63,8 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
     let today = clock.standard_day(conditions.as_of);
     let mut gaps = Vec::new();
     let surface = surface_at(lake, conditions, set, options, &mut gaps);
-    let level_m = level_m(lake, conditions);
-    note_geometry(lake, level_m, &mut gaps);
+    let level = pool_level(lake, conditions);
+    note_geometry(lake, level, conditions.as_of, &mut gaps);
     let air = surface.as_ref().and_then(|s| s.air.as_ref());
     let rivers = rivers_at(lake, conditions, set, options, air, &mut gaps);
     let Some(surface) = surface else {
@@ -97,7 +100,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
         as_of: conditions.as_of,
         options,
     };
-    let zones = zone_shapes(lake, level_m)
+    let zones = zone_shapes(lake, level.map(|l| l.elevation_m))
         .into_iter()
         .map(|shape| {
             let place = SeriesPlace::Zone(shape.zone.id.clone());
@@ -126,21 +129,38 @@ fn newest_fresh(daily: &crate::series::Daily, today: NaiveDate) -> Option<(usize
     })
 }
 
-fn note_geometry(lake: &Lake, level_m: Option<f64>, gaps: &mut Vec<Gap>) {
-    let figure = "areas and volumes by zone".to_owned();
+/// Notes what is not known of the zones' geometry: no table, no level, or one too old to be today's. An
+/// old level still says more of what is closed than none does, which would open every arm.
+fn note_geometry(lake: &Lake, level: Option<PoolLevel>, as_of: DateTime<Utc>, gaps: &mut Vec<Gap>) {
+    let figure = "areas and volumes by zone, and which arms are closed".to_owned();
     if lake.hypsography.is_none() {
         gaps.push(Gap {
             what: "hypsography".to_owned(),
             reason: GapReason::NotDescribed,
             consequence: Consequence::LeftOut { figure },
         });
-    } else if level_m.is_none() {
+    } else if level.is_none() {
         gaps.push(Gap {
             what: "pool elevation".to_owned(),
             reason: GapReason::NoData,
             consequence: Consequence::LeftOut { figure },
         });
     }
+    let age_h = |at: DateTime<Utc>| (as_of - at).num_seconds() as f64 / 3600.0;
+    let old = level
+        .and_then(|l| l.observed_at)
+        .filter(|at| age_h(*at) > OLD_LEVEL_H);
+    gaps.extend(old.map(|newest| Gap {
+        what: "closed arms, areas and volumes by zone".to_owned(),
+        reason: GapReason::Late {
+            newest,
+            age_h: age_h(newest),
+            allowed_h: OLD_LEVEL_H,
+        },
+        consequence: Consequence::StandIn {
+            stand_in: "the pool of that day".to_owned(),
+        },
+    }));
 }
 
 /// What the zones are drawn from.

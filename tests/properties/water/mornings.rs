@@ -6,7 +6,7 @@ use plungeline::conditions::conditions_at;
 use plungeline::lake::{Cadence, SeriesId, SeriesPlace, ZoneId};
 use plungeline::math::roots::bisect;
 use plungeline::physics::water::water_density_kg_m3;
-use plungeline::series::{Observation, SeriesKey, SeriesSet};
+use plungeline::series::{GapReason, Observation, SeriesKey, SeriesSet};
 use plungeline::units::M_PER_FT;
 
 use super::invented::Invented;
@@ -293,4 +293,37 @@ fn an_arm_that_was_not_measured_does_not_pass_for_measured() {
     // Where the main body itself is modelled, so are its arms.
     let modelled = invented.water(&invented.set(&["air-temp", "pool"]), 10);
     assert_eq!(basis_of(&modelled, "wicket"), ProfileBasis::SurfaceModelled);
+}
+
+#[test]
+fn closures_and_areas_at_an_old_level_are_named() {
+    let invented = Invented::until(2025, 10, 9);
+    let with_level_until = |days_ago: i64| {
+        let mut set = invented.whole();
+        let key = SeriesKey {
+            id: SeriesId::new("pool"),
+            cadence: Cadence::Daily,
+        };
+        let last = invented.as_of - Duration::days(days_ago);
+        set.observations
+            .get_mut(&key)
+            .unwrap()
+            .retain(|row| row.time <= last);
+        invented.water(&set, 5)
+    };
+    let named = |water: &Water| {
+        let late = water.gaps.iter().find(|g| g.what.starts_with("closed arms"));
+        late.map(|g| g.reason.clone())
+    };
+    assert_eq!(named(&with_level_until(1)), None);
+    let old = with_level_until(10);
+    assert!(
+        matches!(named(&old), Some(GapReason::Late { age_h, .. }) if age_h > 240.0),
+        "{:?}",
+        old.gaps
+    );
+    assert!(
+        old.zones.iter().all(|z| z.volume_m3.is_some()),
+        "it is used, and named"
+    );
 }
