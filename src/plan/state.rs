@@ -28,6 +28,32 @@ pub struct RampState {
     pub days_left: Option<f64>,
 }
 
+/// The ramp to launch at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenRamp {
+    /// Ramp id.
+    pub id: String,
+    /// Why this one.
+    pub reason: RampReason,
+}
+
+/// Why a ramp was chosen among those that float the boat.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum RampReason {
+    /// No other floats the boat.
+    OnlyOne,
+    /// It is the nearest to the zone's stretches.
+    Nearest {
+        /// Straight way to the nearest point of them.
+        distance_m: f64,
+    },
+    /// It lies in the zone; distances are not known.
+    SameZone,
+    /// None lies in the zone, and distances are not known: it has the most water over its toe.
+    MostWater,
+}
+
 /// A rock, stump field or saddle of the lake file at today's level.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct ShoalState {

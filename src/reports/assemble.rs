@@ -61,11 +61,15 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
     }
     let choices = calls
         .iter()
-        .map(|call| Choice {
-            species: call.species.clone(),
-            zone: call.likeliest_fishable.clone(),
-            fallback: fallback_zone(call),
-            ramp: ramp_for(lake, &ramps, &call.likeliest_fishable),
+        .map(|call| {
+            let ramp = ramp_for(lake, &ramps, water, &call.likeliest_fishable);
+            Choice {
+                species: call.species.clone(),
+                zone: call.likeliest_fishable.clone(),
+                fallback: fallback_zone(call),
+                ramp: ramp.as_ref().map(|r| r.id.clone()),
+                ramp_reason: ramp.map(|r| r.reason),
+            }
         })
         .collect();
     let mut brief = Brief {

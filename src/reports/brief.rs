@@ -15,7 +15,7 @@ use crate::conditions::{
     SurfaceCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
-use crate::plan::{Caution, RampState};
+use crate::plan::{Caution, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{Reason, SpeciesCall};
 
@@ -141,8 +141,10 @@ pub struct Choice {
     pub zone: ZoneId,
     /// Zone to fall back to: the second, where its share is above 0.3 (fish.md 5, project choice).
     pub fallback: Option<ZoneId>,
-    /// Ramp in that zone (or, failing that, the main body) that floats the boat by level.
+    /// Ramp that floats the boat by level, the nearest to that zone.
     pub ramp: Option<String>,
+    /// Why that ramp.
+    pub ramp_reason: Option<RampReason>,
 }
 
 /// A reason with its species.
