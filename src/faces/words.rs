@@ -61,6 +61,14 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
     }
 }
 
+/// What the names behind a caution are, where they do not say it themselves.
+pub fn names_lead(hazard: Hazard) -> &'static str {
+    match hazard {
+        Hazard::LowWater => "ramp ends just under the surface ",
+        _ => "",
+    }
+}
+
 /// How many of ten draws.
 pub fn of_ten(prob: f64) -> String {
     let tenths = (prob * 10.0).round();
@@ -150,7 +158,10 @@ pub fn lacking(lacking: &Lacking) -> String {
     };
     match lacking {
         Lacking::Level { age_h } => {
-            format!("level {}: ramps and low-water hazards are not known", old(age_h))
+            format!(
+                "level {}: ramps and low-water hazards are judged by a lower pool, or not known",
+                old(age_h)
+            )
         }
         Lacking::Hypsography => {
             "no elevation-area table: volumes, and how much water suits the fish, are not known".to_owned()

@@ -18,9 +18,11 @@ pub struct RampState {
     pub toe_elevation_m: f64,
     /// Water over the toe at the newest level; negative when the toe is dry; `None` without a level.
     pub water_over_toe_m: Option<f64>,
+    /// Of a late level only: water over the toe if the pool has fallen since as far as it may.
+    pub water_at_least_m: Option<f64>,
     /// Water that the boat needs.
     pub needed_m: f64,
-    /// Whether it floats the boat by level; `None` without a level.
+    /// Whether it floats the boat by level; `None` without a level, or where a late one leaves it open.
     pub usable: Option<bool>,
     /// Lanes open by level, where the file gives them.
     pub lanes: Option<u32>,
@@ -61,7 +63,8 @@ pub struct ShoalState {
     pub name: String,
     /// Zone that holds it.
     pub zone: ZoneId,
-    /// Water over its top; negative when it stands out of the water.
+    /// Water over its top; negative when it stands out of the water. By a late level the nearest to the
+    /// surface that it may be.
     pub water_over_m: f64,
 }
 

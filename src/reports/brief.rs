@@ -109,7 +109,7 @@ pub struct Trust {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "topic", rename_all = "snake_case")]
 pub enum Lacking {
-    /// No level: ramps and low-water hazards are not known.
+    /// No level, or a late one: ramps and low-water hazards are judged by a lower pool, or not known.
     Level {
         /// Age of the newest value, where there is one.
         age_h: Option<f64>,

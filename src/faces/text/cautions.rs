@@ -73,7 +73,8 @@ fn sentence(caution: &Caution, reader: &Reader) -> String {
         .map(|(name, value)| figure(reader, name, *value))
         .collect();
     if !caution.names.is_empty() {
-        facts.push(caution.names.join(", "));
+        let lead = words::names_lead(caution.hazard);
+        facts.push(format!("{lead}{}", caution.names.join(", ")));
     }
     facts.extend(shoals(caution, reader));
     match (caution.from, caution.to) {

@@ -41,6 +41,7 @@ pub fn cautions(
         fog::caution_of(scene),
         darkness::caution_of(scene),
         reminders::ramps_out(scene),
+        reminders::ramps_unknown(scene),
         reminders::upstream_release(scene),
     ];
     let mut all: Vec<Caution> = by_hazard.into_iter().flatten().collect();

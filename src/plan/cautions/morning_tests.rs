@@ -6,6 +6,7 @@ use crate::column::{ProfileBasis, RiverWater, Water, ZoneWater};
 use crate::conditions::*;
 use crate::lake::*;
 use crate::plan::{Caution, CautionLevel, Hazard, cautions, ramps};
+use crate::quantity::Quantity;
 
 pub(crate) struct Morning {
     pub lake: Lake,
@@ -66,6 +67,14 @@ impl Morning {
 
     pub(crate) fn set_level(&mut self, elevation_m: f64) {
         self.pool().elevation_m = elevation_m;
+    }
+
+    pub(crate) fn set_level_age_h(&mut self, age_h: f64) {
+        let time = self.as_of - Duration::seconds((age_h * 3600.0) as i64);
+        self.pool().observed_at = time;
+        let input = &mut self.conditions.inputs[0];
+        (input.newest, input.age_h) = (Some(time), Some(age_h));
+        input.late = input.late_after_h.is_some_and(|after_h| age_h > after_h);
     }
 
     pub(crate) fn set_change_7d(&mut self, change_m: f64) {
@@ -193,7 +202,48 @@ fn lake() -> Lake {
             run_speed_m_s: 8.0,
             trip_h: 6.0,
         },
-        series: Vec::new(),
+        series: vec![level_gauge()],
+    }
+}
+
+/// The gauge of the level, and its entry among the inputs: it may be 6 h old.
+fn level_gauge() -> SeriesSource {
+    SeriesSource {
+        id: SeriesId::new("pool"),
+        quantity: Quantity::PoolElevation,
+        place: SeriesPlace::Lake,
+        depth_m: None,
+        service: "csv".to_owned(),
+        station: String::new(),
+        parameter: String::new(),
+        statistic: None,
+        ensemble_model: None,
+        cadences: vec![Cadence::Continuous],
+        daily_from: None,
+        daily_until: None,
+        continuous_from: None,
+        unit: None,
+        datum_offset_m: None,
+        datum_source: None,
+        late_after_h: Some(6.0),
+        csv: None,
+    }
+}
+
+fn level_input(as_of: DateTime<Utc>) -> InputAge {
+    InputAge {
+        series: "pool".to_owned(),
+        cadence: "continuous".to_owned(),
+        service: "csv".to_owned(),
+        station: String::new(),
+        newest: Some(as_of),
+        age_h: Some(0.0),
+        late_after_h: Some(6.0),
+        late: false,
+        worst_flag_24h: None,
+        refused_60d: 0,
+        suspect_60d: 0,
+        provisional_60d_frac: None,
     }
 }
 
@@ -242,7 +292,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             air_temp_max_degc: Some(30.0),
             fog_likely: Some(false),
         }),
-        inputs: Vec::new(),
+        inputs: vec![level_input(as_of)],
         gaps: Vec::new(),
     }
 }
