@@ -64,7 +64,7 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
 /// What the names behind a caution are, where they do not say it themselves.
 pub fn names_lead(hazard: Hazard) -> &'static str {
     match hazard {
-        Hazard::LowWater => "ramp ends just under the surface ",
+        Hazard::LowWater => "ramp ends near the surface ",
         _ => "",
     }
 }
@@ -93,7 +93,7 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
         }
         ProfileBasis::SurfaceFromMainBody { observed_at } => {
             format!(
-                "not measured here: taken from the main body of {}",
+                "not measured here: surface of the main body {}, below it a rule of thumb",
                 reader.day_hour(*observed_at)
             )
         }
@@ -157,6 +157,9 @@ pub fn lacking(lacking: &Lacking) -> String {
         None => "missing".to_owned(),
     };
     match lacking {
+        Lacking::Level { age_h: None } => {
+            "level missing: ramps and low-water hazards are not known".to_owned()
+        }
         Lacking::Level { age_h } => {
             format!(
                 "level {}: ramps and low-water hazards are judged by a lower pool, or not known",

@@ -71,7 +71,7 @@ impl ProfileNoise {
             temp_noise: normal(&mut numbers),
             inverse_frac: uniform(&mut numbers),
         };
-        if member % 2 == 0 {
+        if member.is_multiple_of(2) {
             return first;
         }
         ProfileNoise {

@@ -49,26 +49,27 @@ pub(super) fn wind_hours(wind: &WindCondition) -> Vec<HourWind> {
         .collect()
 }
 
-/// Figures of the hours, raised so that the highest is that of the trip. An hour without a figure takes
-/// the higher of the known ones beside it; without any, all take the trip's.
-fn raised(hours: &[Option<f64>], trip: Option<f64>) -> Vec<Option<f64>> {
-    let highest = hours.iter().flatten().copied().max_by(f64::total_cmp);
-    let factor = match (trip, highest) {
+/// Wind of the hours, raised so that the highest is that of the trip. An hour without a figure takes the
+/// higher of the known ones beside it; without any, all take the trip's.
+fn raised(hours_m_s: &[Option<f64>], trip_m_s: Option<f64>) -> Vec<Option<f64>> {
+    let highest = hours_m_s.iter().flatten().copied().max_by(f64::total_cmp);
+    let factor = match (trip_m_s, highest) {
         (Some(trip), Some(highest)) if highest > 0.0 && trip > highest => trip / highest,
         _ => 1.0,
     };
-    (0..hours.len())
+    (0..hours_m_s.len())
         .map(|at| {
-            let before = hours[..=at].iter().rev().flatten().next();
-            let after = hours[at..].iter().flatten().next();
-            let known = hours[at].or_else(|| before.into_iter().chain(after).copied().max_by(f64::total_cmp));
-            known.map(|figure| factor * figure).or(trip)
+            let before = hours_m_s[..=at].iter().rev().flatten().next();
+            let after = hours_m_s[at..].iter().flatten().next();
+            let beside = before.into_iter().chain(after).copied();
+            let known = hours_m_s[at].or_else(|| beside.max_by(f64::total_cmp));
+            known.map(|figure| factor * figure).or(trip_m_s)
         })
         .collect()
 }
 
-/// First and last of the hours in which `passes` holds, within the trip; the whole trip where the hours
-/// are not known.
+/// First and last of the hours in which `passes` holds; the whole trip where the hours are not known. The
+/// forecast's steps that hold the ends of the trip count whole.
 pub(super) fn hours_of(
     wind: &WindCondition,
     hours: &[HourWind],
@@ -77,13 +78,7 @@ pub(super) fn hours_of(
     let mut passing = hours.iter().filter(|h| passes(h)).filter_map(|h| h.time);
     let first = passing.next();
     let last = passing.next_back().or(first);
-    match (first, last) {
-        (Some(first), Some(last)) => (
-            first.max(wind.from).min(wind.to),
-            last.max(wind.from).min(wind.to),
-        ),
-        _ => (wind.from, wind.to),
-    }
+    first.zip(last).unwrap_or((wind.from, wind.to))
 }
 
 #[cfg(test)]
