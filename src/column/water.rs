@@ -61,6 +61,12 @@ pub enum ProfileBasis {
         /// Time of the surface value.
         observed_at: DateTime<Utc>,
     },
+    /// Of an arm: the main body's surface, which was measured, moved by what arms differ from it; the rest
+    /// as in the main body. Nothing was measured in the arm.
+    SurfaceFromMainBody {
+        /// Time of the main body's value.
+        observed_at: DateTime<Utc>,
+    },
     /// Surface from air temperature, the rest a rule of thumb.
     SurfaceModelled,
     /// Nothing but the season is known.

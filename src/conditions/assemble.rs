@@ -5,7 +5,7 @@ use super::flow::{InflowRecord, inflow_condition, inflow_records};
 use super::inputs::input_ages;
 use super::level::pool;
 use super::light::light;
-use super::morning::{Morning, left_out, wider};
+use super::morning::{Morning, Newest, left_out, wider};
 use super::surface::{river_temps, surface};
 use super::trip::trip_window;
 use super::weather::TripWeather;
@@ -14,8 +14,8 @@ use crate::lake::Lake;
 use crate::quantity::Quantity;
 use crate::series::{Consequence, Daily, Gap, GapReason, SeriesSet};
 
-/// A storage older than this says nothing of this morning, days (project choice).
-const OLDEST_STORAGE_DAYS: f64 = 30.0;
+/// A storage older than this says nothing of this morning, days (project choice): as for temperatures.
+const OLDEST_STORAGE_DAYS: f64 = 7.0;
 
 /// What the series say on the morning of `set.as_of`.
 ///
@@ -34,7 +34,7 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         bridge_level(&morning, level, &records);
     }
     let pool = pool(&morning, level.as_ref(), &mut gaps);
-    let storage_m3 = storage(&morning, pool.as_ref(), &mut gaps);
+    let storage = storage(&morning, pool.as_ref(), &mut gaps);
     let inflows = records
         .iter()
         .filter_map(|r| inflow_condition(&morning, r, &mut gaps))
@@ -60,7 +60,8 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
     Conditions {
         as_of: set.as_of,
         pool,
-        storage_m3,
+        storage_m3: storage.map(|s| s.value),
+        storage_observed_at: storage.map(|s| s.time),
         inflows,
         surface,
         river_temps,
@@ -115,11 +116,19 @@ fn bridge_level(morning: &Morning, level: &mut Daily, records: &[InflowRecord]) 
     fill_level_by_balance(level, table, &inflow, &release);
 }
 
-/// Newest observed storage; without one, the table's storage at the newest level.
-fn storage(morning: &Morning, pool: Option<&PoolCondition>, gaps: &mut Vec<Gap>) -> Option<f64> {
+/// Newest observed storage of the last week; without one, the table's storage at the newest level of the
+/// last week.
+fn storage(morning: &Morning, pool: Option<&PoolCondition>, gaps: &mut Vec<Gap>) -> Option<Newest> {
+    let is_old = |time| morning.age_h(time) > OLDEST_STORAGE_DAYS * 24.0;
     let from_level = pool
+        .filter(|pool| !is_old(pool.observed_at))
         .zip(morning.lake.hypsography.as_ref())
-        .and_then(|(pool, table)| storage_at_m3(table, pool.elevation_m));
+        .and_then(|(pool, table)| {
+            Some(Newest {
+                value: storage_at_m3(table, pool.elevation_m)?,
+                time: pool.observed_at,
+            })
+        });
     let stand_in = |reason: GapReason, gaps: &mut Vec<Gap>| {
         let consequence = if from_level.is_some() {
             Consequence::StandIn {
@@ -143,11 +152,11 @@ fn storage(morning: &Morning, pool: Option<&PoolCondition>, gaps: &mut Vec<Gap>)
     };
     let newest = morning.newest(source)?;
     match morning.late(source, newest.time) {
-        Some(reason) if morning.age_h(newest.time) > OLDEST_STORAGE_DAYS * 24.0 => stand_in(reason, gaps),
+        Some(reason) if is_old(newest.time) => stand_in(reason, gaps),
         Some(reason) => {
             gaps.push(wider(source.id.as_str(), reason, "storage"));
-            Some(newest.value)
+            Some(newest)
         }
-        None => Some(newest.value),
+        None => Some(newest),
     }
 }

@@ -15,6 +15,8 @@ pub struct Conditions {
     pub pool: Option<PoolCondition>,
     /// Storage, observed or from the level and the hypsography.
     pub storage_m3: Option<f64>,
+    /// Time of the storage, or of the level that it was computed from.
+    pub storage_observed_at: Option<DateTime<Utc>>,
     /// One entry for each inflow of the lake file whose flow is known.
     pub inflows: Vec<InflowCondition>,
     /// Surface of the main body, observed.
@@ -192,6 +194,10 @@ pub struct WindHour {
     pub gust_m_s: Option<f64>,
     /// Direction it blows from.
     pub direction_deg: Option<f64>,
+    /// 90th percentile over members of the mean in this hour.
+    pub speed_high_m_s: Option<f64>,
+    /// The same of the gust.
+    pub gust_high_m_s: Option<f64>,
 }
 
 /// Light of the civil day of the brief.

@@ -77,6 +77,20 @@ impl Covered<'_> {
         self.control().find(|(t, _)| *t == time).map(|(_, v)| v)
     }
 
+    /// Quantile over members at `time`; `None` where the forecast has no such step.
+    fn over_members_at(&self, time: DateTime<Utc>, at_frac: f64) -> Option<f64> {
+        let step = self.batch.time[self.steps.clone()]
+            .iter()
+            .position(|t| *t == time)?;
+        let mut values: Vec<f64> = self
+            .members
+            .iter()
+            .filter_map(|&m| self.values(m).nth(step))
+            .collect();
+        values.sort_by(f64::total_cmp);
+        quantile_of_sorted(&values, at_frac)
+    }
+
     /// Quantile over members of each member's figure.
     fn over_members(&self, at_frac: f64, figure: impl Fn(&mut dyn Iterator<Item = f64>) -> f64) -> f64 {
         let mut figures: Vec<f64> = self
@@ -175,6 +189,10 @@ impl<'a, 'm> TripWeather<'a, 'm> {
                 speed_m_s,
                 gust_m_s: gust.as_ref().and_then(|g| g.control_at(time)),
                 direction_deg: direction.as_ref().and_then(|d| d.control_at(time)),
+                speed_high_m_s: speed.over_members_at(time, WIND_QUANTILE_FRAC),
+                gust_high_m_s: gust
+                    .as_ref()
+                    .and_then(|g| g.over_members_at(time, WIND_QUANTILE_FRAC)),
             })
             .collect();
         let windiest = hours.iter().max_by(|a, b| a.speed_m_s.total_cmp(&b.speed_m_s));

@@ -6,8 +6,9 @@ type Show = fn(&Reader, f64) -> String;
 
 /// How the end of a figure's name decides its unit: what the name ends in, what of it is the unit and
 /// not shown, and how the value is shown. The first that fits wins.
-const ENDINGS: [(&str, &str, Show); 20] = [
+const ENDINGS: [(&str, &str, Show); 21] = [
     ("_elevation_m", "_m", |r, v| r.elevation(v)),
+    ("_elevation_low_m", "_m", |r, v| r.elevation(v)),
     ("visibility_m", "_m", |r, v| r.distance(v)),
     ("visibility_min_m", "_m", |r, v| r.distance(v)),
     ("_distance_m", "_m", |r, v| r.distance(v)),
@@ -29,12 +30,20 @@ const ENDINGS: [(&str, &str, Show); 20] = [
     ("_m", "_m", |r, v| r.length(v)),
 ];
 
+/// Figures whose name alone would mislead, and what is said instead.
+const PHRASES: [(&str, &str); 2] = [
+    ("water_temp_low_degc", "water may be as low as"),
+    ("pool_elevation_low_m", "pool may be as low as"),
+];
+
 /// One figure in words: its name without the unit, and its value.
 pub fn figure(reader: &Reader, name: &str, value: f64) -> String {
     for (ending, unit, show) in ENDINGS {
         if name.ends_with(ending) {
-            let stem = name.strip_suffix(unit).unwrap_or(name);
-            return format!("{} {}", stem.replace('_', " "), show(reader, value));
+            let stem = name.strip_suffix(unit).unwrap_or(name).replace('_', " ");
+            let phrase = PHRASES.iter().find(|(of, _)| *of == name);
+            let words = phrase.map_or(stem.as_str(), |(_, words)| words);
+            return format!("{words} {}", show(reader, value));
         }
     }
     format!("{} {}", name.replace('_', " "), rounded(value, 2))
@@ -62,6 +71,14 @@ mod tests {
             "pool elevation 845.00 ft"
         );
         assert_eq!(figure(&us, "water_temp_degc", 10.0), "water temp 50 °F");
+        assert_eq!(
+            figure(&us, "water_temp_low_degc", 10.0),
+            "water may be as low as 50 °F"
+        );
+        assert_eq!(
+            figure(&us, "pool_elevation_low_m", 257.556),
+            "pool may be as low as 845.00 ft"
+        );
         assert_eq!(figure(&us, "flow_ratio", 3.04), "flow ratio 3.04");
         assert_eq!(figure(&us, "since_peak_days", 2.0), "since peak 2 days");
     }

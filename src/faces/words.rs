@@ -13,6 +13,7 @@ pub fn hazard(hazard: Hazard) -> &'static str {
         Hazard::Wind => "Wind",
         Hazard::Waves => "Waves",
         Hazard::ColdWater => "Cold water",
+        Hazard::Ice => "Ice",
         Hazard::Thunder => "Lightning",
         Hazard::Debris => "Floating debris",
         Hazard::LowWater => "Low water",
@@ -45,6 +46,7 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Wind | Hazard::Waves, CautionLevel::Severe) => "do not launch a small boat",
         (Hazard::Wind | Hazard::Waves, _) => "stay where you can reach shelter, and be off before it builds",
         (Hazard::ColdWater, _) => "wear a life jacket and dress for the water, not for the air",
+        (Hazard::Ice, _) => "ice may be on the water or the ramp: do not launch before you have looked",
         (Hazard::Thunder, _) => "do not go out if storms are possible; off the water at the first thunder",
         (Hazard::Debris, _) => "run slowly with a lookout, not in the dark",
         (Hazard::LowWater, _) => "slow over shallow ground; rocks and stumps lie just under the surface",
@@ -56,6 +58,14 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Ramp, _) => "out of use at this level",
         (Hazard::LifeJacket, _) => "wear it, all the time",
         (Hazard::Regulations, _) => "local rules, closures and official warnings come before anything below",
+    }
+}
+
+/// What the names behind a caution are, where they do not say it themselves.
+pub fn names_lead(hazard: Hazard) -> &'static str {
+    match hazard {
+        Hazard::LowWater => "ramp ends near the surface ",
+        _ => "",
     }
 }
 
@@ -78,6 +88,12 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
         ProfileBasis::SurfaceMeasured { observed_at } => {
             format!(
                 "surface measured {}, below it a rule of thumb",
+                reader.day_hour(*observed_at)
+            )
+        }
+        ProfileBasis::SurfaceFromMainBody { observed_at } => {
+            format!(
+                "not measured here: surface of the main body {}, below it a rule of thumb",
                 reader.day_hour(*observed_at)
             )
         }
@@ -141,8 +157,14 @@ pub fn lacking(lacking: &Lacking) -> String {
         None => "missing".to_owned(),
     };
     match lacking {
+        Lacking::Level { age_h: None } => {
+            "level missing: ramps and low-water hazards are not known".to_owned()
+        }
         Lacking::Level { age_h } => {
-            format!("level {}: ramps and low-water hazards are not known", old(age_h))
+            format!(
+                "level {}: ramps and low-water hazards are judged by a lower pool, or not known",
+                old(age_h)
+            )
         }
         Lacking::Hypsography => {
             "no elevation-area table: volumes, and how much water suits the fish, are not known".to_owned()

@@ -4,9 +4,11 @@ pub mod error;
 pub mod file;
 pub mod hypsography;
 pub mod model;
+pub mod position;
 pub mod service;
 
 pub use error::LakeError;
 pub use file::{Fault, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
+pub use position::distance_m;
 pub use service::ServiceRule;

@@ -1,8 +1,10 @@
 //! Which zone and ramp follow from a species' shares.
 
-use crate::lake::{Lake, ZoneId, ZoneKind};
-use crate::plan::RampState;
+use crate::column::Water;
+use crate::lake::{Lake, ZoneId, ZoneKind, distance_m};
+use crate::plan::{ChosenRamp, RampReason, RampState};
 use crate::whereabouts::SpeciesCall;
+use crate::whereabouts::drivers::water_of;
 
 /// Share above which the second zone is the fallback (fish.md 5, project choice).
 const FALLBACK_SHARE_FRAC: f64 = 0.3;
@@ -18,27 +20,140 @@ pub fn fallback_zone(call: &SpeciesCall) -> Option<ZoneId> {
         .map(|(id, _)| id.clone())
 }
 
-/// The ramp with the most water over its toe among those that float the boat: in the zone itself, else
-/// in the main body, else in any arm. By level only.
-pub fn ramp_for(lake: &Lake, ramps: &[RampState], zone: &ZoneId) -> Option<String> {
-    let rank = |ramp: &RampState| {
-        if &ramp.zone == zone {
-            2
-        } else if lake
-            .zone(&ramp.zone)
-            .is_some_and(|z| z.kind == ZoneKind::MainBody)
-        {
-            1
-        } else {
-            0
-        }
+/// The ramp to launch at for `zone`, and why: of those that float the boat by level, have a lane open and
+/// do not launch into a closed arm, the nearest to the zone's water.
+///
+/// Where the file has no stretch in the zone, or some of these ramps has no position, distances cannot be
+/// compared: then a ramp in the zone itself comes first, then one in the main body, and among equals the
+/// one with the most water over its toe.
+pub fn ramp_for(lake: &Lake, ramps: &[RampState], water: &Water, zone: &ZoneId) -> Option<ChosenRamp> {
+    let opens = |ramp: &&RampState| {
+        let closed = water_of(water, &ramp.zone).is_some_and(|w| w.closed);
+        ramp.usable == Some(true) && ramp.lanes != Some(0) && !closed
     };
-    ramps
-        .iter()
-        .filter(|r| r.usable == Some(true))
-        .max_by(|a, b| {
-            let water = |r: &RampState| r.water_over_toe_m.unwrap_or(f64::NEG_INFINITY);
-            rank(a).cmp(&rank(b)).then(water(a).total_cmp(&water(b)))
-        })
-        .map(|r| r.id.clone())
+    let open: Vec<&RampState> = ramps.iter().filter(opens).collect();
+    let chosen = |ramp: &RampState, reason| ChosenRamp {
+        id: ramp.id.clone(),
+        reason,
+    };
+    if let [only] = open[..] {
+        return Some(chosen(only, RampReason::OnlyOne));
+    }
+    let away: Option<Vec<f64>> = open.iter().map(|r| away_m(lake, r, zone)).collect();
+    if let Some(away) = away {
+        let nearest = open.iter().zip(away).min_by(|a, b| a.1.total_cmp(&b.1));
+        return nearest.map(|(ramp, distance_m)| chosen(ramp, RampReason::Nearest { distance_m }));
+    }
+    let rank = |ramp: &RampState| {
+        let kind = lake.zone(&ramp.zone).map(|z| z.kind);
+        (&ramp.zone == zone, kind == Some(ZoneKind::MainBody))
+    };
+    let water_m = |ramp: &RampState| ramp.water_over_toe_m.unwrap_or(f64::NEG_INFINITY);
+    let best = open
+        .into_iter()
+        .max_by(|a, b| rank(a).cmp(&rank(b)).then(water_m(a).total_cmp(&water_m(b))))?;
+    let reason = if &best.zone == zone {
+        RampReason::SameZone
+    } else {
+        RampReason::MostWater
+    };
+    Some(chosen(best, reason))
+}
+
+/// Straight way from a ramp to the nearest point of the zone's stretches; `None` where the file gives the
+/// one or the other no position.
+fn away_m(lake: &Lake, ramp: &RampState, zone: &ZoneId) -> Option<f64> {
+    let described = lake.ramps.iter().find(|r| r.id == ramp.id)?;
+    let position = described.position?;
+    let stretches = lake.stretches.iter().filter(|s| &s.zone == zone);
+    stretches
+        .flat_map(|s| &s.line)
+        .map(|point| distance_m(position, *point))
+        .min_by(f64::total_cmp)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lake::{Ramp, Stretch, Structure};
+    use crate::plan::cautions::morning_tests::Morning;
+    use crate::plan::ramps;
+
+    /// A morning with three ramps: one in the main body far from the arm with most water over it, one in
+    /// the main body near the arm, one in the arm itself that is farther from its stretch.
+    fn morning() -> Morning {
+        let mut morning = Morning::calm();
+        let level_m = morning.pool().elevation_m;
+        let ramp = |id: &str, zone: &str, water_m: f64, position| Ramp {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            zone: ZoneId::new(zone),
+            toe_elevation_m: level_m - water_m,
+            position: Some(position),
+            lanes: Vec::new(),
+        };
+        morning.lake.ramps = vec![
+            ramp("far", "main", 20.0, (42.20, -119.60)),
+            ramp("near", "main", 5.0, (42.26, -119.60)),
+            ramp("head", "sorrel", 3.0, (42.36, -119.60)),
+        ];
+        morning.lake.stretches = vec![Stretch {
+            id: "wall".to_owned(),
+            name: "the wall".to_owned(),
+            zone: ZoneId::new("sorrel"),
+            structure: Structure::Bluff,
+            line: vec![(42.30, -119.60), (42.29, -119.60)],
+            bed_elevation_m: 230.0,
+        }];
+        morning
+    }
+
+    fn chosen(morning: &Morning) -> Option<(String, RampReason)> {
+        let states = ramps(&morning.lake, &morning.conditions);
+        let zone = ZoneId::new("sorrel");
+        ramp_for(&morning.lake, &states, &morning.water, &zone).map(|c| (c.id, c.reason))
+    }
+
+    #[test]
+    fn the_ramp_is_the_nearest_to_the_water_to_fish_and_not_the_deepest() {
+        let mut morning = morning();
+        let (id, reason) = chosen(&morning).unwrap();
+        // 0.03 degrees of latitude are 3.34 km (111.2 km a degree on a sphere of 6371 km).
+        let RampReason::Nearest { distance_m } = reason else {
+            panic!("{reason:?}");
+        };
+        assert!(
+            id == "near" && (distance_m - 3336.0).abs() < 5.0,
+            "{id} {distance_m}"
+        );
+        // Out of use, it is not chosen however near.
+        let level_m = morning.pool().elevation_m;
+        morning.lake.ramps[1].toe_elevation_m = level_m;
+        assert_eq!(chosen(&morning).unwrap().0, "head");
+        // Nor is one that launches into a closed arm.
+        morning.water.zones[1].closed = true;
+        assert_eq!(chosen(&morning), Some(("far".to_owned(), RampReason::OnlyOne)));
+    }
+
+    #[test]
+    fn without_positions_a_ramp_in_the_zone_comes_first_then_the_most_water() {
+        let mut morning = morning();
+        morning.lake.ramps[0].position = None;
+        assert_eq!(chosen(&morning), Some(("head".to_owned(), RampReason::SameZone)));
+        morning.lake.ramps.pop();
+        assert_eq!(chosen(&morning), Some(("far".to_owned(), RampReason::MostWater)));
+        morning.lake.stretches.clear();
+        morning.lake.ramps[0].position = morning.lake.ramps[1].position;
+        assert_eq!(chosen(&morning), Some(("far".to_owned(), RampReason::MostWater)));
+    }
+
+    #[test]
+    fn a_ramp_without_an_open_lane_is_not_chosen() {
+        let mut morning = morning();
+        let level_m = morning.pool().elevation_m;
+        morning.lake.ramps[1].lanes = vec![(level_m + 1.0, 1)];
+        assert_ne!(chosen(&morning).unwrap().0, "near");
+        morning.lake.ramps.clear();
+        assert_eq!(chosen(&morning), None);
+    }
 }

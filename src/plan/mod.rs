@@ -2,10 +2,12 @@
 
 pub mod cautions;
 pub mod choice;
+mod level;
 pub mod ramp;
 pub mod state;
 
 pub use cautions::cautions;
 pub use choice::{fallback_zone, ramp_for};
+pub use level::is_level_late;
 pub use ramp::ramps;
 pub use state::*;

@@ -1,24 +1,15 @@
 //! Which ramps float the boat today, by level only: gate, closure and surface are not known.
 
-use chrono::Duration;
-
 use super::RampState;
+use super::level::judged_level;
 use crate::conditions::Conditions;
 use crate::lake::{Lake, Ramp};
 
-/// A level older than this says nothing of ramps and shoals today: a pool may fall feet a week (project
-/// choice).
-const OLDEST_LEVEL_DAYS: i64 = 7;
-
-/// The newest level, where it is young enough to judge ramps and shoals by.
-pub(super) fn level_m(conditions: &Conditions) -> Option<f64> {
-    let pool = conditions.pool.as_ref()?;
-    let is_young = conditions.as_of - pool.observed_at <= Duration::days(OLDEST_LEVEL_DAYS);
-    (is_young && pool.elevation_m.is_finite()).then_some(pool.elevation_m)
-}
-
-/// Every ramp of the lake, in the order of the file. Without a level, or with one older than a week,
-/// nothing is said of its use.
+/// Every ramp of the lake, in the order of the file. Without a level, or with one that is two days past its
+/// lateness, nothing is said of its use.
+///
+/// A late level is lowered by what the pool may have fallen since: a ramp that floats the boat even so is
+/// usable; one that did not at the level read is not; one between the two is not known.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
     lake.ramps
         .iter()
@@ -28,11 +19,16 @@ pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
 
 fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
     let needed_m = lake.boat.launch_depth_m;
-    let elevation_m = level_m(conditions);
-    let water_over_toe_m = elevation_m.map(|e| e - ramp.toe_elevation_m);
-    let usable = water_over_toe_m.map(|water| water >= needed_m);
+    let level = judged_level(lake, conditions);
+    let water_over_toe_m = level.map(|l| l.newest_m - ramp.toe_elevation_m);
+    let lowest_water_m = level.map(|l| l.lowest_m - ramp.toe_elevation_m);
+    let usable = match (lowest_water_m, water_over_toe_m) {
+        (Some(lowest_m), _) if lowest_m >= needed_m => Some(true),
+        (_, Some(water_m)) if water_m < needed_m => Some(false),
+        _ => None,
+    };
     let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
-    let days_left = match (water_over_toe_m, slope_m_per_day) {
+    let days_left = match (lowest_water_m, slope_m_per_day) {
         (Some(water), Some(slope)) if water >= needed_m && slope < 0.0 => Some((water - needed_m) / -slope),
         _ => None,
     };
@@ -42,9 +38,10 @@ fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
         zone: ramp.zone.clone(),
         toe_elevation_m: ramp.toe_elevation_m,
         water_over_toe_m,
+        water_at_least_m: lowest_water_m.filter(|_| level.is_some_and(|l| l.late)),
         needed_m,
         usable,
-        lanes: elevation_m.and_then(|e| lanes_at(&ramp.lanes, e)),
+        lanes: level.and_then(|l| lanes_at(&ramp.lanes, l.lowest_m)),
         days_left,
     }
 }
@@ -95,13 +92,25 @@ mod tests {
     }
 
     #[test]
-    fn a_level_older_than_a_week_counts_as_none() {
+    fn a_late_level_calls_a_ramp_usable_only_if_even_a_lower_pool_floats_the_boat() {
         let mut morning = Morning::calm();
-        let usable = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].usable;
-        morning.pool().observed_at = morning.as_of - Duration::days(7);
-        assert_eq!(usable(&morning), Some(true));
-        morning.pool().observed_at = morning.as_of - Duration::days(7) - Duration::minutes(1);
-        assert_eq!(usable(&morning), None);
+        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
+        let mut at = |level_m: f64, age_h: f64| {
+            morning.set_level(level_m);
+            morning.set_level_age_h(age_h);
+            let ramp = ramps(&morning.lake, &morning.conditions).remove(0);
+            (ramp.usable, ramp.water_at_least_m.is_some())
+        };
+        // A day at half a foot is 0.152 m; the level of the test may be 6 h old.
+        assert_eq!(at(floor_m + 0.10, 6.0), (Some(true), false));
+        assert_eq!(at(floor_m + 0.10, 24.0), (None, true), "it may have fallen below");
+        assert_eq!(at(floor_m + 0.16, 24.0), (Some(true), true));
+        assert_eq!(at(floor_m - 0.01, 24.0), (Some(false), true));
+        assert_eq!(
+            at(floor_m + 9.0, 55.0),
+            (None, false),
+            "two days past its lateness"
+        );
     }
 
     #[test]

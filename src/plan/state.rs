@@ -18,14 +18,42 @@ pub struct RampState {
     pub toe_elevation_m: f64,
     /// Water over the toe at the newest level; negative when the toe is dry; `None` without a level.
     pub water_over_toe_m: Option<f64>,
+    /// Of a late level only: water over the toe if the pool has fallen since as far as it may.
+    pub water_at_least_m: Option<f64>,
     /// Water that the boat needs.
     pub needed_m: f64,
-    /// Whether it floats the boat by level; `None` without a level.
+    /// Whether it floats the boat by level; `None` without a level, or where a late one leaves it open.
     pub usable: Option<bool>,
     /// Lanes open by level, where the file gives them.
     pub lanes: Option<u32>,
     /// Days until it goes out of use if the level goes on as over the last 7 days; `None` if it does not.
     pub days_left: Option<f64>,
+}
+
+/// The ramp to launch at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenRamp {
+    /// Ramp id.
+    pub id: String,
+    /// Why this one.
+    pub reason: RampReason,
+}
+
+/// Why a ramp was chosen among those that float the boat.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum RampReason {
+    /// No other floats the boat.
+    OnlyOne,
+    /// It is the nearest to the zone's stretches.
+    Nearest {
+        /// Straight way to the nearest point of them.
+        distance_m: f64,
+    },
+    /// It lies in the zone; distances are not known.
+    SameZone,
+    /// None lies in the zone, and distances are not known: it has the most water over its toe.
+    MostWater,
 }
 
 /// A rock, stump field or saddle of the lake file at today's level.
@@ -35,7 +63,8 @@ pub struct ShoalState {
     pub name: String,
     /// Zone that holds it.
     pub zone: ZoneId,
-    /// Water over its top; negative when it stands out of the water.
+    /// Water over its top; negative when it stands out of the water. By a late level the nearest to the
+    /// surface that it may be.
     pub water_over_m: f64,
 }
 
@@ -69,6 +98,8 @@ pub enum Hazard {
     Waves,
     /// Cold water.
     ColdWater,
+    /// Ice on the water or the ramp.
+    Ice,
     /// Lightning.
     Thunder,
     /// Floating debris.
@@ -110,4 +141,6 @@ pub struct Caution {
     pub from: Option<DateTime<Utc>>,
     /// See above.
     pub to: Option<DateTime<Utc>>,
+    /// Hour of the highest figure, where it is one hour's.
+    pub peak_at: Option<DateTime<Utc>>,
 }

@@ -61,11 +61,15 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
     }
     let choices = calls
         .iter()
-        .map(|call| Choice {
-            species: call.species.clone(),
-            zone: call.likeliest_fishable.clone(),
-            fallback: fallback_zone(call),
-            ramp: ramp_for(lake, &ramps, &call.likeliest_fishable),
+        .map(|call| {
+            let ramp = ramp_for(lake, &ramps, water, &call.likeliest_fishable);
+            Choice {
+                species: call.species.clone(),
+                zone: call.likeliest_fishable.clone(),
+                fallback: fallback_zone(call),
+                ramp: ramp.as_ref().map(|r| r.id.clone()),
+                ramp_reason: ramp.map(|r| r.reason),
+            }
         })
         .collect();
     let mut brief = Brief {
@@ -86,6 +90,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         changes: None,
         pool: conditions.pool,
         storage_m3: conditions.storage_m3,
+        storage_observed_at: conditions.storage_observed_at,
         inflows: conditions.inflows,
         surface: conditions.surface,
         river_temps: conditions.river_temps,

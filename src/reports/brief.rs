@@ -15,7 +15,7 @@ use crate::conditions::{
     SurfaceCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
-use crate::plan::{Caution, RampState};
+use crate::plan::{Caution, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{Reason, SpeciesCall};
 
@@ -53,6 +53,8 @@ pub struct Brief {
     pub pool: Option<PoolCondition>,
     /// Storage.
     pub storage_m3: Option<f64>,
+    /// Time of the storage, or of the level that it was computed from.
+    pub storage_observed_at: Option<DateTime<Utc>>,
     /// Inflows.
     pub inflows: Vec<InflowCondition>,
     /// Surface temperature as observed.
@@ -107,7 +109,7 @@ pub struct Trust {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(tag = "topic", rename_all = "snake_case")]
 pub enum Lacking {
-    /// No level: ramps and low-water hazards are not known.
+    /// No level, or a late one: ramps and low-water hazards are judged by a lower pool, or not known.
     Level {
         /// Age of the newest value, where there is one.
         age_h: Option<f64>,
@@ -139,8 +141,10 @@ pub struct Choice {
     pub zone: ZoneId,
     /// Zone to fall back to: the second, where its share is above 0.3 (fish.md 5, project choice).
     pub fallback: Option<ZoneId>,
-    /// Ramp in that zone (or, failing that, the main body) that floats the boat by level.
+    /// Ramp that floats the boat by level, the nearest to that zone.
     pub ramp: Option<String>,
+    /// Why that ramp.
+    pub ramp_reason: Option<RampReason>,
 }
 
 /// A reason with its species.

@@ -7,6 +7,7 @@
 use crate::column::{ProfileBasis, Water};
 use crate::conditions::{Conditions, InputAge};
 use crate::lake::{Cadence, Lake, SeriesPlace, ZoneKind};
+use crate::plan::is_level_late;
 use crate::quantity::Quantity;
 
 use super::brief::{Lacking, Trust};
@@ -19,8 +20,12 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
     };
 
     let level = age_of(Quantity::PoolElevation, &SeriesPlace::Lake, false);
-    if conditions.pool.is_none() || level.late {
-        lacking.push(Lacking::Level { age_h: level.age_h });
+    if is_level_late(lake, conditions) {
+        let used = conditions.pool.as_ref();
+        let used_h = used.map(|p| (conditions.as_of - p.observed_at).num_seconds() as f64 / 3600.0);
+        lacking.push(Lacking::Level {
+            age_h: used_h.or(level.age_h),
+        });
     }
     if lake.hypsography.is_none() {
         lacking.push(Lacking::Hypsography);

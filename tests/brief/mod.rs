@@ -2,6 +2,7 @@
 
 pub mod demo;
 mod faces;
+mod late_level;
 mod mornings;
 mod real;
 mod year;

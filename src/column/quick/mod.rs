@@ -29,7 +29,7 @@ mod water_at;
 mod zones;
 
 pub use fit::{FittedSurface, MeanDepth, fit_surface};
-pub use profile::{ThumbProfile, thumb_profile_degc};
+pub use profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 pub use river_fit::{FittedRiver, fit_river, published};
 pub use season::SeasonState;
 pub use water_at::{WaterOptions, water_at};

@@ -1,27 +1,21 @@
 //! The chain: surface, season, profile, zones, rivers.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 
 use super::measured::{MeasuredProfile, MemberProfile, measured_profile};
 use super::observed::surface_daily;
-use super::profile::{ThumbProfile, thumb_profile_degc};
+use super::profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 use super::rivers::rivers_at;
 use super::season::SeasonState;
 use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at};
-use super::zones::{ZoneShape, level_m, zone_shapes};
+use super::zones::{PoolLevel, ZoneShape, pool_level, zone_shapes};
 use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::Conditions;
 use crate::lake::{Lake, SeriesPlace, ZoneKind};
-use crate::math::streams::{normal, stream, uniform};
+use crate::math::streams::{normal, stream};
 use crate::series::{Consequence, Gap, GapReason, SeriesSet};
 
-/// Spread of the thermocline's depth and of its width, in the logarithm: 30 and 20 % (common practice,
-/// no source).
-const DEPTH_SPREAD: f64 = 0.30;
-const WIDTH_SPREAD: f64 = 0.20;
-/// Spread of the deep temperature (common practice, no source).
-const DEEP_SPREAD_DEGC: f64 = 0.8;
 /// Deep water, days of stratification and how wide, where last winter is not known: mid-season values
 /// and no more (common practice, no source).
 const UNKNOWN_WINTER: SeasonGuess = SeasonGuess {
@@ -35,6 +29,9 @@ const ARM_SPREAD_DEGC: (f64, f64) = (0.7, 1.5);
 const SHALLOW_ARM_M: f64 = 10.0;
 /// Spread where the arm's own surface is measured (common practice, no source).
 const ARM_MEASURED_SPREAD_DEGC: f64 = 0.3;
+/// A level older than this is no level of today: what is taken at it is named (project choice: a daily value
+/// may be 60 h old, and a foot more or less closes few arms).
+const OLD_LEVEL_H: f64 = 72.0;
 /// Depth over which an arm's difference from the main body fades (common practice, no source).
 const ARM_DIFFERENCE_M: f64 = 5.0;
 
@@ -66,8 +63,8 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
     let today = clock.standard_day(conditions.as_of);
     let mut gaps = Vec::new();
     let surface = surface_at(lake, conditions, set, options, &mut gaps);
-    let level_m = level_m(lake, conditions);
-    note_geometry(lake, level_m, &mut gaps);
+    let level = pool_level(lake, conditions);
+    note_geometry(lake, level, conditions.as_of, &mut gaps);
     let air = surface.as_ref().and_then(|s| s.air.as_ref());
     let rivers = rivers_at(lake, conditions, set, options, air, &mut gaps);
     let Some(surface) = surface else {
@@ -98,10 +95,12 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
     let column = Column {
         surface: &surface,
         measured: measured.as_ref(),
+        clock,
         today,
+        as_of: conditions.as_of,
         options,
     };
-    let zones = zone_shapes(lake, level_m)
+    let zones = zone_shapes(lake, level.map(|l| l.elevation_m))
         .into_iter()
         .map(|shape| {
             let place = SeriesPlace::Zone(shape.zone.id.clone());
@@ -130,33 +129,56 @@ fn newest_fresh(daily: &crate::series::Daily, today: NaiveDate) -> Option<(usize
     })
 }
 
-fn note_geometry(lake: &Lake, level_m: Option<f64>, gaps: &mut Vec<Gap>) {
-    let figure = "areas and volumes by zone".to_owned();
+/// Notes what is not known of the zones' geometry: no table, no level, or one too old to be today's. An
+/// old level still says more of what is closed than none does, which would open every arm.
+fn note_geometry(lake: &Lake, level: Option<PoolLevel>, as_of: DateTime<Utc>, gaps: &mut Vec<Gap>) {
+    let figure = "areas and volumes by zone, and which arms are closed".to_owned();
     if lake.hypsography.is_none() {
         gaps.push(Gap {
             what: "hypsography".to_owned(),
             reason: GapReason::NotDescribed,
             consequence: Consequence::LeftOut { figure },
         });
-    } else if level_m.is_none() {
+    } else if level.is_none() {
         gaps.push(Gap {
             what: "pool elevation".to_owned(),
             reason: GapReason::NoData,
             consequence: Consequence::LeftOut { figure },
         });
     }
+    let age_h = |at: DateTime<Utc>| (as_of - at).num_seconds() as f64 / 3600.0;
+    let old = level
+        .and_then(|l| l.observed_at)
+        .filter(|at| age_h(*at) > OLD_LEVEL_H);
+    gaps.extend(old.map(|newest| Gap {
+        what: "closed arms, areas and volumes by zone".to_owned(),
+        reason: GapReason::Late {
+            newest,
+            age_h: age_h(newest),
+            allowed_h: OLD_LEVEL_H,
+        },
+        consequence: Consequence::StandIn {
+            stand_in: "the pool of that day".to_owned(),
+        },
+    }));
 }
 
 /// What the zones are drawn from.
 struct Column<'a> {
     surface: &'a Surface,
     measured: Option<&'a MeasuredProfile>,
+    clock: LakeClock,
     today: NaiveDate,
+    as_of: DateTime<Utc>,
     options: &'a WaterOptions,
 }
 
 impl Column<'_> {
     fn zone(&self, shape: ZoneShape<'_>, own_surface: Option<(usize, f64)>) -> ZoneWater {
+        let basis = match shape.zone.kind {
+            ZoneKind::Arm => self.arm_basis(own_surface),
+            ZoneKind::MainBody | ZoneKind::River => self.main_basis(),
+        };
         let season = SeasonState::at_end_of(&self.surface.history_degc);
         let temp_degc = (0..self.options.members)
             .map(|member| {
@@ -175,12 +197,30 @@ impl Column<'_> {
             oxygen_mg_l: None,
             max_depth_m: shape.max_depth_m,
             volume_m3: shape.volume_m3,
-            basis: self.basis(),
+            basis,
             closed: shape.closed,
         }
     }
 
-    fn basis(&self) -> ProfileBasis {
+    /// Basis of an arm: the main body's measurements are none of its own.
+    fn arm_basis(&self, own_surface: Option<(usize, f64)>) -> ProfileBasis {
+        let measured_at = |age: usize| {
+            let next = self.today + chrono::Days::new(1) - chrono::Days::new(age as u64);
+            self.clock.standard_day_start(next).min(self.as_of)
+        };
+        match (own_surface, self.main_basis()) {
+            (Some((age, _)), _) => ProfileBasis::SurfaceMeasured {
+                observed_at: measured_at(age),
+            },
+            (
+                None,
+                ProfileBasis::Measured { observed_at } | ProfileBasis::SurfaceMeasured { observed_at },
+            ) => ProfileBasis::SurfaceFromMainBody { observed_at },
+            (None, modelled) => modelled,
+        }
+    }
+
+    fn main_basis(&self) -> ProfileBasis {
         match (self.measured, self.surface.basis, self.surface.observed) {
             (Some(profile), _, _) => ProfileBasis::Measured {
                 observed_at: profile.observed_at,
@@ -195,17 +235,15 @@ impl Column<'_> {
 
     /// The main body's profile of one member at `depth_m`.
     fn main_body_degc(&self, member: usize, season: Option<&SeasonState>, depth_m: &[f64]) -> Vec<f64> {
-        let mut numbers = stream(self.options.seed, &format!("water/profile/{member}"));
         let surface_degc = self.surface.members_degc[member][0];
-        let (depth_noise, width_noise) = (normal(&mut numbers), normal(&mut numbers));
-        let (temp_noise, inverse_frac) = (normal(&mut numbers), uniform(&mut numbers));
+        let noise = ProfileNoise::of_member(self.options.seed, member);
         if let Some(profile) = self.measured {
             let age_days = (self.today - profile.date).num_days() as f64;
             let member = MemberProfile {
                 surface_degc,
                 age_days,
-                depth_noise,
-                temp_noise,
+                depth_noise: noise.depth_noise,
+                temp_noise: noise.temp_noise,
             };
             return profile.today_degc(depth_m, member);
         }
@@ -219,13 +257,7 @@ impl Column<'_> {
         } else {
             UNKNOWN_WINTER.widen
         };
-        let mut shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc);
-        shape.deep_degc = (shape.deep_degc + widen * DEEP_SPREAD_DEGC * temp_noise)
-            .max(crate::physics::water::MAX_DENSITY_TEMP_DEGC);
-        shape.mixed_m *= (DEPTH_SPREAD * depth_noise).exp();
-        // Thermocline depth and width err together, for most of the error is in the season.
-        shape.width_m *= (DEPTH_SPREAD * depth_noise + WIDTH_SPREAD * width_noise).exp();
-        shape.inverse_frac = inverse_frac;
+        let shape = ThumbProfile::of(season.unwrap_or(&guess), surface_degc).spread(noise, widen);
         thumb_profile_degc(&shape, depth_m)
     }
 

@@ -1,5 +1,7 @@
 //! Geometry of the zones at today's level, and their water by member.
 
+use chrono::{DateTime, Utc};
+
 use super::fit::MeanDepth;
 use crate::conditions::Conditions;
 use crate::lake::{Hypsography, Lake, Zone, ZoneKind};
@@ -24,14 +26,31 @@ pub(super) struct ZoneShape<'a> {
     pub closed: bool,
 }
 
-/// Today's level: observed, or from the storage and the hypsography.
-pub(super) fn level_m(lake: &Lake, conditions: &Conditions) -> Option<f64> {
-    let from_storage = || lake.hypsography.as_ref()?.elevation_m(conditions.storage_m3?);
-    conditions
-        .pool
-        .as_ref()
-        .map(|pool| pool.elevation_m)
-        .or_else(from_storage)
+/// The level that closures, areas and volumes are taken at, and its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PoolLevel {
+    pub elevation_m: f64,
+    /// `None` where the storage that it was computed from has no time.
+    pub observed_at: Option<DateTime<Utc>>,
+}
+
+/// The newest level: observed, or from the storage and the hypsography.
+pub(super) fn pool_level(lake: &Lake, conditions: &Conditions) -> Option<PoolLevel> {
+    let from_storage = || {
+        Some(PoolLevel {
+            elevation_m: lake.hypsography.as_ref()?.elevation_m(conditions.storage_m3?)?,
+            observed_at: conditions.storage_observed_at,
+        })
+    };
+    let observed = conditions.pool.as_ref().map(|pool| PoolLevel {
+        elevation_m: pool.elevation_m,
+        observed_at: Some(pool.observed_at),
+    });
+    observed.or_else(from_storage)
+}
+
+fn level_m(lake: &Lake, conditions: &Conditions) -> Option<f64> {
+    pool_level(lake, conditions).map(|level| level.elevation_m)
 }
 
 /// Mean depth at today's level, at full pool where the level is not known; else a guess.

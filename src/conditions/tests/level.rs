@@ -81,3 +81,51 @@ fn a_lake_with_storage_only_knows_its_storage_and_no_level() {
     assert!(found.pool.is_none());
     assert_eq!(gap(&found, "pool_elevation").reason, GapReason::NotDescribed);
 }
+
+#[test]
+fn a_storage_has_its_time_and_past_a_week_is_none() {
+    let mut lake = lake();
+    lake.series.push(source(
+        "storage",
+        Quantity::Storage,
+        SeriesPlace::Lake,
+        &[Cadence::Daily],
+    ));
+    let found = |level_back: i64, storage_back: i64| {
+        let until = |back: i64, value: f64| {
+            let mut rows = days_back(60, |_| value);
+            rows.truncate(61 - back as usize);
+            rows
+        };
+        let set = set_of(vec![
+            ("pool", Cadence::Daily, until(level_back, 60.0)),
+            ("storage", Cadence::Daily, until(storage_back, 5e8)),
+        ]);
+        conditions_at(&lake, &set)
+    };
+    let day = |back: i64| {
+        let today = clock().standard_day(morning());
+        Some(clock().standard_day_start(today - Duration::days(back)))
+    };
+    // Stamped with the beginning of its day, a value of the sixth day back is a little more than six days old.
+    let young = found(1, 6);
+    assert_eq!((young.storage_m3, young.storage_observed_at), (Some(5e8), day(6)));
+    // Older: the table's storage at yesterday's level, 60 m of 10 km2.
+    let from_level = found(1, 8);
+    assert_eq!(
+        (from_level.storage_m3, from_level.storage_observed_at),
+        (Some(6e8), day(1))
+    );
+    assert!(matches!(
+        gap(&from_level, "storage").consequence,
+        Consequence::StandIn { .. }
+    ));
+    // With both old there is none, and that is said.
+    let none = found(8, 8);
+    assert!(none.pool.is_some());
+    assert_eq!((none.storage_m3, none.storage_observed_at), (None, None));
+    assert!(matches!(
+        gap(&none, "storage").consequence,
+        Consequence::LeftOut { .. }
+    ));
+}

@@ -18,6 +18,14 @@ fn wind_is_the_ninetieth_percentile_of_the_members_highest() {
         (wind.members, wind.speed_max_m_s, wind.gust_max_m_s),
         (11, 9.0, None)
     );
+    // Of each hour the same: 9 at 16 UTC, none in the hour after.
+    let highs: Vec<_> = wind.hours.iter().map(|h| h.speed_high_m_s).collect();
+    let at_16 = wind.hours.iter().position(|h| h.speed_high_m_s == Some(9.0));
+    assert_eq!(
+        wind.hours[at_16.expect("an hour")].time,
+        Utc.with_ymd_and_hms(2025, 7, 24, 16, 0, 0).unwrap()
+    );
+    assert_eq!(highs.iter().filter(|h| **h == Some(0.0)).count(), highs.len() - 1);
     assert_eq!(wind.from, morning());
     assert_eq!(wind.to, morning() + Duration::hours(8));
     assert!(matches!(gap(&found, "wind_gust").reason, GapReason::NoData));

@@ -3,6 +3,7 @@
 use crate::faces::reader::{Reader, percent};
 use crate::faces::words;
 use crate::lake::{ZoneId, ZoneKind};
+use crate::plan::RampReason;
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
 
@@ -31,7 +32,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, 
         share_line(page, share);
     }
     page.wrapped(&depth(call, brief, reader), "    ", "    ");
-    page.wrapped(&start(brief, choice), "    ", "    ");
+    page.wrapped(&start(brief, choice, reader), "    ", "    ");
 }
 
 fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
@@ -118,13 +119,27 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
     }
 }
 
-fn start(brief: &Brief, choice: &Choice) -> String {
+/// Why a ramp was chosen, in brackets.
+fn ramp_reason(reason: RampReason, reader: &Reader) -> String {
+    match reason {
+        RampReason::OnlyOne => " (the only ramp that floats the boat)".to_owned(),
+        RampReason::Nearest { distance_m } => format!(
+            " (the nearest ramp that floats the boat, {} off in a straight line)",
+            reader.distance(distance_m)
+        ),
+        RampReason::SameZone => " (in the same water)".to_owned(),
+        RampReason::MostWater => " (the most water over its end)".to_owned(),
+    }
+}
+
+fn start(brief: &Brief, choice: &Choice, reader: &Reader) -> String {
     let ramp = choice
         .ramp
         .as_ref()
         .and_then(|id| brief.ramps.iter().find(|r| &r.id == id))
         .map_or("no ramp is known to float the boat".to_owned(), |r| {
-            format!("launch at {}", r.name)
+            let why = choice.ramp_reason.map(|reason| ramp_reason(reason, reader));
+            format!("launch at {}{}", r.name, why.unwrap_or_default())
         });
     let fallback = choice.fallback.as_ref().map_or(String::new(), |zone| {
         format!("; if it stays quiet, {}", zone_name(brief, zone))

@@ -73,11 +73,20 @@ fn sentence(caution: &Caution, reader: &Reader) -> String {
         .map(|(name, value)| figure(reader, name, *value))
         .collect();
     if !caution.names.is_empty() {
-        facts.push(caution.names.join(", "));
+        let lead = words::names_lead(caution.hazard);
+        facts.push(format!("{lead}{}", caution.names.join(", ")));
     }
     facts.extend(shoals(caution, reader));
-    if let (Some(from), Some(to)) = (caution.from, caution.to) {
-        facts.push(format!("{} to {}", reader.hour(from), reader.hour(to)));
+    match (caution.from, caution.to) {
+        (Some(from), Some(to)) if from == to => facts.push(format!("at {}", reader.hour(from))),
+        (Some(from), Some(to)) => facts.push(format!("{} to {}", reader.hour(from), reader.hour(to))),
+        _ => {}
+    }
+    if let Some(hour) = caution
+        .peak_at
+        .filter(|hour| caution.from != Some(*hour) || caution.from != caution.to)
+    {
+        facts.push(format!("highest at {}", reader.hour(hour)));
     }
     let advice = words::advice(caution.hazard, caution.level);
     if facts.is_empty() {

@@ -1,5 +1,7 @@
 //! Level, inflows, water, wind, light.
 
+use chrono::{DateTime, Duration, Utc};
+
 use crate::faces::reader::{Reader, compass, percent, rounded};
 use crate::reports::Brief;
 
@@ -52,7 +54,10 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
     }
     line(page, "Level", &text);
     if let Some(storage_m3) = brief.storage_m3 {
-        line(page, "Storage", &reader.volume(storage_m3));
+        let old = |at: &DateTime<Utc>| brief.as_of - *at > Duration::days(2);
+        let of = brief.storage_observed_at.filter(old);
+        let of = of.map_or(String::new(), |at| format!(" at {}", reader.day_hour(at)));
+        line(page, "Storage", &format!("{}{of}", reader.volume(storage_m3)));
     }
 }
 

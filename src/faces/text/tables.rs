@@ -3,6 +3,7 @@
 use crate::conditions::InputAge;
 use crate::faces::reader::{Reader, age, percent};
 use crate::faces::words;
+use crate::plan::RampState;
 use crate::reports::{Brief, FigureChange};
 use crate::series::Flag;
 
@@ -122,18 +123,7 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
     page.heading("RAMPS", "by level only; gate, closure and surface are not known");
     for ramp in &brief.ramps {
-        let state = match (ramp.usable, ramp.water_over_toe_m) {
-            (Some(true), Some(water_m)) => {
-                format!("floats the boat: {} over the toe", reader.length(water_m))
-            }
-            (Some(false), Some(water_m)) if water_m >= 0.0 => format!(
-                "too little water: {} over the toe, {} needed",
-                reader.length(water_m),
-                reader.length(ramp.needed_m)
-            ),
-            (Some(false), Some(water_m)) => format!("out of the water: toe {} dry", reader.length(-water_m)),
-            _ => "not known: no level".to_owned(),
-        };
+        let state = ramp_state(brief, ramp, reader);
         let lanes = match (ramp.usable, ramp.lanes) {
             (Some(true), Some(1)) => ", 1 lane".to_owned(),
             (Some(true), Some(lanes)) => format!(", {lanes} lanes"),
@@ -154,6 +144,37 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
             "                   ",
         );
     }
+}
+
+/// Whether a ramp floats the boat, and by which level.
+fn ramp_state(brief: &Brief, ramp: &RampState, reader: &Reader) -> String {
+    let (Some(water_m), needed) = (ramp.water_over_toe_m, reader.length(ramp.needed_m)) else {
+        let why = if brief.pool.is_some() {
+            "the level is too old"
+        } else {
+            "no level"
+        };
+        return format!("not known: {why}");
+    };
+    let water = reader.length(water_m);
+    let mut state = match ramp.usable {
+        Some(true) => format!("floats the boat: {water} over the toe"),
+        Some(false) if water_m >= 0.0 => {
+            format!("too little water: {water} over the toe, {needed} needed")
+        }
+        Some(false) => format!("out of the water: toe {} dry", reader.length(-water_m)),
+        None => format!("not known: {water} over the toe, {needed} needed"),
+    };
+    if let Some(least_m) = ramp.water_at_least_m {
+        state.push_str(" by a late level");
+        if ramp.usable != Some(false) {
+            let least = reader.length(least_m);
+            state.push_str(&format!(
+                ", {least} if the pool has fallen since as far as it may"
+            ));
+        }
+    }
+    state
 }
 
 /// Writes the presentation ladder.

@@ -5,12 +5,10 @@ use super::fault::{At, Faults};
 use super::known::Known;
 use super::shape::feet;
 use super::zones::{above_bed, increasing};
-use crate::lake::{Hazard, HazardKind, Outlet, Ramp, Stretch, Structure, ZoneId};
+use crate::lake::{Hazard, HazardKind, Outlet, Ramp, Stretch, Structure, ZoneId, distance_m};
 
 /// Farther from the lake's position than this, a point is a slip (swapped or missing sign), metres.
 const FARTHEST_M: f64 = 100_000.0;
-/// Mean radius of the Earth, metres (IUGG, from memory).
-const EARTH_RADIUS_M: f64 = 6_371_009.0;
 
 /// Notes each id that another block of the list has already.
 pub(super) fn unique<'v>(faults: &Faults<'_>, block: &str, ids: impl Iterator<Item = &'v At<String>>) {
@@ -73,15 +71,6 @@ fn near_lake(block: &Block<'_, '_>, point: &At<(f64, f64)>, known: &Known<'_>) {
         let wanted = "latitude, then longitude (west is negative), within 100 km of the lake";
         block.fault(&point.span, found, wanted, "check order and signs");
     }
-}
-
-/// Great-circle distance of two positions, latitude and longitude in degrees (haversine).
-fn distance_m(a: (f64, f64), b: (f64, f64)) -> f64 {
-    let (lat_a, lat_b) = (a.0.to_radians(), b.0.to_radians());
-    let half_lat = 0.5 * (lat_b - lat_a);
-    let half_lon = 0.5 * (b.1 - a.1).to_radians();
-    let h = half_lat.sin().powi(2) + lat_a.cos() * lat_b.cos() * half_lon.sin().powi(2);
-    2.0 * EARTH_RADIUS_M * h.sqrt().min(1.0).asin()
 }
 
 /// All stretches; `None` where one of them is faulty.

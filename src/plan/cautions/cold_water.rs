@@ -1,12 +1,9 @@
 //! Cold water, by the coldest surface that a route may cross, rivers among them.
 
-use super::note::{Scene, caution, not_known, number};
-use crate::column::ProfileBasis;
-use crate::lake::ZoneKind;
-use crate::math::quantiles::quantiles;
+use super::note::{Scene, caution, not_known};
+use super::surfaces::surfaces;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::degc_from_degf;
-use crate::whereabouts::drivers::water_of;
 
 /// Below it hypothermia is possible (US Coast Guard tips as republished 2017, read).
 const CAUTION_BELOW_DEGF: f64 = 70.0;
@@ -15,23 +12,30 @@ const STRONG_BELOW_DEGF: f64 = 60.0;
 /// Below it immediate incapacitation from cold shock is highly likely (National Weather Service
 /// Burlington, citing the US Coast Guard, read).
 const SEVERE_BELOW_DEGF: f64 = 50.0;
-/// Quantile over members of a temperature that is modelled and not measured.
-const MODELLED_PROB: f64 = 0.1;
 
 const SOURCE: &str = "National Weather Service (New York, Burlington) and US Coast Guard, read; warm air misleads: \
                       the water counts";
 
-/// The caution of cold water; `None` where the coldest known surface is warm and none is unknown.
+/// The caution of cold water; `None` where the coldest known surface is warm and none is unknown. What was
+/// measured counts as it is (`water_temp_degc`); what is modelled, or an arm that was not measured, counts
+/// as low as it may be, the 10 % quantile over members (`water_temp_low_degc`).
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let surfaces = surfaces(scene);
-    let known = surfaces.iter().filter_map(|(name, temp)| Some((name, (*temp)?)));
-    let coldest = known.min_by(|a, b| a.1.total_cmp(&b.1));
+    let known = surfaces.iter().filter_map(|s| {
+        let temp = s.temp?;
+        Some(if s.measured {
+            (&s.name, "water_temp_degc", temp.median_degc)
+        } else {
+            (&s.name, "water_temp_low_degc", temp.low_degc)
+        })
+    });
+    let coldest = known.min_by(|a, b| a.2.total_cmp(&b.2));
     let missing: Vec<String> = surfaces
         .iter()
-        .filter(|(_, t)| t.is_none())
-        .map(|(n, _)| format!("water_temp:{n}"))
+        .filter(|s| s.temp.is_none())
+        .map(|s| format!("water_temp:{}", s.name))
         .collect();
-    let below = |limit_degf: f64| coldest.is_some_and(|(_, t)| t < degc_from_degf(limit_degf));
+    let below = |limit_degf: f64| coldest.is_some_and(|(_, _, t)| t < degc_from_degf(limit_degf));
     let found = if below(SEVERE_BELOW_DEGF) {
         let threshold = "water below 50 degF (10 degC): cold shock at once; wear a life jacket";
         caution(Hazard::ColdWater, CautionLevel::Severe, threshold, SOURCE)
@@ -47,59 +51,20 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     } else {
         return None;
     };
-    let (name, temp_degc) = coldest?;
+    let (name, figure, temp_degc) = coldest?;
     Some(
         found
-            .with_figure("water_temp_degc", temp_degc)
+            .with_figure(figure, temp_degc)
             .with_names([name.clone()])
             .with_names(missing),
     )
-}
-
-/// Every surface of a route with its temperature: median of members where measured, the 10 % quantile
-/// where modelled; and what was observed, as it is.
-fn surfaces(scene: Scene) -> Vec<(String, Option<f64>)> {
-    let mut surfaces = Vec::new();
-    for zone in scene.lake.zones.iter().filter(|z| z.kind != ZoneKind::River) {
-        let water = water_of(scene.water, &zone.id);
-        if water.is_some_and(|w| w.closed) {
-            continue;
-        }
-        let temp = water.and_then(|w| {
-            let measured = matches!(
-                w.basis,
-                ProfileBasis::Measured { .. } | ProfileBasis::SurfaceMeasured { .. }
-            );
-            let members: Option<Vec<f64>> = w.temp_degc.iter().map(|t| t.first().copied()).collect();
-            coldest_of(&members?, measured)
-        });
-        surfaces.push((zone.name.clone(), temp));
-    }
-    for inflow in &scene.lake.inflows {
-        let river = scene.water.rivers.iter().find(|r| r.inflow == inflow.id);
-        surfaces.push((
-            inflow.name.clone(),
-            river.and_then(|r| coldest_of(&r.temp_degc, r.measured)),
-        ));
-    }
-    let observed = scene
-        .conditions
-        .surface
-        .as_ref()
-        .and_then(|s| number(Some(s.temp_degc)));
-    surfaces.extend(observed.map(|t| (scene.lake.main_body().name.clone(), Some(t))));
-    surfaces
-}
-
-fn coldest_of(members_degc: &[f64], measured: bool) -> Option<f64> {
-    let prob = if measured { 0.5 } else { MODELLED_PROB };
-    quantiles(members_degc, [prob]).map(|[t]| t)
 }
 
 #[cfg(test)]
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::column::ProfileBasis;
 
     fn level(surface_degf: f64) -> Option<CautionLevel> {
         let mut morning = Morning::calm();
@@ -125,6 +90,7 @@ mod tests {
         let caution = morning.caution(Hazard::ColdWater).unwrap();
         assert_eq!(caution.level, CautionLevel::Severe);
         assert_eq!(caution.names[0], morning.lake.inflows[0].name);
+        assert_eq!(caution.figures["water_temp_degc"], 9.0, "that river is measured");
     }
 
     #[test]
@@ -139,8 +105,21 @@ mod tests {
             members.len() >= 10,
             "3 of 10 cold members move the 10 % quantile, not the median"
         );
-        morning.water.zones[0].basis = ProfileBasis::SurfaceModelled;
-        assert_eq!(morning.level_of(Hazard::ColdWater), Some(CautionLevel::Strong));
+        for basis in [
+            ProfileBasis::SurfaceModelled,
+            ProfileBasis::SurfaceFromMainBody {
+                observed_at: morning.as_of,
+            },
+        ] {
+            morning.water.zones[0].basis = basis;
+            let cold = morning.caution(Hazard::ColdWater).unwrap();
+            assert_eq!(cold.level, CautionLevel::Strong);
+            assert_eq!(
+                cold.figures.keys().collect::<Vec<_>>(),
+                ["water_temp_low_degc"],
+                "the figure says that it is a low one"
+            );
+        }
         morning.water.zones[0].basis = ProfileBasis::SurfaceMeasured {
             observed_at: morning.as_of,
         };

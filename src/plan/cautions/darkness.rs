@@ -3,7 +3,7 @@
 use super::low_water::shoals_near;
 use super::note::{Scene, caution, not_known};
 use crate::conditions::trip_window;
-use crate::plan::ramp::level_m;
+use crate::plan::level::judged_level;
 use crate::plan::{Caution, CautionLevel, Hazard};
 
 const SOURCE: &str = "project choice; navigation rules: lights between sunset and sunrise (from memory)";
@@ -39,8 +39,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         return None;
     };
     let mut found = caution(Hazard::Darkness, CautionLevel::Caution, threshold, SOURCE).between(from, to);
-    if let Some(elevation_m) = level_m(scene.conditions) {
-        found = found.with_shoals(&shoals_near(scene.lake, elevation_m), elevation_m);
+    if let Some(level) = judged_level(scene.lake, scene.conditions) {
+        found = found.with_shoals(&shoals_near(scene.lake, level), level);
     }
     Some(found)
 }

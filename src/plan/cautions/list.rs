@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 
 use super::note::Scene;
 use super::{
-    changing_level, cold_water, darkness, debris, fog, low_water, reminders, stale, thunder, waves, wind,
+    changing_level, cold_water, darkness, debris, fog, ice, low_water, reminders, stale, thunder, waves, wind,
 };
 use crate::column::Water;
 use crate::conditions::Conditions;
@@ -33,6 +33,7 @@ pub fn cautions(
         wind::caution_of(scene),
         waves::caution_of(scene),
         cold_water::caution_of(scene),
+        ice::caution_of(scene),
         thunder::caution_of(scene),
         debris::caution_of(scene),
         low_water::caution_of(scene),
@@ -40,6 +41,7 @@ pub fn cautions(
         fog::caution_of(scene),
         darkness::caution_of(scene),
         reminders::ramps_out(scene),
+        reminders::ramps_unknown(scene),
         reminders::upstream_release(scene),
     ];
     let mut all: Vec<Caution> = by_hazard.into_iter().flatten().collect();
@@ -74,6 +76,7 @@ mod tests {
             Hazard::Wind,
             Hazard::Waves,
             Hazard::ColdWater,
+            Hazard::Ice,
             Hazard::Thunder,
             Hazard::Debris,
             Hazard::LowWater,

@@ -1,9 +1,9 @@
 //! Rocks, stumps and ramp ends near the surface at a low level.
 
 use super::note::{Scene, caution, not_known, number};
-use crate::lake::{Hazard as Shoal, Lake};
-use crate::plan::ramp::level_m;
-use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::lake::{Hazard as Shoal, Lake, ZoneId};
+use crate::plan::level::{JudgedLevel, judged_level};
+use crate::plan::{Caution, CautionLevel, Hazard, RampState};
 use crate::units::M_PER_FT;
 
 /// Water over a ramp's end, or over a shoal, that is too little (project choice).
@@ -11,63 +11,77 @@ const NEAR_FT: f64 = 5.0;
 /// Share of the record's levels of the date below which the level counts as low (project choice).
 const LOW_FRAC: f64 = 0.20;
 
-const THRESHOLD: &str = "within 5 ft of the end of a ramp in use, below the 20th percentile of levels for the date, or a named \
-                         rock, stump field or saddle out of the water or within 5 ft of the surface";
+const THRESHOLD: &str = "a ramp whose end is under water within 5 ft of the surface, in use or only just out of it; a level \
+                         below the 20th percentile of levels for the date; or a named rock, stump field or saddle out \
+                         of the water or within 5 ft of the surface";
 const SOURCE: &str = "project choice; Oregon Marine Board notice, read: rocks, stumps and logs stand just under the surface at \
                       low level; hazards by the lake file, others are not known";
 
-/// The caution of low water; `None` where the level is known and nothing is near the surface.
+/// The caution of low water; `None` where the level is known, in time, and nothing is near the surface.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
-    let pool = scene.conditions.pool.as_ref();
-    let Some(elevation_m) = level_m(scene.conditions) else {
-        let threshold =
-            "not known: no level of the last week in the feeds, so shoals and ramp ends cannot be judged";
-        return Some(not_known(
-            Hazard::LowWater,
-            vec!["pool_elevation".to_owned()],
-            threshold,
-            SOURCE,
-        ));
+    let unknown = |threshold: &str, missing: &str| {
+        not_known(Hazard::LowWater, vec![missing.to_owned()], threshold, SOURCE)
     };
-    let near_m = NEAR_FT * M_PER_FT;
-    let shoals = shoals_near(scene.lake, elevation_m);
-    let in_use = scene.ramps.iter().filter(|r| r.usable == Some(true));
-    let ramps: Vec<_> = in_use
-        .filter(|r| r.water_over_toe_m.is_some_and(|w| w <= near_m))
+    let pool = scene.conditions.pool.as_ref();
+    let Some(level) = judged_level(scene.lake, scene.conditions) else {
+        let threshold = "not known: no level in time in the feeds, so shoals and ramp ends cannot be judged";
+        return Some(unknown(threshold, "pool_elevation"));
+    };
+    let shoals = shoals_near(scene.lake, level);
+    let ramps: Vec<&RampState> = scene
+        .ramps
+        .iter()
+        .filter(|r| end_is_near(scene.lake, r, level))
         .collect();
     let percentile = number(pool.and_then(|p| p.percentile_for_date_frac));
     let low_for_date = percentile.is_some_and(|p| p < LOW_FRAC);
-    if shoals.is_empty() && ramps.is_empty() && !low_for_date {
-        if percentile.is_some() {
-            return None;
-        }
-        let threshold = "not known: the record is too short to say whether the level is low for the date";
-        let missing = vec!["pool_elevation record".to_owned()];
-        return Some(
-            not_known(Hazard::LowWater, missing, threshold, SOURCE)
-                .with_figure("pool_elevation_m", elevation_m),
-        );
-    }
-    Some(
+    let found = if !shoals.is_empty() || !ramps.is_empty() || low_for_date {
         caution(Hazard::LowWater, CautionLevel::Caution, THRESHOLD, SOURCE)
-            .with_figure("pool_elevation_m", elevation_m)
             .with_figure_if("percentile_for_date_frac", percentile)
             .with_names(ramps.iter().map(|r| r.name.clone()))
-            .with_shoals(&shoals, elevation_m),
+            .with_shoals(&shoals, level)
+    } else if level.late {
+        let threshold = "not known: the level is late; nothing of the lake file would be within 5 ft of the surface if the \
+                         pool went on falling, but nobody has read it";
+        unknown(threshold, "pool_elevation")
+    } else if percentile.is_none() {
+        let threshold = "not known: the record is too short to say whether the level is low for the date";
+        unknown(threshold, "pool_elevation record")
+    } else {
+        return None;
+    };
+    Some(
+        found
+            .with_figure("pool_elevation_m", level.newest_m)
+            .with_figure_if("pool_elevation_low_m", level.late.then_some(level.lowest_m)),
     )
+}
+
+/// Whether the end of a ramp is under water but within 5 ft of the surface, be the ramp in use or just out
+/// of it: a boat that runs over it, or backs a trailer beyond it, does not see it.
+fn end_is_near(lake: &Lake, ramp: &RampState, level: JudgedLevel) -> bool {
+    let (most_m, least_m) = (
+        level.newest_m - ramp.toe_elevation_m,
+        level.lowest_m - ramp.toe_elevation_m,
+    );
+    most_m >= 0.0 && least_m <= NEAR_FT * M_PER_FT && !is_closed(lake, &ramp.zone, level)
 }
 
 /// Shoals that stand out of the water or within 5 ft of the surface, those of closed arms left out:
 /// there is no water to run in.
-pub(super) fn shoals_near(lake: &Lake, elevation_m: f64) -> Vec<&Shoal> {
-    let closed = |shoal: &Shoal| {
-        lake.zone(&shoal.zone)
-            .is_some_and(|zone| lake.is_closed_at(zone, elevation_m) == Some(true))
-    };
+pub(super) fn shoals_near(lake: &Lake, level: JudgedLevel) -> Vec<&Shoal> {
+    let near = |shoal: &&Shoal| level.lowest_m - shoal.top_elevation_m <= NEAR_FT * M_PER_FT;
     lake.hazards
         .iter()
-        .filter(|shoal| elevation_m - shoal.top_elevation_m <= NEAR_FT * M_PER_FT && !closed(shoal))
+        .filter(near)
+        .filter(|shoal| !is_closed(lake, &shoal.zone, level))
         .collect()
+}
+
+/// Whether a zone is closed even at the highest level that the pool may stand at.
+fn is_closed(lake: &Lake, zone: &ZoneId, level: JudgedLevel) -> bool {
+    lake.zone(zone)
+        .is_some_and(|zone| lake.is_closed_at(zone, level.newest_m) == Some(true))
 }
 
 #[cfg(test)]
@@ -94,7 +108,7 @@ mod tests {
     }
 
     #[test]
-    fn the_end_of_a_ramp_in_use_counts_from_five_feet_and_one_out_of_use_does_not() {
+    fn the_end_of_a_ramp_counts_from_five_feet_until_it_comes_out_of_the_water() {
         let mut morning = Morning::calm();
         let level_m = morning.pool().elevation_m;
         let mut names = |water_ft: f64| {
@@ -102,8 +116,33 @@ mod tests {
             morning.caution(Hazard::LowWater).map(|c| c.names)
         };
         assert_eq!(names(5.1), None);
-        assert_eq!(names(4.9), Some(vec!["Dam Road".to_owned()]));
-        assert_eq!(names(0.5), None, "the boat of the test needs 0.9 m");
+        let named = Some(vec!["Dam Road".to_owned()]);
+        assert_eq!(names(4.9), named);
+        // The boat of the test needs 0.9 m (3 ft): out of use, and its end the nearer to the surface.
+        assert_eq!(names(0.5), named);
+        assert_eq!(names(-0.1), None, "a dry end is in plain sight");
+    }
+
+    #[test]
+    fn a_late_level_counts_what_a_lower_pool_would_bring_up_and_is_never_silent() {
+        let mut morning = Morning::calm();
+        let level_m = morning.pool().elevation_m;
+        morning.lake.hazards[0].top_elevation_m = level_m - 5.4 * M_PER_FT;
+        assert_eq!(morning.caution(Hazard::LowWater), None);
+        // A day at half a foot a day: 4.9 ft over it.
+        morning.set_level_age_h(24.0);
+        let near = morning.caution(Hazard::LowWater).unwrap();
+        assert_eq!((near.level, near.shoals.len()), (CautionLevel::Caution, 1));
+        assert!((near.shoals[0].water_over_m - 4.9 * M_PER_FT).abs() < 1e-9);
+        assert!((near.figures["pool_elevation_low_m"] - (level_m - 0.5 * M_PER_FT)).abs() < 1e-9);
+        // Between the level read and the lower one it may be right at the surface.
+        morning.lake.hazards[0].top_elevation_m = level_m - 0.2 * M_PER_FT;
+        assert_eq!(
+            morning.caution(Hazard::LowWater).unwrap().shoals[0].water_over_m,
+            0.0
+        );
+        morning.lake.hazards[0].top_elevation_m = level_m - 30.0 * M_PER_FT;
+        assert_eq!(morning.level_of(Hazard::LowWater), Some(CautionLevel::NotKnown));
     }
 
     #[test]

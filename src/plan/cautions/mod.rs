@@ -9,6 +9,7 @@ mod cold_water;
 mod darkness;
 mod debris;
 mod fog;
+mod ice;
 mod list;
 mod low_water;
 #[cfg(test)]
@@ -16,8 +17,10 @@ pub(crate) mod morning_tests;
 mod note;
 mod reminders;
 mod stale;
+mod surfaces;
 mod thunder;
 mod waves;
 mod wind;
+mod wind_hours;
 
 pub use list::cautions;

@@ -6,6 +6,7 @@ use crate::column::{ProfileBasis, RiverWater, Water, ZoneWater};
 use crate::conditions::*;
 use crate::lake::*;
 use crate::plan::{Caution, CautionLevel, Hazard, cautions, ramps};
+use crate::quantity::Quantity;
 
 pub(crate) struct Morning {
     pub lake: Lake,
@@ -68,6 +69,14 @@ impl Morning {
         self.pool().elevation_m = elevation_m;
     }
 
+    pub(crate) fn set_level_age_h(&mut self, age_h: f64) {
+        let time = self.as_of - Duration::seconds((age_h * 3600.0) as i64);
+        self.pool().observed_at = time;
+        let input = &mut self.conditions.inputs[0];
+        (input.newest, input.age_h) = (Some(time), Some(age_h));
+        input.late = input.late_after_h.is_some_and(|after_h| age_h > after_h);
+    }
+
     pub(crate) fn set_change_7d(&mut self, change_m: f64) {
         self.pool().change_7d = Some(Change { change_m, sd_m: 0.01 });
     }
@@ -84,6 +93,20 @@ impl Morning {
             members: 10,
             issued_at: self.as_of,
         });
+    }
+
+    /// Hours of the wind from `as_of` on: mean, gust, direction.
+    pub(crate) fn set_wind_hours(&mut self, hours: &[(f64, f64, Option<f64>)]) {
+        let from = self.as_of;
+        let hour = |(h, &(speed_m_s, gust_m_s, direction_deg))| WindHour {
+            time: from + Duration::hours(h),
+            speed_m_s,
+            gust_m_s: Some(gust_m_s),
+            direction_deg,
+            speed_high_m_s: Some(speed_m_s),
+            gust_high_m_s: Some(gust_m_s),
+        };
+        self.conditions.wind.as_mut().unwrap().hours = (0..).zip(hours).map(hour).collect();
     }
 
     /// Every water of the lake as warm as that at its surface.
@@ -179,7 +202,48 @@ fn lake() -> Lake {
             run_speed_m_s: 8.0,
             trip_h: 6.0,
         },
-        series: Vec::new(),
+        series: vec![level_gauge()],
+    }
+}
+
+/// The gauge of the level, and its entry among the inputs: it may be 6 h old.
+fn level_gauge() -> SeriesSource {
+    SeriesSource {
+        id: SeriesId::new("pool"),
+        quantity: Quantity::PoolElevation,
+        place: SeriesPlace::Lake,
+        depth_m: None,
+        service: "csv".to_owned(),
+        station: String::new(),
+        parameter: String::new(),
+        statistic: None,
+        ensemble_model: None,
+        cadences: vec![Cadence::Continuous],
+        daily_from: None,
+        daily_until: None,
+        continuous_from: None,
+        unit: None,
+        datum_offset_m: None,
+        datum_source: None,
+        late_after_h: Some(6.0),
+        csv: None,
+    }
+}
+
+fn level_input(as_of: DateTime<Utc>) -> InputAge {
+    InputAge {
+        series: "pool".to_owned(),
+        cadence: "continuous".to_owned(),
+        service: "csv".to_owned(),
+        station: String::new(),
+        newest: Some(as_of),
+        age_h: Some(0.0),
+        late_after_h: Some(6.0),
+        late: false,
+        worst_flag_24h: None,
+        refused_60d: 0,
+        suspect_60d: 0,
+        provisional_60d_frac: None,
     }
 }
 
@@ -198,6 +262,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             percentile_for_date_frac: Some(0.5),
         }),
         storage_m3: None,
+        storage_observed_at: None,
         inflows: vec![InflowCondition {
             inflow: InflowId::new("sorrel"),
             zone: ZoneId::new("sorrel"),
@@ -227,7 +292,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             air_temp_max_degc: Some(30.0),
             fog_likely: Some(false),
         }),
-        inputs: Vec::new(),
+        inputs: vec![level_input(as_of)],
         gaps: Vec::new(),
     }
 }

@@ -7,6 +7,7 @@ use chrono::{DateTime, Utc};
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::{Hazard as Shoal, Lake};
+use crate::plan::level::JudgedLevel;
 use crate::plan::{Caution, CautionLevel, Hazard, RampState, ShoalState};
 
 /// Everything that a caution may look at.
@@ -31,6 +32,7 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
         source: source.to_owned(),
         from: None,
         to: None,
+        peak_at: None,
     }
 }
 
@@ -61,14 +63,20 @@ impl Caution {
     }
 
     /// Adds shoals, the nearest to the surface first.
-    pub(super) fn with_shoals(mut self, shoals: &[&Shoal], elevation_m: f64) -> Caution {
+    pub(super) fn with_shoals(mut self, shoals: &[&Shoal], level: JudgedLevel) -> Caution {
         self.shoals.extend(shoals.iter().map(|shoal| ShoalState {
             name: shoal.name.clone(),
             zone: shoal.zone.clone(),
-            water_over_m: elevation_m - shoal.top_elevation_m,
+            // Of all levels that the pool may stand at, the one at which the shoal is nearest the surface.
+            water_over_m: shoal.top_elevation_m.clamp(level.lowest_m, level.newest_m) - shoal.top_elevation_m,
         }));
         self.shoals
             .sort_by(|a, b| a.water_over_m.abs().total_cmp(&b.water_over_m.abs()));
+        self
+    }
+
+    pub(super) fn highest_at(mut self, hour: Option<DateTime<Utc>>) -> Caution {
+        self.peak_at = hour;
         self
     }
 

@@ -1,40 +1,40 @@
 //! What is always said, and what follows from the ramps and the dams upstream.
 
 use super::note::{Scene, caution, not_known};
+use crate::plan::level::judged_level;
 use crate::plan::{Caution, CautionLevel, Hazard, RampState};
 use crate::whereabouts::drivers::water_of;
 
 const RAMP_SOURCE: &str =
     "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
 
-/// Ramps that do not float the boat by level or launch into a closed arm, or of which nothing is known for
-/// want of a level.
+/// Ramps that do not float the boat by level or launch into a closed arm.
 pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
-    let is_out = |r: &&RampState| {
-        r.usable == Some(false) || water_of(scene.water, &r.zone).is_some_and(|water| water.closed)
+    let out = names_of(scene, |r| r.usable == Some(false) || into_closed(scene, r));
+    let threshold = "less water over the end of the ramp than the boat needs to launch, or an arm that is closed at \
+                     this level";
+    let found = caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE);
+    (!out.is_empty()).then(|| found.with_names(out))
+}
+
+/// Ramps of which nothing is known, for want of a level, or because a late one leaves it open.
+pub(super) fn ramps_unknown(scene: Scene) -> Option<Caution> {
+    let unknown = names_of(scene, |r| r.usable.is_none() && !into_closed(scene, r));
+    let threshold = if judged_level(scene.lake, scene.conditions).is_some() {
+        "not known: the level is late, and the pool may since have fallen below what the boat needs at some ramps"
+    } else {
+        "not known: no level in time in the feeds, so no ramp can be judged"
     };
-    let out: Vec<String> = scene
-        .ramps
-        .iter()
-        .filter(is_out)
-        .map(|r| r.name.clone())
-        .collect();
-    let unknown: Vec<String> = scene
-        .ramps
-        .iter()
-        .filter(|r| r.usable.is_none())
-        .map(|r| r.name.clone())
-        .collect();
-    if !out.is_empty() {
-        let threshold = "less water over the end of the ramp than the boat needs to launch, or an arm that is closed at \
-                         this level";
-        return Some(caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE).with_names(out));
-    }
-    if !unknown.is_empty() {
-        let threshold = "not known: no level of the last week in the feeds, so no ramp can be judged";
-        return Some(not_known(Hazard::Ramp, unknown, threshold, RAMP_SOURCE));
-    }
-    None
+    (!unknown.is_empty()).then(|| not_known(Hazard::Ramp, unknown, threshold, RAMP_SOURCE))
+}
+
+fn into_closed(scene: Scene, ramp: &RampState) -> bool {
+    water_of(scene.water, &ramp.zone).is_some_and(|water| water.closed)
+}
+
+fn names_of(scene: Scene, which: impl Fn(&RampState) -> bool) -> Vec<String> {
+    let named = scene.ramps.iter().filter(|r| which(r));
+    named.map(|r| r.name.clone()).collect()
 }
 
 /// Rivers below a dam.
@@ -108,6 +108,26 @@ mod tests {
         assert_eq!(morning.level_of(Hazard::Ramp), Some(CautionLevel::Reminder));
         morning.water.zones[1].closed = true;
         assert_eq!(morning.level_of(Hazard::Ramp), Some(CautionLevel::Caution));
+    }
+
+    #[test]
+    fn a_ramp_that_a_late_level_leaves_open_is_not_known_beside_one_that_is_out() {
+        let mut morning = Morning::calm();
+        let (level_m, needed_m) = (morning.pool().elevation_m, morning.lake.boat.launch_depth_m);
+        let mut dry = morning.lake.ramps[0].clone();
+        (dry.name, dry.toe_elevation_m) = ("High Road".to_owned(), level_m + 3.0);
+        morning.lake.ramps[0].toe_elevation_m = level_m - needed_m - 0.05;
+        morning.lake.ramps.push(dry);
+        morning.set_level_age_h(24.0);
+        let cautions = morning.cautions();
+        let named = |level| {
+            let of_ramps = cautions
+                .iter()
+                .find(|c| c.hazard == Hazard::Ramp && c.level == level);
+            of_ramps.map(|c| c.names.clone())
+        };
+        assert_eq!(named(CautionLevel::Caution), Some(vec!["High Road".to_owned()]));
+        assert_eq!(named(CautionLevel::NotKnown), Some(vec!["Dam Road".to_owned()]));
     }
 
     #[test]

@@ -1,6 +1,10 @@
-//! Waves by zone from the strongest wind of the trip, the higher of two fetch-limited forms.
+//! Waves by zone and hour of the trip, each hour with its own wind and direction; the higher of two
+//! fetch-limited forms.
 
-use super::note::{Scene, caution, not_known, number};
+use chrono::{DateTime, Utc};
+
+use super::note::{Scene, caution, not_known};
+use super::wind_hours::{HourWind, hours_of, wind_hours};
 use crate::lake::{Zone, ZoneKind};
 use crate::physics::waves::{Waves, higher_of_both};
 use crate::plan::{Caution, CautionLevel, Hazard};
@@ -25,31 +29,29 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
             SOURCE,
         ));
     };
-    // The stronger of mean and gust: waves lag behind gusts, so this errs on the high side.
-    let speed_m_s =
-        number(Some(wind.speed_max_m_s)).map(|mean| mean.max(number(wind.gust_max_m_s).unwrap_or(0.0)));
-    let direction_deg = number(wind.direction_deg);
-    let waves_of = |zone: &Zone| higher_of_both(speed_m_s.unwrap_or(f64::NAN), &zone.fetch, direction_deg);
-    let zones: Vec<(&Zone, Option<Waves>)> = open_zones(scene).map(|zone| (zone, waves_of(zone))).collect();
+    let hours = wind_hours(wind);
+    let zones: Vec<(&Zone, Vec<Rough>)> = open_zones(scene)
+        .map(|zone| (zone, rough(zone, &hours)))
+        .collect();
     let highest = zones
         .iter()
-        .filter_map(|(_, w)| *w)
-        .max_by(|a, b| a.height_m.total_cmp(&b.height_m));
+        .flat_map(|(_, rough)| rough)
+        .max_by(|a, b| a.waves.height_m.total_cmp(&b.waves.height_m));
     let missing: Vec<String> = zones
         .iter()
-        .filter(|(_, w)| w.is_none())
+        .filter(|(_, rough)| rough.len() < hours.len())
         .map(|(z, _)| format!("fetch:{}", z.id))
         .collect();
-    let rough = |least_m: f64| -> Vec<String> {
-        let at_least = zones
-            .iter()
-            .filter(|(_, w)| w.is_some_and(|w| w.height_m >= least_m));
+    let reached = |zone_waves: &[Rough], least_m: f64| zone_waves.iter().any(|r| r.waves.height_m >= least_m);
+    let names = |least_m: f64| -> Vec<String> {
+        let at_least = zones.iter().filter(|(_, rough)| reached(rough, least_m));
         at_least.map(|(zone, _)| zone.name.clone()).collect()
     };
-    let height_m = highest.map_or(0.0, |w| w.height_m);
+    let height_m = highest.map_or(0.0, |r| r.waves.height_m);
+    let no_wind = hours.iter().all(|h| strongest(h).is_none());
     let found = if height_m >= SEVERE_HEIGHT_M {
         let threshold = "waves of about 0.6 m (2 ft): do not launch small craft";
-        caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE).with_names(rough(SEVERE_HEIGHT_M))
+        caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE).with_names(names(SEVERE_HEIGHT_M))
     } else if height_m >= CAUTION_HEIGHT_M {
         caution(
             Hazard::Waves,
@@ -57,8 +59,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
             "waves of about 0.3 m (1 ft)",
             SOURCE,
         )
-        .with_names(rough(CAUTION_HEIGHT_M))
-    } else if speed_m_s.is_none() {
+        .with_names(names(CAUTION_HEIGHT_M))
+    } else if no_wind {
         let threshold = "not known: the wind forecast holds no usable wind; check an official forecast";
         not_known(Hazard::Waves, vec!["wind_speed".to_owned()], threshold, SOURCE)
     } else if !missing.is_empty() {
@@ -68,12 +70,58 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     } else {
         return None;
     };
+    let least_m = if height_m >= SEVERE_HEIGHT_M {
+        SEVERE_HEIGHT_M
+    } else {
+        CAUTION_HEIGHT_M
+    };
+    let (from, to) = hours_of(wind, &hours, |hour| {
+        zones.iter().any(|(_, rough)| {
+            rough
+                .iter()
+                .any(|r| r.time == hour.time && r.waves.height_m >= least_m)
+        })
+    });
+    let Some(highest) = highest else {
+        return Some(found.between(from, to));
+    };
     let found = found
-        .with_figure_if("wave_height_m", highest.map(|w| w.height_m))
-        .with_figure_if("wave_period_s", highest.map(|w| w.period_s))
-        .with_figure_if("wind_speed_m_s", speed_m_s)
-        .with_figure_if("wind_direction_deg", direction_deg);
-    Some(found.between(wind.from, wind.to))
+        .with_figure("wave_height_m", highest.waves.height_m)
+        .with_figure("wave_period_s", highest.waves.period_s)
+        .with_figure(highest.wind.0, highest.wind.1)
+        .with_figure_if("wind_direction_deg", highest.direction_deg);
+    Some(found.between(from, to).highest_at(highest.time))
+}
+
+/// The waves of one hour.
+struct Rough {
+    time: Option<DateTime<Utc>>,
+    waves: Waves,
+    /// The wind behind them, with its name.
+    wind: (&'static str, f64),
+    direction_deg: Option<f64>,
+}
+
+/// The waves of every hour of which they can be judged.
+fn rough(zone: &Zone, hours: &[HourWind]) -> Vec<Rough> {
+    let judged = hours.iter().filter_map(|hour| {
+        let wind = strongest(hour)?;
+        Some(Rough {
+            time: hour.time,
+            waves: higher_of_both(wind.1, &zone.fetch, hour.direction_deg)?,
+            wind,
+            direction_deg: hour.direction_deg,
+        })
+    });
+    judged.collect()
+}
+
+/// The stronger of mean and gust: waves lag behind gusts, so this errs on the high side.
+fn strongest(hour: &HourWind) -> Option<(&'static str, f64)> {
+    let mean = hour.mean_m_s.map(|mean| ("wind_speed_m_s", mean));
+    let gust = hour.gust_m_s.map(|gust| ("wind_gust_m_s", gust));
+    // The last of equals is taken: the gust.
+    mean.into_iter().chain(gust).max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// Zones that a boat may cross today.
@@ -117,6 +165,45 @@ mod tests {
             |direction| caution_at(9000.0, 10.0, direction).map_or(0.0, |c| c.figures["wave_height_m"]);
         assert!(height(None) >= height(Some(0.0)) - 1e-9);
         assert!(height(Some(180.0)) < height(Some(0.0)));
+    }
+
+    /// A morning of three hours, `(gust, direction)`, whose lake is open to the north only.
+    fn three_hours(hours: [(f64, Option<f64>); 3]) -> Morning {
+        let mut morning = Morning::calm();
+        for zone in &mut morning.lake.zones {
+            zone.fetch = vec![(0.0, 9000.0), (90.0, 200.0), (180.0, 200.0), (270.0, 200.0)];
+        }
+        let strongest = hours.iter().map(|h| h.0).fold(0.0, f64::max);
+        morning.set_wind(5.0, Some(strongest), hours[0].1);
+        morning.set_wind_hours(&hours.map(|(gust, direction)| (5.0, gust, direction)));
+        morning
+    }
+
+    #[test]
+    fn every_hour_counts_with_its_own_direction() {
+        // The strongest gust blows off the land; an hour later a weaker one blows down the lake.
+        let morning = three_hours([(12.0, Some(180.0)), (10.0, Some(0.0)), (4.0, Some(0.0))]);
+        let caution = morning.caution(Hazard::Waves).unwrap();
+        let hour = |h| Some(morning.as_of + chrono::Duration::hours(h));
+        assert_eq!(
+            (caution.from, caution.to, caution.peak_at),
+            (hour(1), hour(1), hour(1))
+        );
+        assert_eq!(caution.figures["wind_gust_m_s"], 10.0);
+        assert_eq!(caution.figures["wind_direction_deg"], 0.0);
+        assert!(!caution.figures.contains_key("wind_speed_m_s"));
+        // Shore Protection Manual 1984 (check row S-WAVE): 10 m/s over 5 km is 0.436 m, over 9 km
+        // sqrt(9 / 5) times that, 0.585 m; methods differ by a fifth.
+        let height_m = caution.figures["wave_height_m"];
+        assert!((0.47..0.71).contains(&height_m), "{height_m}");
+    }
+
+    #[test]
+    fn an_hour_of_unknown_direction_takes_the_longest_fetch() {
+        let known = three_hours([(10.0, Some(180.0)); 3]).level_of(Hazard::Waves);
+        assert_eq!(known, None);
+        let unknown = three_hours([(10.0, Some(180.0)), (10.0, None), (4.0, Some(0.0))]);
+        assert_eq!(unknown.level_of(Hazard::Waves), Some(CautionLevel::Caution));
     }
 
     #[test]

@@ -1,17 +1,14 @@
 //! Wind: forecast mean and gust through the trip and two hours after it, 90th percentile of the members.
 
 use super::note::{Scene, caution, not_known, number};
+use super::wind_hours::{hours_of, wind_hours};
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_S_PER_KT;
 
-/// Mean wind of a caution (project choice).
-const CAUTION_MEAN_KT: f64 = 12.0;
-/// Gust of a caution (project choice).
-const CAUTION_GUST_KT: f64 = 20.0;
-/// Mean wind at which small craft are not launched (project choice).
-const SEVERE_MEAN_KT: f64 = 18.0;
-/// Gust at which small craft are not launched (project choice).
-const SEVERE_GUST_KT: f64 = 25.0;
+/// Mean wind and gust of a caution (project choice).
+const CAUTION_KT: (f64, f64) = (12.0, 20.0);
+/// Mean wind and gust at which small craft are not launched (project choice).
+const SEVERE_KT: (f64, f64) = (18.0, 25.0);
 
 const SOURCE: &str = "project choice; for comparison the National Weather Service's Small Craft Advisory: about 20-33 kt \
                       sustained or in frequent gusts, by area; any official wind product outranks this";
@@ -21,19 +18,20 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let wind = scene.conditions.wind.as_ref();
     let mean_m_s = number(wind.map(|w| w.speed_max_m_s));
     let gust_m_s = number(wind.and_then(|w| w.gust_max_m_s));
-    let reaches = |mean_kt: f64, gust_kt: f64| {
+    let passes = |mean_m_s: Option<f64>, gust_m_s: Option<f64>, (mean_kt, gust_kt): (f64, f64)| {
         mean_m_s.is_some_and(|x| x >= mean_kt * M_S_PER_KT)
             || gust_m_s.is_some_and(|x| x >= gust_kt * M_S_PER_KT)
     };
+    let reaches = |limits: (f64, f64)| passes(mean_m_s, gust_m_s, limits);
     let missing: Vec<String> = [("wind_speed", mean_m_s), ("wind_gust", gust_m_s)]
         .into_iter()
         .filter(|(_, figure)| figure.is_none())
         .map(|(name, _)| name.to_owned())
         .collect();
-    let found = if reaches(SEVERE_MEAN_KT, SEVERE_GUST_KT) {
+    let found = if reaches(SEVERE_KT) {
         let threshold = "sustained wind of 18 kt or gusts of 25 kt: do not launch small craft";
         caution(Hazard::Wind, CautionLevel::Severe, threshold, SOURCE).with_names(missing)
-    } else if reaches(CAUTION_MEAN_KT, CAUTION_GUST_KT) {
+    } else if reaches(CAUTION_KT) {
         let threshold = "sustained wind of 12 kt or gusts of 20 kt";
         caution(Hazard::Wind, CautionLevel::Caution, threshold, SOURCE).with_names(missing)
     } else if !missing.is_empty() {
@@ -46,10 +44,13 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let found = found
         .with_figure_if("wind_speed_m_s", mean_m_s)
         .with_figure_if("wind_gust_m_s", gust_m_s);
-    Some(match wind {
-        Some(wind) => found.between(wind.from, wind.to),
-        None => found,
-    })
+    let Some(wind) = wind else {
+        return Some(found);
+    };
+    let limits = if reaches(SEVERE_KT) { SEVERE_KT } else { CAUTION_KT };
+    let hours = wind_hours(wind);
+    let (from, to) = hours_of(wind, &hours, |h| passes(h.mean_m_s, h.gust_m_s, limits));
+    Some(found.between(from, to))
 }
 
 #[cfg(test)]
@@ -77,6 +78,28 @@ mod tests {
         assert_eq!(level(5.0, Some(20.0)), Some(CautionLevel::Caution));
         assert_eq!(level(5.0, Some(24.9)), Some(CautionLevel::Caution));
         assert_eq!(level(5.0, Some(25.0)), Some(CautionLevel::Severe));
+    }
+
+    #[test]
+    fn a_caution_names_the_first_and_the_last_hour_in_which_its_threshold_is_passed() {
+        let mut morning = Morning::calm();
+        morning.set_wind(5.0, Some(13.0), Some(0.0));
+        // 25 kt is 12.86 m/s, 20 kt is 10.29 m/s (1852 m and 3600 s, exact).
+        let gusts = [4.0, 11.0, 13.0, 11.0, 13.0, 4.0];
+        morning.set_wind_hours(&gusts.map(|gust| (5.0, gust, Some(0.0))));
+        let hours = |morning: &Morning| {
+            let caution = morning.caution(Hazard::Wind).unwrap();
+            let hour = |t: chrono::DateTime<chrono::Utc>| (t - morning.as_of).num_hours();
+            (caution.level, caution.from.map(hour), caution.to.map(hour))
+        };
+        assert_eq!(hours(&morning), (CautionLevel::Severe, Some(2), Some(4)));
+        // The trip's 12 m/s is 1.2 times the highest hour: 9.6 and 12 m/s, and the second alone is above 20 kt.
+        morning.set_wind(5.0, Some(12.0), Some(0.0));
+        morning.set_wind_hours(&[4.0, 8.0, 10.0, 4.0].map(|gust| (5.0, gust, Some(0.0))));
+        assert_eq!(hours(&morning), (CautionLevel::Caution, Some(2), Some(2)));
+        // Without hours, the whole trip.
+        morning.set_wind(5.0, Some(12.0), Some(0.0));
+        assert_eq!(hours(&morning), (CautionLevel::Caution, Some(0), Some(8)));
     }
 
     #[test]

@@ -3,10 +3,10 @@
 use chrono::{Duration, NaiveDate};
 use plungeline::column::{FitForm, ProfileBasis, Water, WaterOptions, water_at};
 use plungeline::conditions::conditions_at;
-use plungeline::lake::{Cadence, SeriesId};
+use plungeline::lake::{Cadence, SeriesId, SeriesPlace, ZoneId};
 use plungeline::math::roots::bisect;
 use plungeline::physics::water::water_density_kg_m3;
-use plungeline::series::{Observation, SeriesKey, SeriesSet};
+use plungeline::series::{GapReason, Observation, SeriesKey, SeriesSet};
 use plungeline::units::M_PER_FT;
 
 use super::invented::Invented;
@@ -243,4 +243,87 @@ fn the_water_of_a_morning_is_quick() {
     println!("water_at, 30 members: {:.1} ms", best_s * 1e3);
     // 0.1 s is the budget; ten times that, for the machine may be busy.
     assert!(best_s < 1.0, "{best_s}");
+}
+
+#[test]
+fn an_arm_that_was_not_measured_does_not_pass_for_measured() {
+    let mut invented = Invented::until(2025, 10, 9);
+    let basis_of = |water: &Water, id: &str| {
+        let zone = water.zones.iter().find(|z| z.zone.as_str() == id);
+        zone.unwrap().basis.clone()
+    };
+    let water = invented.water(&invented.whole(), 10);
+    let ProfileBasis::SurfaceMeasured { observed_at } = basis_of(&water, "main") else {
+        panic!("{:?}", basis_of(&water, "main"));
+    };
+    for arm in ["sorrel", "wicket"] {
+        assert_eq!(
+            basis_of(&water, arm),
+            ProfileBasis::SurfaceFromMainBody { observed_at }
+        );
+    }
+    // With a buoy of its own the one arm is measured, the other still is not.
+    let mut buoy = invented
+        .lake
+        .series
+        .iter()
+        .find(|s| s.id.as_str() == "surface")
+        .unwrap()
+        .clone();
+    buoy.id = SeriesId::new("sorrel-surface");
+    buoy.place = SeriesPlace::Zone(ZoneId::new("sorrel"));
+    invented.lake.series.push(buoy);
+    let mut set = invented.whole();
+    let yesterday = invented.today() - Duration::days(1);
+    let key = SeriesKey {
+        id: SeriesId::new("sorrel-surface"),
+        cadence: Cadence::Daily,
+    };
+    set.observations
+        .insert(key, vec![invented.observation(yesterday, None, 17.0)]);
+    let water = invented.water(&set, 10);
+    assert!(matches!(
+        basis_of(&water, "sorrel"),
+        ProfileBasis::SurfaceMeasured { .. }
+    ));
+    assert_eq!(
+        basis_of(&water, "wicket"),
+        ProfileBasis::SurfaceFromMainBody { observed_at }
+    );
+    // Where the main body itself is modelled, so are its arms.
+    let modelled = invented.water(&invented.set(&["air-temp", "pool"]), 10);
+    assert_eq!(basis_of(&modelled, "wicket"), ProfileBasis::SurfaceModelled);
+}
+
+#[test]
+fn closures_and_areas_at_an_old_level_are_named() {
+    let invented = Invented::until(2025, 10, 9);
+    let with_level_until = |days_ago: i64| {
+        let mut set = invented.whole();
+        let key = SeriesKey {
+            id: SeriesId::new("pool"),
+            cadence: Cadence::Daily,
+        };
+        let last = invented.as_of - Duration::days(days_ago);
+        set.observations
+            .get_mut(&key)
+            .unwrap()
+            .retain(|row| row.time <= last);
+        invented.water(&set, 5)
+    };
+    let named = |water: &Water| {
+        let late = water.gaps.iter().find(|g| g.what.starts_with("closed arms"));
+        late.map(|g| g.reason.clone())
+    };
+    assert_eq!(named(&with_level_until(1)), None);
+    let old = with_level_until(10);
+    assert!(
+        matches!(named(&old), Some(GapReason::Late { age_h, .. }) if age_h > 240.0),
+        "{:?}",
+        old.gaps
+    );
+    assert!(
+        old.zones.iter().all(|z| z.volume_m3.is_some()),
+        "it is used, and named"
+    );
 }

@@ -203,6 +203,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             percentile_for_date_frac: Some(0.5),
         }),
         storage_m3: None,
+        storage_observed_at: None,
         inflows: Vec::new(),
         surface: None,
         river_temps: Vec::new(),
