@@ -92,7 +92,7 @@ pub struct InflowCondition {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum RatioBasis {
-    /// Eckhardt baseflow with the parameters of `series-and-skill` 3.1.
+    /// Eckhardt baseflow with the project's filter (a 0.98, BFImax 0.80), to which the pulse thresholds belong.
     EckhardtBaseflow,
     /// Median of the last 30 days.
     Median30d,

@@ -13,7 +13,10 @@ use plungeline::conditions::pulse::{find_pulses, quickflow_volume_m3, recession_
 use plungeline::lake::{Cadence, SeriesId};
 use plungeline::series::daily::daily_series;
 use plungeline::series::{Approval, Daily, Flag, Observation, Provenance, SeriesKey, SeriesSet};
+use plungeline::species::Ramp;
+use plungeline::species::response::PulseShape;
 use plungeline::units::{M3_PER_ACRE_FT, M3S_PER_CFS};
+use plungeline::whereabouts::response::pulse;
 
 use crate::{published::row, validation};
 
@@ -74,6 +77,51 @@ fn the_pulse_of_the_worked_flood_begins_peaks_and_ends_on_the_worked_days() {
     ]);
     let volume_acre_ft = quickflow_volume_m3(&flow, &base, &pulses[0]) * M3S_PER_CFS / M3_PER_ACRE_FT;
     row("S-PU-vol").assert(&[volume_acre_ft]);
+}
+
+/// Newest flow over its baseflow by the project's filter, and how many pulses the record has.
+fn ratio_and_pulses(flow: &[f64]) -> (f64, usize) {
+    let flow: Vec<Option<f64>> = flow.iter().copied().map(Some).collect();
+    let base = baseflow_of_record(&flow, PROJECT_FILTER);
+    let newest = flow.len() - 1;
+    let ratio = flow[newest].expect("a flow") / base[newest].expect("a baseflow after 60 days");
+    (ratio, find_pulses(&flow, &base).len())
+}
+
+#[test]
+fn a_steady_river_stands_at_the_inverse_of_the_largest_share() {
+    // Fixed point of Eckhardt's equation: b = B Q, hence Q / b = 1 / 0.80 = 1.25.
+    let (ratio, pulses) = ratio_and_pulses(&[10.0; 1000]);
+    assert!((ratio - 1.25).abs() < 1e-3, "{ratio}");
+    assert_eq!(pulses, 0);
+}
+
+#[test]
+fn noise_of_a_tenth_either_way_is_no_pulse() {
+    let day_to_day: Vec<f64> = (0..1000).map(|i| if i % 2 == 0 { 9.0 } else { 11.0 }).collect();
+    assert_eq!(ratio_and_pulses(&day_to_day).1, 0);
+    // The worst case: low for years, b = 0.8 x 9 = 7.2, then one high day. By hand its baseflow is
+    // (0.196 x 7.2 + 0.016 x 11) / 0.216 = 7.348, and 11 / 7.348 = 1.497 is below 1.5.
+    let mut low_then_high = vec![9.0; 1000];
+    low_then_high.push(11.0);
+    let (ratio, pulses) = ratio_and_pulses(&low_then_high);
+    assert!((ratio - 1.497).abs() < 1e-3, "{ratio}");
+    assert_eq!(pulses, 0);
+}
+
+#[test]
+fn a_day_of_a_fifth_more_is_hardly_a_pulse() {
+    let mut flow = vec![10.0; 1000];
+    flow.push(12.0);
+    // By hand, from b = 8: (0.196 x 8 + 0.016 x 12) / 0.216 = 8.148, and 12 / 8.148 = 1.473. With a largest
+    // share of 0.50 it would be 2.38, and ln(2.38 / 1.5) / ln(4 / 1.5) = 0.47 of a full pulse.
+    let (ratio, _) = ratio_and_pulses(&flow);
+    assert!((ratio - 1.473).abs() < 1e-3, "{ratio}");
+    let shape = PulseShape {
+        ratio: Ramp::new(1.5, 4.0).expect("growing"),
+        fade_days: 5.0,
+    };
+    assert!(pulse(ratio, 0.0, shape) <= 0.05);
 }
 
 #[test]

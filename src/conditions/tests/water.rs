@@ -21,7 +21,10 @@ fn a_flood_two_days_past_its_peak_is_a_pulse_that_has_peaked() {
     );
     assert!(pulse.peaked && pulse.end.is_none());
     assert_eq!((pulse.days_since_peak, pulse.rise_days), (2.0, 1));
-    assert!(pulse.peak_ratio > 10.0 && inflow.ratio.unwrap() > 5.0);
+    // By hand from b = 8: (0.196 x 8 + 0.016 x 30) / 0.216 = 9.48, then 15.27 and 18.30.
+    let near = |found: f64, wanted: f64| assert!((found - wanted).abs() < 0.01, "{found} {wanted}");
+    near(pulse.peak_ratio, 90.0 / 15.27);
+    near(inflow.ratio.unwrap(), 60.0 / 18.30);
     assert_eq!(inflow.change_7d_m3s, Some(50.0));
 }
 
