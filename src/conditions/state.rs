@@ -76,12 +76,16 @@ pub struct InflowCondition {
     pub observed_at: DateTime<Utc>,
     /// Baseflow of the same day.
     pub baseflow_m3s: Option<f64>,
-    /// Discharge over baseflow; for a regulated river, over the 30-day median.
+    /// Discharge over baseflow; for a regulated river, over the 30-day median. 0 for a dry bed; where the
+    /// base is dry and the river is not, over 1 ft3/s instead, so that it is a lower bound.
     pub ratio: Option<f64>,
     /// What the ratio is taken against.
     pub ratio_basis: RatioBasis,
     /// The running or last pulse within 30 days.
     pub pulse: Option<Pulse>,
+    /// The highest ratio of the last 10 days, whichever pulse it belongs to; `None` where no flow stood
+    /// above its base by more than noise and 1 ft3/s, or where the base is not known (as is `ratio`).
+    pub highest_10d: Option<RatioPeak>,
     /// Mean of the whole record.
     pub mean_m3s: Option<f64>,
     /// Change of the daily mean over 7 days.
@@ -119,6 +123,15 @@ pub struct Pulse {
     pub quickflow_volume_m3: f64,
     /// Recession constant k (Q falls by this factor each day), from at least 5 falling days.
     pub recession_per_day: Option<f64>,
+}
+
+/// A high flow over its base.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RatioPeak {
+    /// Standard day of the flow.
+    pub date: NaiveDate,
+    /// Flow over baseflow, as in [`InflowCondition::ratio`].
+    pub ratio: f64,
 }
 
 /// The lake's surface temperature.

@@ -29,6 +29,104 @@ fn a_flood_two_days_past_its_peak_is_a_pulse_that_has_peaked() {
 }
 
 #[test]
+fn a_small_later_rise_does_not_hide_the_flood_before_it() {
+    // 10 m3/s for months; a flood of 90 six days back; low again; then a rise to 30 yesterday.
+    let flow = days_back(120, |back| match back {
+        6 => 90.0,
+        1 => 30.0,
+        _ => 10.0,
+    });
+    let found = conditions_at(&lake(), &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+    let inflow = &found.inflows[0];
+    let today = clock().standard_day(morning());
+    let latest = inflow.pulse.as_ref().expect("a pulse");
+    assert_eq!(latest.peak, today - Duration::days(1));
+    assert!(latest.peak_ratio < 4.0);
+    let highest = inflow.highest_10d.expect("a flood");
+    assert_eq!(highest.date, today - Duration::days(6));
+    // By hand from b = 8: (0.196 x 8 + 0.016 x 90) / 0.216 = 13.93, and 90 / 13.93 = 6.46.
+    assert!((highest.ratio - 6.46).abs() < 0.01, "{}", highest.ratio);
+}
+
+#[test]
+fn a_flood_counts_for_ten_days() {
+    let highest = |flood_back: i64| {
+        let flow = days_back(120, |back| if back == flood_back { 90.0 } else { 10.0 });
+        let found = conditions_at(&lake(), &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+        found.inflows[0].highest_10d.map_or(0.0, |peak| peak.ratio)
+    };
+    assert!(highest(10) > 4.0);
+    assert!(highest(11) < 4.0);
+}
+
+#[test]
+fn a_dry_river_has_no_pulse_and_that_is_known() {
+    for regulated in [false, true] {
+        let mut lake = lake();
+        lake.inflows[0].regulated = regulated;
+        let flow = days_back(120, |_| 0.0);
+        let found = conditions_at(&lake, &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+        let inflow = &found.inflows[0];
+        assert_eq!((inflow.discharge_m3s, inflow.ratio), (0.0, Some(0.0)));
+        assert_eq!((&inflow.pulse, inflow.highest_10d), (&None, None));
+        assert!(found.gaps.iter().all(|g| g.what != "sorrel"), "{:?}", found.gaps);
+    }
+}
+
+#[test]
+fn a_flood_in_a_dry_river_is_a_pulse_of_finite_ratio() {
+    for (regulated, ratio) in [
+        // By hand from b = 0: b = 0.016 Q / 0.216, so Q / b = 13.5 whatever the flood is.
+        (false, 13.5),
+        // Over the trickle of 1 ft3/s that stands in for a median of 0.
+        (true, 5.0 / 0.028_316_846_592),
+    ] {
+        let mut lake = lake();
+        lake.inflows[0].regulated = regulated;
+        let flow = days_back(120, |back| if back == 1 { 5.0 } else { 0.0 });
+        let found = conditions_at(&lake, &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+        let inflow = &found.inflows[0];
+        let pulse = inflow.pulse.as_ref().expect("a pulse");
+        let today = clock().standard_day(morning());
+        assert_eq!((pulse.onset, pulse.peaked), (today - Duration::days(1), false));
+        for found in [
+            pulse.peak_ratio,
+            inflow.ratio.unwrap(),
+            inflow.highest_10d.unwrap().ratio,
+        ] {
+            assert!((found - ratio).abs() < 1e-9, "{found} {ratio}");
+        }
+    }
+}
+
+#[test]
+fn a_flash_flood_of_this_morning_in_a_dry_river_is_seen_before_its_day_is_over() {
+    let mut rows = days_back(120, |_| 0.0);
+    rows.truncate(119); // yesterday is not out yet
+    let hours = (0..24).rev().map(|h| row(morning() - Duration::hours(h), 5.0));
+    let found = conditions_at(
+        &lake(),
+        &set_of(vec![
+            ("sorrel-flow", Cadence::Daily, rows),
+            ("sorrel-flow", Cadence::Continuous, hours.collect()),
+        ]),
+    );
+    let highest = found.inflows[0].highest_10d.expect("a flood");
+    assert!(highest.ratio > 4.0 && highest.ratio.is_finite(), "{highest:?}");
+}
+
+#[test]
+fn a_trickle_in_a_dry_bed_is_no_flood() {
+    // 0.01 m3/s is a third of 1 ft3/s.
+    let flow = days_back(120, |back| if back == 1 { 0.01 } else { 0.0 });
+    let found = conditions_at(&lake(), &set_of(vec![("sorrel-flow", Cadence::Daily, flow)]));
+    assert_eq!(
+        (&found.inflows[0].pulse, found.inflows[0].highest_10d),
+        (&None, None)
+    );
+}
+
+#[test]
 fn a_regulated_river_is_held_against_its_own_month() {
     let mut lake = lake();
     lake.inflows[0].regulated = true;

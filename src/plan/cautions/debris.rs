@@ -9,8 +9,6 @@ use crate::units::M_PER_FT;
 const RISE_7D_FT: f64 = 3.0;
 /// Flow over baseflow at the peak (project choice).
 const PULSE_RATIO: f64 = 4.0;
-/// Days for which a pulse counts (project choice).
-const PULSE_DAYS: f64 = 10.0;
 
 const THRESHOLD: &str = "a rise of 3 ft in 7 days, a new highest level of 60 days, or an inflow of 4 times baseflow within \
                          10 days: slow, keep a lookout, no running at night";
@@ -47,8 +45,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     });
     let greatest = pulsed
         .iter()
-        .filter_map(|i| i.pulse.as_ref())
-        .map(|p| p.peak_ratio)
+        .filter_map(|i| i.highest_10d)
+        .map(|peak| peak.ratio)
         .reduce(f64::max);
     let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
         .with_figure_if("pool_change_7d_m", rise_m)
@@ -59,8 +57,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 }
 
 fn has_pulsed(inflow: &InflowCondition) -> bool {
-    let pulse = inflow.pulse.as_ref();
-    pulse.is_some_and(|p| p.peak_ratio >= PULSE_RATIO && (!p.peaked || p.days_since_peak <= PULSE_DAYS))
+    inflow.highest_10d.is_some_and(|peak| peak.ratio >= PULSE_RATIO)
 }
 
 fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> Vec<String> {
@@ -109,10 +106,12 @@ mod tests {
     }
 
     #[test]
-    fn a_pulse_counts_from_four_times_baseflow_and_for_ten_days() {
-        assert_eq!(level(|m| m.set_pulse(0, 3.9, 2.0)), None);
-        assert_eq!(level(|m| m.set_pulse(0, 4.0, 10.0)), Some(CautionLevel::Caution));
-        assert_eq!(level(|m| m.set_pulse(0, 9.0, 10.1)), None);
+    fn a_flow_counts_from_four_times_baseflow_whatever_the_latest_pulse_is() {
+        assert_eq!(level(|m| m.set_highest_ratio(0, 3.9)), None);
+        assert_eq!(
+            level(|m| m.set_highest_ratio(0, 4.0)),
+            Some(CautionLevel::Caution)
+        );
     }
 
     #[test]
@@ -124,7 +123,7 @@ mod tests {
         );
         assert_eq!(level(|m| m.pool().change_7d = None), Some(CautionLevel::NotKnown));
         let both = |m: &mut Morning| {
-            m.set_pulse(0, 6.0, 1.0);
+            m.set_highest_ratio(0, 6.0);
             m.conditions.pool = None;
         };
         assert_eq!(level(both), Some(CautionLevel::Caution));

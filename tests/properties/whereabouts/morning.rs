@@ -183,6 +183,7 @@ pub fn flow(name: &str, arm: Arm, as_of: DateTime<Utc>) -> InflowCondition {
             quickflow_volume_m3: 1e6,
             recession_per_day: None,
         }),
+        highest_10d: None,
         mean_m3s: None,
         change_7d_m3s: None,
     }
