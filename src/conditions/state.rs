@@ -57,7 +57,7 @@ pub struct PoolCondition {
     pub change_30d: Option<Change>,
     /// Theil-Sen slope over the last 7 daily levels.
     pub slope_7d_m_per_day: Option<f64>,
-    /// Highest daily level of the 60 days before today.
+    /// Highest daily level of the 60 days up to a week before the newest level.
     pub highest_60d_m: Option<f64>,
     /// Share of the record's levels on nearby days of the year (within 15 days, other years) that were lower.
     pub percentile_for_date_frac: Option<f64>,
