@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, TimeZone, Utc};
 use plungeline::clock::LakeClock;
-use plungeline::conditions::balance::inferred_inflow;
+use plungeline::conditions::balance::{DayValue, inferred_inflow};
 use plungeline::conditions::baseflow::{
     EckhardtFilter, PROJECT_FILTER, baseflow_of_record, chapman_maxwell_baseflow_m3s, eckhardt_baseflow_m3s,
 };
@@ -225,6 +225,7 @@ fn operations() -> Option<Operations> {
     let record = daily("inflow", &inflow_rows);
     let balance = inferred_inflow(
         &daily("storage", &storage),
+        DayValue::EndOfDay,
         &daily("release", &release),
         Some(&daily("evaporation", &evaporation)),
     );

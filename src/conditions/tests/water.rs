@@ -160,6 +160,38 @@ fn an_inflow_without_a_gauge_comes_from_the_balance() {
 }
 
 #[test]
+fn a_rise_between_two_day_means_came_in_on_both_days() {
+    // The box of 10 km2 stands 0.864 m higher from 7 days back: 100 m3/s for a day; 5 m3/s are let out.
+    for (statistic, inflow_m3s) in [
+        // Levels at midnight: all on that day. The newest 7-day mean, of 4 days back: 5 + 100 / 7.
+        (None, 5.0 + 100.0 / 7.0),
+        // Means: half on the day before, which is out of the window; and the newest day has no balance,
+        // so the window has 6 days: 5 + 50 / 6.
+        (Some("00003"), 5.0 + 50.0 / 6.0),
+    ] {
+        let mut lake = lake();
+        let pool = lake.series.iter_mut().find(|s| s.id.as_str() == "pool").unwrap();
+        pool.statistic = statistic.map(str::to_owned);
+        let level = days_back(100, |back| if back <= 7 { 60.864 } else { 60.0 });
+        let found = conditions_at(
+            &lake,
+            &set_of(vec![
+                ("pool", Cadence::Daily, level),
+                ("release", Cadence::Daily, days_back(100, |_| 5.0)),
+            ]),
+        );
+        let inflow = &found.inflows[0];
+        let day = clock().standard_day(inflow.observed_at);
+        assert_eq!((clock().standard_day(morning()) - day).num_days(), 4);
+        assert!(
+            (inflow.discharge_m3s - inflow_m3s).abs() < 1e-6,
+            "{}",
+            inflow.discharge_m3s
+        );
+    }
+}
+
+#[test]
 fn a_cooling_surface_is_declared_and_a_flat_one_is_not() {
     let cooling = days_back(20, |back| 18.0 + 0.2 * back as f64 + 0.05 * (back % 2) as f64);
     let surface = conditions_at(&lake(), &set_of(vec![("surface", Cadence::Daily, cooling)]))
