@@ -15,20 +15,29 @@ const HIGHEST_EVAPORATION_M: f64 = 0.015;
 /// the area, and so the evaporation, of a lake without hypsography.
 const LOWEST_MEAN_DEPTH_M: f64 = 5.0;
 
-/// Storage at a level, by straight lines in the elevation-storage table; `None` outside it.
+/// Storage at a level; `None` outside the table.
 ///
-/// Operators read their storage tables so, hence a reported storage and its change agree with it (row
-/// S-MB-S). [`Hypsography::volume_m3`] is the other formula for the same: the integral of an area that is
-/// linear between rows. Both meet at the rows; half-way between two rows this one says more by an eighth of
-/// the gain in area times the step. Habitat, which needs area and volume of one shape, takes the integral.
+/// Where the file gives volumes, by straight lines between them: operators read their storage tables so,
+/// hence a reported storage and its change agree with it (row S-MB-S). Where it gives areas alone nobody has
+/// such a table, and between rows the line would say more than the areas do by an eighth of the gain in area
+/// times the step; then it is [`Hypsography::volume_m3`], the integral of an area that is linear between
+/// rows. Both meet at the rows. Habitat, which needs area and volume of one shape, always takes the integral.
 pub fn storage_at_m3(table: &Hypsography, elevation_m: f64) -> Option<f64> {
-    linear_inside(&table.elevation_m, &table.volume_m3, elevation_m)
+    if table.volume_given {
+        linear_inside(&table.elevation_m, &table.volume_m3, elevation_m)
+    } else {
+        table.volume_m3(elevation_m)
+    }
 }
 
-/// Level at a storage, by straight lines in the elevation-storage table; `None` outside it. Where the
-/// storage is the same over several rows, the highest of them.
+/// Level at a storage, the inverse of [`storage_at_m3`]; `None` outside the table. Where the storage is the
+/// same over several rows, the highest of them (given volumes) or the lowest (areas alone).
 pub fn elevation_at_m(table: &Hypsography, storage_m3: f64) -> Option<f64> {
-    linear_inside(&table.volume_m3, &table.elevation_m, storage_m3)
+    if table.volume_given {
+        linear_inside(&table.volume_m3, &table.elevation_m, storage_m3)
+    } else {
+        table.elevation_m(storage_m3)
+    }
 }
 
 /// Standard deviation of the inferred inflow from the reading error of the level alone.
@@ -235,14 +244,27 @@ mod tests {
     }
 
     #[test]
-    fn straight_lines_and_the_integral_of_the_area_part_by_an_eighth_of_its_gain() {
+    fn straight_lines_are_for_given_volumes_and_the_integral_for_areas_alone() {
         // Areas of 1 and 3 km2, 8 m apart: by the line half of 16 hm3, by the integral 4 (1 + 2) / 2 = 6 hm3.
-        let cone = Hypsography::from_areas(vec![100.0, 108.0], vec![1e6, 3e6]);
-        assert_eq!(storage_at_m3(&cone, 104.0), Some(8e6));
-        assert_eq!(cone.volume_m3(104.0), Some(6e6));
-        assert_eq!(8e6 - 6e6, (3e6 - 1e6) * 8.0 / 8.0);
-        for elevation_m in [100.0, 108.0] {
-            assert_eq!(storage_at_m3(&cone, elevation_m), cone.volume_m3(elevation_m));
+        let areas = Hypsography::from_areas(vec![100.0, 108.0], vec![1e6, 3e6]);
+        let volumes = Hypsography {
+            volume_given: true,
+            ..areas.clone()
+        };
+        assert_eq!(storage_at_m3(&volumes, 104.0), Some(8e6));
+        assert_eq!(storage_at_m3(&areas, 104.0), Some(6e6));
+        assert_eq!(
+            8e6 - 6e6,
+            (3e6 - 1e6) * 8.0 / 8.0,
+            "an eighth of the gain times the step"
+        );
+        for table in [&areas, &volumes] {
+            for elevation_m in [100.0, 104.0, 108.0] {
+                let storage_m3 = storage_at_m3(table, elevation_m).unwrap();
+                let back_m = elevation_at_m(table, storage_m3).unwrap();
+                assert!((back_m - elevation_m).abs() < 1e-9, "{back_m} {elevation_m}");
+            }
+            assert_eq!(storage_at_m3(table, 108.0), Some(16e6));
         }
     }
 
