@@ -261,12 +261,39 @@ fn a_recorded_negative_inflow_is_never_used_as_a_discharge() {
     let found = believed(&operations);
     assert!(found.computed);
     assert!(found.daily.value.iter().flatten().all(|q| *q > 0.0));
-    // Two dry days either side of -717 cfs: the mean stays in the river's autumn range (below 1 000 cfs).
-    let around: Vec<f64> = (19..=23)
-        .filter_map(|d| found.daily.get(day(2009, 11, d)))
-        .map(|q| q / M3S_PER_CFS)
-        .collect();
-    assert!(around.iter().all(|q| *q < 1000.0), "{around:?}");
+    // By hand from the record, cfs: 463, 464, 409, -717 (21 November 2009), 116, 142, 146; and 168, 131, -231
+    // (21 November 2022), 15, 43. Means of three days that come out negative are no discharge.
+    for (date, raw_cfs, mean_cfs) in [
+        (
+            day(2009, 11, 20),
+            Some(409.0),
+            Some((464.0 + 409.0 - 717.0) / 3.0),
+        ),
+        (day(2009, 11, 21), Some(-717.0), None),
+        (day(2009, 11, 22), Some(116.0), None),
+        (
+            day(2009, 11, 23),
+            Some(142.0),
+            Some((116.0 + 142.0 + 146.0) / 3.0),
+        ),
+        (
+            day(2022, 11, 20),
+            Some(131.0),
+            Some((168.0 + 131.0 - 231.0) / 3.0),
+        ),
+        (day(2022, 11, 21), Some(-231.0), None),
+        (day(2022, 11, 22), Some(15.0), None),
+    ] {
+        let near = |found: Option<f64>, wanted: Option<f64>| match (found, wanted) {
+            (Some(found), Some(wanted)) => (found / M3S_PER_CFS - wanted).abs() < 1e-6,
+            (found, wanted) => found.is_none() && wanted.is_none(),
+        };
+        let time = operations.clock.standard_day_start(date);
+        let raw = operations.inflow_rows.iter().find(|row| row.time == time);
+        assert!(near(raw.and_then(|row| row.value), raw_cfs), "{date}: {raw:?}");
+        let mean = found.daily.get(date);
+        assert!(near(mean, mean_cfs), "{date}: {mean:?}, {mean_cfs:?} cfs");
+    }
 }
 
 #[test]
@@ -274,11 +301,14 @@ fn a_recorded_evaporation_fault_does_not_become_a_flood() {
     let Some(operations) = operations() else { return };
     // 2021-08-30: inflow 17 373 cfs between 377 and 1 717, with an evaporation of 16 049 cfs.
     let raw_cfs = operations.inflow.get(day(2021, 8, 30)).expect("a value") / M3S_PER_CFS;
-    assert!(raw_cfs > 17_000.0, "{raw_cfs}");
+    assert!((raw_cfs - 17_373.0).abs() < 1e-6, "{raw_cfs}");
     let inferred_cfs = operations.balance.get(day(2021, 8, 30)).expect("a balance") / M3S_PER_CFS;
     assert!((0.0..3000.0).contains(&inferred_cfs), "{inferred_cfs}");
     let found = believed(&operations);
     assert!(found.disbelieved.contains(&day(2021, 8, 30)));
+    // Without it the mean of that day is that of its neighbours.
+    let mean_cfs = found.daily.get(day(2021, 8, 30)).expect("a mean of two") / M3S_PER_CFS;
+    assert!((mean_cfs - (377.0 + 1717.0) / 2.0).abs() < 1e-6, "{mean_cfs}");
     for date in day(2021, 8, 26).iter_days().take(9) {
         let q_cfs = found.daily.get(date).map(|q| q / M3S_PER_CFS);
         assert!(q_cfs.is_none_or(|q| q < 3000.0), "{date}: {q_cfs:?}");
