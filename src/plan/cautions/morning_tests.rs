@@ -109,6 +109,7 @@ fn lake() -> Lake {
         name: name.to_owned(),
         kind,
         above: (kind == ZoneKind::River).then(|| ZoneId::new("sorrel")),
+        inflow: None,
         area_share: Vec::new(),
         thalweg: Vec::new(),
         orientation_deg: None,

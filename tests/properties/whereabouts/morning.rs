@@ -143,6 +143,7 @@ pub fn zone(name: &str, kind: ZoneKind, above: Option<&str>) -> Zone {
         name: format!("the {name}"),
         kind,
         above: above.map(ZoneId::new),
+        inflow: None,
         area_share: Vec::new(),
         thalweg: Vec::new(),
         orientation_deg: None,
