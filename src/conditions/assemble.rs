@@ -1,6 +1,6 @@
 //! All of it in one value.
 
-use super::balance::{fill_level_by_balance, inferred_inflow, storage_at_m3};
+use super::balance::{DayValue, fill_level_by_balance, inferred_inflow, storage_at_m3};
 use super::flow::{InflowRecord, inflow_condition, inflow_records};
 use super::inputs::input_ages;
 use super::level::pool;
@@ -10,12 +10,14 @@ use super::surface::{river_temps, surface};
 use super::trip::trip_window;
 use super::weather::TripWeather;
 use super::{Conditions, PoolCondition};
-use crate::lake::Lake;
+use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
 use crate::series::{Consequence, Daily, Gap, GapReason, SeriesSet};
 
 /// A storage older than this says nothing of this morning, days (project choice): as for temperatures.
 const OLDEST_STORAGE_DAYS: f64 = 7.0;
+/// Code of the daily mean, in the one service that goes by codes (`docs/lake-file.md`).
+const MEAN_STATISTIC: &str = "00003";
 
 /// What the series say on the morning of `set.as_of`.
 ///
@@ -27,12 +29,13 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
     let mut gaps = set.gaps.clone();
     let trip = trip_window(lake, set.as_of);
 
-    let mut level = daily_of(&morning, Quantity::PoolElevation);
+    let mut level = states_of(&morning, Quantity::PoolElevation);
     let balance = balance(&morning, level.as_ref());
     let records = inflow_records(&morning, balance.as_ref(), &mut gaps);
     if let Some(level) = level.as_mut() {
         bridge_level(&morning, level, &records);
     }
+    let level = level.map(|(level, _)| level);
     let pool = pool(&morning, level.as_ref(), &mut gaps);
     let storage = storage(&morning, pool.as_ref(), &mut gaps);
     let inflows = records
@@ -78,29 +81,48 @@ fn daily_of(morning: &Morning, quantity: Quantity) -> Option<Daily> {
     morning.daily(source)
 }
 
+/// Daily levels or storages, and what they stand for.
+fn states_of(morning: &Morning, quantity: Quantity) -> Option<(Daily, DayValue)> {
+    let source = morning.source(quantity, &morning.lake_places()).ok()?;
+    Some((morning.daily(source)?, day_value_of(source)))
+}
+
+/// Days made here from values within the day are means, and so are daily values of that statistic. Other
+/// daily values count as readings at the end of their day, as the reports of reservoirs give them (project
+/// choice; a reading of 8 in the morning under the same date would be 16 hours off).
+fn day_value_of(source: &SeriesSource) -> DayValue {
+    let has_daily = source.cadences.contains(&Cadence::Daily);
+    if !has_daily || source.statistic.as_deref() == Some(MEAN_STATISTIC) {
+        DayValue::Mean
+    } else {
+        DayValue::EndOfDay
+    }
+}
+
 /// Daily inflow of the whole lake by its balance: from observed storage, else from the level and the
 /// table; with release, and evaporation where there is one.
-fn balance(morning: &Morning, level: Option<&Daily>) -> Option<Daily> {
+fn balance(morning: &Morning, level: Option<&(Daily, DayValue)>) -> Option<Daily> {
     let from_level = || {
         let table = morning.lake.hypsography.as_ref()?;
-        let mut storage = level?.clone();
+        let (mut storage, is) = level?.clone();
         storage
             .value
             .iter_mut()
             .for_each(|v| *v = v.and_then(|h| storage_at_m3(table, h)));
-        Some(storage)
+        Some((storage, is))
     };
-    let storage = daily_of(morning, Quantity::Storage).or_else(from_level)?;
+    let (storage, is) = states_of(morning, Quantity::Storage).or_else(from_level)?;
     let release = daily_of(morning, Quantity::Release)?;
     inferred_inflow(
         &storage,
+        is,
         &release,
         daily_of(morning, Quantity::Evaporation).as_ref(),
     )
 }
 
 /// Bridges holes in the level where every inflow and the release are known.
-fn bridge_level(morning: &Morning, level: &mut Daily, records: &[InflowRecord]) {
+fn bridge_level(morning: &Morning, level: &mut (Daily, DayValue), records: &[InflowRecord]) {
     let (Some(table), Some(release)) = (&morning.lake.hypsography, daily_of(morning, Quantity::Release))
     else {
         return;
@@ -108,12 +130,13 @@ fn bridge_level(morning: &Morning, level: &mut Daily, records: &[InflowRecord]) 
     if records.is_empty() || records.len() < morning.lake.inflows.len() {
         return;
     }
+    let (level, is) = level;
     let mut inflow = level.clone();
     for i in 0..inflow.value.len() {
         let date = inflow.date(i);
         inflow.value[i] = records.iter().map(|r| r.daily.get(date)).sum();
     }
-    fill_level_by_balance(level, table, &inflow, &release);
+    fill_level_by_balance(level, *is, table, &inflow, &release);
 }
 
 /// Newest observed storage of the last week; without one, the table's storage at the newest level of the

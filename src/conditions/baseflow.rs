@@ -9,10 +9,15 @@ pub struct EckhardtFilter {
     pub bfi_max_frac: f64,
 }
 
-/// The project's choice for snow-fed mountain rivers on hard rock (series-and-skill 3.1).
+/// The project's choice: that of the worked pulse (rows S-PU-on, S-PU-vol), for which alone the pulse
+/// thresholds were computed. A steady river has a flow over baseflow of `1 / BFImax` = 1.25 with it, below
+/// the onset of 1.5.
+///
+/// Series-and-skill 3.1 names 0.50 for mountain rivers on hard rock. With that a steady river stands at 2,
+/// so that the onset's ratio always holds and a day of 20 % more is half a pulse.
 pub const PROJECT_FILTER: EckhardtFilter = EckhardtFilter {
     recession_frac: 0.98,
-    bfi_max_frac: 0.50,
+    bfi_max_frac: 0.80,
 };
 
 /// Days of flow that the filter needs before its baseflow is used.
@@ -36,8 +41,8 @@ const LONGEST_HOLE_DAYS: usize = 7;
 /// ```
 /// use plungeline::conditions::baseflow::{PROJECT_FILTER, eckhardt_baseflow_m3s};
 /// let steady = eckhardt_baseflow_m3s(&[5.0, 5.0, 5.0], PROJECT_FILTER, 5.0);
-/// // By hand: (0.49 x 5 + 0.05) / 0.51 = 4.90196. Even a steady flow sinks toward its share B.
-/// assert!((steady[1] - 4.90196).abs() < 1e-5);
+/// // By hand: (0.2 x 0.98 x 5 + 0.02 x 0.8 x 5) / 0.216 = 4.90741. Even a steady flow sinks toward its share B.
+/// assert!((steady[1] - 4.90741).abs() < 1e-5);
 /// ```
 pub fn eckhardt_baseflow_m3s(flow_m3s: &[f64], filter: EckhardtFilter, start_m3s: f64) -> Vec<f64> {
     let (a, b_max) = (filter.recession_frac, filter.bfi_max_frac);

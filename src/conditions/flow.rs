@@ -6,7 +6,7 @@ use super::balance::centred_mean;
 use super::baseflow::{PROJECT_FILTER, baseflow_of_record};
 use super::discharge::{Discharge, believable_discharge, noise_of_mean_m3s};
 use super::morning::{Morning, left_out, wider};
-use super::pulse::latest_pulse;
+use super::pulse::{TRICKLE_M3S, highest_ratio, latest_pulse, ratio_to_base};
 use super::{InflowCondition, RatioBasis};
 use crate::lake::{Cadence, Inflow, InflowFlow, SeriesSource};
 use crate::math::quantiles::median;
@@ -208,7 +208,7 @@ pub(super) fn inflow_condition(
         (RatioBasis::EckhardtBaseflow, baseflow.clone())
     };
     let of_newest = |values: &[Option<f64>]| newest_day.and_then(|i| values.get(i).copied().flatten());
-    let base_now = of_newest(&base).filter(|b| *b > 0.0);
+    let base_now = of_newest(&base);
     if base_now.is_none() {
         let found = daily.value.iter().flatten().count();
         let wanted = if inflow.regulated {
@@ -223,6 +223,8 @@ pub(super) fn inflow_condition(
         ));
     }
     let values: Vec<f64> = daily.value.iter().flatten().copied().collect();
+    let now = base_now.map(|b| (morning.clock.standard_day(observed_at), discharge_m3s, b));
+    let least_quickflow_m3s = TRICKLE_M3S.max(NOISE_MULTIPLE * record.noise_m3s);
     Some(InflowCondition {
         inflow: inflow.id.clone(),
         zone: inflow.enters.clone(),
@@ -233,9 +235,10 @@ pub(super) fn inflow_condition(
         } else {
             of_newest(&baseflow)
         },
-        ratio: base_now.map(|b| discharge_m3s / b),
+        ratio: base_now.map(|b| ratio_to_base(discharge_m3s, b)),
         ratio_basis: basis,
-        pulse: latest_pulse(daily, &base, NOISE_MULTIPLE * record.noise_m3s, morning.today),
+        pulse: latest_pulse(daily, &base, least_quickflow_m3s, morning.today),
+        highest_10d: highest_ratio(daily, &base, now, least_quickflow_m3s, morning.today),
         mean_m3s: (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64),
         change_7d_m3s: newest_day.and_then(|i| change_7d(daily, i)),
     })

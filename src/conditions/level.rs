@@ -1,4 +1,4 @@
-//! The pool's level: changes, slope, 60-day maximum, and how it stands for the date.
+//! The pool's level: changes, slope, highest of 60 days, and how it stands for the date.
 
 use chrono::{Datelike, Days, Duration, NaiveDate};
 
@@ -21,6 +21,9 @@ const SLOPE_DAYS: usize = 7;
 const SLOPE_MIN_DAYS: usize = 5;
 const HIGHEST_DAYS: u64 = 60;
 const HIGHEST_MIN_DAYS: usize = 30;
+/// The 60 days of the highest end so many days before the newest level (project choice). Up to the day
+/// before, a level that climbs for a week would hold each day against the last, and be new by inches.
+const HIGHEST_LAG_DAYS: u64 = 7;
 /// Days either side of the date, days needed of each year, and years needed, for the percentile.
 const NEARBY_DAYS: i64 = 15;
 const NEARBY_MIN_DAYS: usize = 10;
@@ -69,7 +72,7 @@ pub(super) fn pool(morning: &Morning, daily: Option<&Daily>, gaps: &mut Vec<Gap>
         change_7d: fresh.and_then(|(d, i)| change(d, i, 7)),
         change_30d: fresh.and_then(|(d, i)| change(d, i, 30)),
         slope_7d_m_per_day: fresh.and_then(|(d, i)| slope(d, i)),
-        highest_60d_m: daily.and_then(|d| highest_before(d, morning.today)),
+        highest_60d_m: daily.and_then(|d| highest_before(d, morning.clock.standard_day(newest.time))),
         percentile_for_date_frac: daily.and_then(|d| percentile_for_date(d, morning.today, newest.value)),
     })
 }
@@ -108,12 +111,10 @@ fn slope(daily: &Daily, end: usize) -> Option<f64> {
     theil_sen(&x, &y, 0.8).map(|line| line.slope)
 }
 
-/// Highest daily level of the 60 days before `today`; needs 30 of them.
-fn highest_before(daily: &Daily, today: NaiveDate) -> Option<f64> {
-    let window = daily.slice(
-        today.checked_sub_days(Days::new(HIGHEST_DAYS))?,
-        today.pred_opt()?,
-    )?;
+/// Highest daily level of the 60 days up to a week before `newest_day`; needs 30 of them.
+fn highest_before(daily: &Daily, newest_day: NaiveDate) -> Option<f64> {
+    let last = newest_day.checked_sub_days(Days::new(HIGHEST_LAG_DAYS))?;
+    let window = daily.slice(last.checked_sub_days(Days::new(HIGHEST_DAYS - 1))?, last)?;
     let values: Vec<f64> = window.value.iter().flatten().copied().collect();
     (values.len() >= HIGHEST_MIN_DAYS).then(|| values.iter().copied().fold(f64::NEG_INFINITY, f64::max))
 }

@@ -2,9 +2,9 @@
 
 use chrono::NaiveDate;
 
-use super::Pulse;
+use super::{Pulse, RatioPeak};
 use crate::series::Daily;
-use crate::units::S_PER_DAY;
+use crate::units::{M3S_PER_CFS, S_PER_DAY};
 
 /// Flow over baseflow at which a pulse begins, and above which it lasts (project choice).
 const ONSET_RATIO: f64 = 1.5;
@@ -18,6 +18,28 @@ const LONGEST_FALL_DAYS: usize = 10;
 const MERGE_DAYS: usize = 3;
 /// Falling days that a recession constant needs.
 const RECESSION_MIN_DAYS: usize = 5;
+/// Days of the highest ratio (project choice: so long a flood's wood drifts, series-and-skill 8).
+const HIGHEST_DAYS: i64 = 10;
+
+/// A trickle, 1 ft3/s (project choice): it stands in for the baseflow of a dry river, and a rise by less
+/// of it is no pulse.
+pub const TRICKLE_M3S: f64 = M3S_PER_CFS;
+
+/// Flow over its base. A river whose base is 0 is dry: any flow is infinitely many times that, so a
+/// trickle stands in for its base, and the ratio is a lower bound that stays finite. A dry bed has 0.
+///
+/// ```
+/// use plungeline::conditions::pulse::{TRICKLE_M3S, ratio_to_base};
+/// assert_eq!([ratio_to_base(12.0, 8.0), ratio_to_base(0.0, 0.0)], [1.5, 0.0]);
+/// assert_eq!(ratio_to_base(5.0 * TRICKLE_M3S, 0.0), 5.0);
+/// ```
+pub fn ratio_to_base(flow_m3s: f64, base_m3s: f64) -> f64 {
+    if base_m3s > 0.0 {
+        flow_m3s / base_m3s
+    } else {
+        flow_m3s / TRICKLE_M3S
+    }
+}
 
 /// Where a pulse lies in its record, as positions of days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,8 +59,9 @@ pub struct PulseSpan {
 /// A pulse begins on the first day with flow at least 1.5 times `base` and a rise of 20 % a day or more;
 /// its peak is the highest flow before the river falls three days running; its last day is the last with
 /// flow at least 1.5 times base, 10 days after the peak at the latest. Two peaks fewer than 3 days apart
-/// are one pulse. A rise across a hole counts by its mean factor a day. `base` is the baseflow, or for a
-/// regulated river the median of the 30 days before. Shapes `[day]`; rules of series-and-skill 3.2.
+/// are one pulse. A rise across a hole counts by its mean factor a day, a rise from a dry bed as a rise of
+/// any size. `base` is the baseflow, or for a regulated river the median of the 30 days before; where it
+/// is 0 see [`ratio_to_base`]. Shapes `[day]`; rules of series-and-skill 3.2.
 pub fn find_pulses(flow_m3s: &[Option<f64>], base_m3s: &[Option<f64>]) -> Vec<PulseSpan> {
     let mut pulses: Vec<PulseSpan> = Vec::new();
     let mut i = 1;
@@ -66,8 +89,7 @@ fn merge(before: &mut PulseSpan, after: PulseSpan, flow_m3s: &[Option<f64>]) {
 }
 
 fn is_high(flow_m3s: &[Option<f64>], base_m3s: &[Option<f64>], i: usize) -> Option<bool> {
-    let (flow, base) = (flow_m3s[i]?, base_m3s[i]?);
-    Some(base > 0.0 && flow >= ONSET_RATIO * base)
+    Some(ratio_to_base(flow_m3s[i]?, base_m3s[i]?) >= ONSET_RATIO)
 }
 
 fn is_onset(flow_m3s: &[Option<f64>], base_m3s: &[Option<f64>], i: usize) -> bool {
@@ -79,6 +101,8 @@ fn is_onset(flow_m3s: &[Option<f64>], base_m3s: &[Option<f64>], i: usize) -> boo
         (Some((j, before)), Some(flow)) if before > 0.0 => {
             (flow / before).powf(1.0 / (i - j) as f64) >= 1.0 + ONSET_RISE_FRAC
         }
+        // From a dry bed the factor is infinite.
+        (Some(_), Some(_)) => true,
         _ => false,
     }
 }
@@ -143,7 +167,7 @@ pub fn recession_per_day(flow_m3s: &[f64]) -> Option<f64> {
 }
 
 /// The running or last pulse of `flow` that touches the 30 days before `today`, among those that stand at
-/// least `least_quickflow_m3s` above their base at the peak (the noise of a computed discharge).
+/// least `least_quickflow_m3s` above their base at the peak (see [`highest_ratio`]).
 pub(super) fn latest_pulse(
     flow: &Daily,
     base_m3s: &[Option<f64>],
@@ -183,11 +207,34 @@ pub(super) fn latest_pulse(
             .flatten()
             .next_back()
             .is_some_and(|q| *q < peak_flow),
-        peak_ratio: peak_flow / base_m3s[span.peak]?,
+        peak_ratio: ratio_to_base(peak_flow, base_m3s[span.peak]?),
         end: span.ended.then(|| flow.date(span.last)),
         days_since_peak: (today - flow.date(span.peak)).num_days().max(0) as f64,
         rise_days: (span.peak - span.onset) as i64,
         quickflow_volume_m3: quickflow_volume_m3(flow_m3s, base_m3s, &span),
         recession_per_day: recession_per_day(&falling),
     })
+}
+
+/// The highest ratio among the daily means of the 10 days before `today` and `now`, the flow and base of
+/// this morning with their day. A small later rise does not hide a flood here, as it does in
+/// [`latest_pulse`]. Flows that stand less than `least_quickflow_m3s` above their base do not count: the
+/// noise of a computed discharge, and a trickle in a dry bed.
+pub(super) fn highest_ratio(
+    flow: &Daily,
+    base_m3s: &[Option<f64>],
+    now: Option<(NaiveDate, f64, f64)>,
+    least_quickflow_m3s: f64,
+    today: NaiveDate,
+) -> Option<RatioPeak> {
+    let days = (0..flow.value.len().min(base_m3s.len()))
+        .filter_map(|i| Some((flow.date(i), flow.value[i]?, base_m3s[i]?)))
+        .chain(now);
+    days.filter(|(date, _, _)| (0..=HIGHEST_DAYS).contains(&(today - *date).num_days()))
+        .filter(|(_, flow_m3s, base_m3s)| flow_m3s - base_m3s >= least_quickflow_m3s)
+        .map(|(date, flow_m3s, base_m3s)| RatioPeak {
+            date,
+            ratio: ratio_to_base(flow_m3s, base_m3s),
+        })
+        .max_by(|a, b| a.ratio.total_cmp(&b.ratio))
 }

@@ -59,7 +59,7 @@ pub struct PoolCondition {
     pub change_30d: Option<Change>,
     /// Theil-Sen slope over the last 7 daily levels.
     pub slope_7d_m_per_day: Option<f64>,
-    /// Highest daily level of the 60 days before today.
+    /// Highest daily level of the 60 days up to a week before the newest level.
     pub highest_60d_m: Option<f64>,
     /// Share of the record's levels on nearby days of the year (within 15 days, other years) that were lower.
     pub percentile_for_date_frac: Option<f64>,
@@ -78,12 +78,16 @@ pub struct InflowCondition {
     pub observed_at: DateTime<Utc>,
     /// Baseflow of the same day.
     pub baseflow_m3s: Option<f64>,
-    /// Discharge over baseflow; for a regulated river, over the 30-day median.
+    /// Discharge over baseflow; for a regulated river, over the 30-day median. 0 for a dry bed; where the
+    /// base is dry and the river is not, over 1 ft3/s instead, so that it is a lower bound.
     pub ratio: Option<f64>,
     /// What the ratio is taken against.
     pub ratio_basis: RatioBasis,
     /// The running or last pulse within 30 days.
     pub pulse: Option<Pulse>,
+    /// The highest ratio of the last 10 days, whichever pulse it belongs to; `None` where no flow stood
+    /// above its base by more than noise and 1 ft3/s, or where the base is not known (as is `ratio`).
+    pub highest_10d: Option<RatioPeak>,
     /// Mean of the whole record.
     pub mean_m3s: Option<f64>,
     /// Change of the daily mean over 7 days.
@@ -94,7 +98,7 @@ pub struct InflowCondition {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum RatioBasis {
-    /// Eckhardt baseflow with the parameters of `series-and-skill` 3.1.
+    /// Eckhardt baseflow with the project's filter (a 0.98, BFImax 0.80), to which the pulse thresholds belong.
     EckhardtBaseflow,
     /// Median of the last 30 days.
     Median30d,
@@ -121,6 +125,15 @@ pub struct Pulse {
     pub quickflow_volume_m3: f64,
     /// Recession constant k (Q falls by this factor each day), from at least 5 falling days.
     pub recession_per_day: Option<f64>,
+}
+
+/// A high flow over its base.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RatioPeak {
+    /// Standard day of the flow.
+    pub date: NaiveDate,
+    /// Flow over baseflow, as in [`InflowCondition::ratio`].
+    pub ratio: f64,
 }
 
 /// The lake's surface temperature.

@@ -173,6 +173,8 @@ pub struct Zone {
     pub kind: ZoneKind,
     /// For a river: the zone that it flows into.
     pub above: Option<ZoneId>,
+    /// For a river: its inflow, where the file names it. It does where several rivers lie above one zone.
+    pub inflow: Option<InflowId>,
     /// Share of the lake's area by elevation, `(elevation_m, share_frac)`, elevation increasing,
     /// linear between, constant outside. Empty for a river.
     pub area_share: Vec<(f64, f64)>,

@@ -9,7 +9,7 @@ use super::partner::{Side, check_expected, check_side};
 use super::range::{Span, check_gross_range};
 use super::rate::{FactorLimits, check_factor, check_rate};
 use super::record::{Record, Sequence, quartiles};
-use super::spike::{Limits, check_spike_in_turn};
+use super::spike::{Limits, check_plateau, check_spike_in_turn};
 use super::thresholds::{SeriesThresholds, SpikeScale, Thresholds};
 use crate::lake::{Lake, SeriesSource};
 use crate::math::quantiles::quantile_nearest_rank;
@@ -110,6 +110,11 @@ impl Judged {
             return;
         };
         let limits = Limits { suspect, fail };
+        if let Some(longest) = table.spike_plateau_values {
+            let (time_h, values) = (&self.sequence.time_h, &self.sequence.values);
+            let found = check_plateau(time_h, values, limits, longest, reach_h);
+            self.take(&found);
+        }
         let (time_h, values) = (&self.sequence.time_h, &self.sequence.values);
         let found = match table.spike_scale {
             SpikeScale::Linear => check_spike_in_turn(time_h, values, limits, reach_h),

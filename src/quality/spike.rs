@@ -137,6 +137,47 @@ pub fn check_spike_in_turn(
     flags
 }
 
+/// 4 for each value of a false plateau: two to `longest` neighbours that all stand more than `limits.fail`
+/// above, or all below, both the value before and the value after them, where those two lie within
+/// `limits.suspect` of each other. 1 for all others, 9 where there is none.
+///
+/// The spike test lets such a plateau pass, since none of its values stands out from both neighbours. What
+/// leaves by a step that fails and comes back to where it was within a few values is no flood, which falls
+/// slowly, and no gate step, which stays; the newest values are judged when the series has come back.
+/// `time_h`, `values`, `reach_h` as in [`check_spike_in_turn`]. Project choice.
+pub fn check_plateau(
+    time_h: &[f64],
+    values: &[Option<f64>],
+    limits: Limits,
+    longest: usize,
+    reach_h: f64,
+) -> Vec<Flag> {
+    let mut flags: Vec<Flag> = values
+        .iter()
+        .map(|v| if v.is_some() { Flag::Pass } else { Flag::Missing })
+        .collect();
+    // Values from the one before a plateau to the one after it, where no hole or gap is among them.
+    let run = |first: usize, last: usize| -> Option<Vec<f64>> {
+        let run: Vec<f64> = values.get(first..=last)?.iter().copied().collect::<Option<_>>()?;
+        let times = &time_h[first..=last];
+        times.windows(2).all(|w| w[1] - w[0] <= reach_h).then_some(run)
+    };
+    for before in 0..values.len() {
+        for length in 2..=longest {
+            let after = before + length + 1;
+            let Some(run) = run(before, after) else { break };
+            let (low, high) = (run[0].min(run[length + 1]), run[0].max(run[length + 1]));
+            let plateau = &run[1..=length];
+            let stands_off = plateau.iter().all(|v| v - high > limits.fail)
+                || plateau.iter().all(|v| low - v > limits.fail);
+            if stands_off && high - low <= limits.suspect {
+                flags[before + 1..after].fill(Flag::Fail);
+            }
+        }
+    }
+    flags
+}
+
 /// A value that may be a spike; the highest first, of equal ones the earliest.
 #[derive(Debug, PartialEq)]
 struct Candidate {
@@ -195,6 +236,51 @@ mod tests {
     fn the_newest_value_waits_for_its_successor() {
         assert_eq!(flags(&[5.0, 5.0, 9.0]).last(), Some(&2));
         assert_eq!(flags(&[5.0, 5.0, 9.0, 5.0])[2], 4);
+    }
+
+    fn plateau(values: &[f64]) -> Vec<u8> {
+        let time_h: Vec<f64> = (0..values.len()).map(|i| i as f64).collect();
+        let values: Vec<Option<f64>> = values.iter().map(|&v| Some(v)).collect();
+        let flags = check_plateau(&time_h, &values, LIMITS, 3, 3.0);
+        flags.into_iter().map(Flag::code).collect()
+    }
+
+    #[test]
+    fn a_false_value_that_is_repeated_fails_as_one_alone_does() {
+        assert_eq!(plateau(&[5.0, 5.0, 9.0, 9.0, 5.1, 5.0]), [1, 1, 4, 4, 1, 1]);
+        assert_eq!(plateau(&[5.0, 2.0, 2.2, 2.1, 5.0, 5.0]), [1, 4, 4, 4, 1, 1]);
+        // The spike test alone believes them.
+        assert_eq!(flags(&[5.0, 5.0, 9.0, 9.0, 5.1, 5.0]), [2, 1, 1, 1, 1, 2]);
+    }
+
+    #[test]
+    fn a_step_a_flood_and_a_longer_stay_are_no_plateau() {
+        for values in [
+            // A gate opens, and is shut again after four values.
+            [5.0, 5.0, 9.0, 9.0, 9.0, 9.0, 5.0],
+            // A step that stays.
+            [5.0, 5.0, 5.0, 5.0, 9.0, 9.0, 9.0],
+            // A flood rises at once and falls slowly.
+            [5.0, 9.0, 9.0, 8.2, 7.5, 6.9, 6.4],
+            // It comes back, but not to where it was.
+            [5.0, 5.0, 9.0, 9.0, 6.0, 6.0, 6.0],
+            // It has not come back yet.
+            [5.0, 5.0, 5.0, 5.0, 5.0, 9.0, 9.0],
+        ] {
+            assert_eq!(plateau(&values), [1; 7], "{values:?}");
+        }
+    }
+
+    #[test]
+    fn a_plateau_does_not_reach_across_a_gap() {
+        let values = [Some(5.0), Some(9.0), Some(9.0), Some(5.0)];
+        let judged = |time_h: [f64; 4]| check_plateau(&time_h, &values, LIMITS, 3, 3.0)[1];
+        assert_eq!(judged([0.0, 1.0, 2.0, 3.0]), Flag::Fail);
+        assert_eq!(judged([0.0, 1.0, 2.0, 9.0]), Flag::Pass);
+        let holed = [Some(5.0), Some(9.0), None, Some(9.0), Some(5.0)];
+        let flags = check_plateau(&[0.0, 1.0, 2.0, 3.0, 4.0], &holed, LIMITS, 3, 3.0);
+        assert_eq!(flags[1], Flag::Pass);
+        assert_eq!(flags[2], Flag::Missing);
     }
 
     #[test]

@@ -107,6 +107,8 @@ pub struct SeriesThresholds {
     pub spike_suspect: Option<f64>,
     /// Spike higher: fail.
     pub spike_fail: Option<f64>,
+    /// Longest false plateau that fails as a spike, values.
+    pub spike_plateau_values: Option<usize>,
     /// Change in an hour: suspect.
     pub rate_suspect_per_h: Option<f64>,
     /// Change in a day: suspect.
@@ -275,6 +277,12 @@ impl SeriesThresholds {
                 )
             })
             .or_else(|| above("spike_suspect", self.spike_suspect, 0.0, "a number above 0"))
+            .or_else(|| {
+                let longest = self.spike_plateau_values.map(|longest| longest as f64);
+                let beside = longest.filter(|_| self.spike_fail.is_none());
+                above("spike_plateau_values", longest, 1.0, "two or more")
+                    .or(beside.map(|found| ("spike_plateau_values", found, "spike_fail beside it")))
+            })
             .or_else(|| {
                 pair(
                     "flat_suspect_h",

@@ -74,6 +74,11 @@ fn limits_that_contradict_each_other_are_refused() {
         ("fail_min = 3\nfail_max = 2", "fail_min"),
         ("spike_suspect = 3\nspike_fail = 2", "spike_suspect"),
         ("spike_suspect = 3", "spike_fail"),
+        (
+            "spike_suspect = 3\nspike_fail = 4\nspike_plateau_values = 1",
+            "spike_plateau_values",
+        ),
+        ("spike_plateau_values = 3", "spike_plateau_values"),
         ("flat_suspect_h = 3\nflat_fail_h = 9", "flat_within"),
         (
             "rate_suspect_factor_up_per_h = 0.5\nrate_suspect_factor_down_per_h = 2",

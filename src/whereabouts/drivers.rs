@@ -110,18 +110,13 @@ pub fn habitat_of<'h>(habitats: &'h [(ZoneId, ZoneHabitat)], id: &ZoneId) -> Opt
         .map(|(_, habitat)| habitat)
 }
 
-/// The inflow of an arm, or of a river zone: the n-th river above a zone is the n-th inflow into it.
+/// The inflow of an arm, or of a river zone: the one it names; without a name it is the only river above
+/// its zone (the check of the lake file asks for the name otherwise), and has the first inflow into that.
 fn inflow_of<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
-    if zone.kind != ZoneKind::River {
-        return lake.inflow_into(&zone.id);
+    if let Some(named) = &zone.inflow {
+        return lake.inflows.iter().find(|i| &i.id == named);
     }
-    let below = zone.above.as_ref()?;
-    let siblings = lake
-        .zones
-        .iter()
-        .filter(|z| z.kind == ZoneKind::River && z.above.as_ref() == Some(below));
-    let n = siblings.take_while(|z| z.id != zone.id).count();
-    lake.inflows.iter().filter(|i| &i.enters == below).nth(n)
+    lake.inflow_into(zone.above.as_ref().unwrap_or(&zone.id))
 }
 
 /// The drivers that have no members.

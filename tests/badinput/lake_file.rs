@@ -117,6 +117,9 @@ const PLACES: &[Case] = &[
 const INFLOWS_AND_FISH: &[Case] = &[
     ("enters = \"wicket\"", "enters = \"main\"", "id = \"wicket\"", "arm \"wicket\" without an inflow", "enters = \"wicket\""),
     ("above = \"wicket\"", "above = \"main\"", "id = \"wicket-creek\"", "river \"wicket-creek\" without an inflow", "enters = \"main\""),
+    ("inflow = \"sorrel\" ", "inflow = \"sorel\" #", "inflow = \"sorel\"", "sorel", "\"sorrel\""),
+    ("inflow = \"sorrel\" ", "inflow = \"wicket\" #", "inflow = \"wicket\" #", "which enters \"wicket\"", "correct inflow"),
+    ("orientation_deg = 50.0", "orientation_deg = 50.0\ninflow = \"sorrel\"", "inflow = \"sorrel\"", "inflow here", "remove"),
     ("enters = \"sorrel\"", "enters = \"sorrell\"", "enters = \"sorrell\"", "sorrell", "\"sorrel\""),
     ("enters = \"wicket\"\nflow = \"series\"", "enters = \"wicket\"\nflow = { gauge = \"wicket\", factor = 0.2 }", "gauge = \"wicket\", factor", "no series itself", "flow = \"series\""),
     ("enters = \"wicket\"\nflow = \"series\"", "enters = \"wicket\"\nflow = { gauge = \"sorel\", factor = 0.2 }", "gauge = \"sorel\"", "sorel", "\"sorrel\""),
@@ -241,6 +244,36 @@ fn a_lake_without_a_main_body_says_so() {
         "{}",
         render_faults(&list)
     );
+}
+
+#[test]
+fn of_several_rivers_above_one_zone_each_says_which_inflow_it_is() {
+    let both_above_sorrel = |wicket_creek: &str| {
+        let text = harrow_gap().replacen(
+            "above = \"wicket\"",
+            &format!("above = \"sorrel\"\n{wicket_creek}"),
+            1,
+        );
+        faults(&text).into_iter().map(|f| f.found).collect::<Vec<_>>()
+    };
+    let unnamed = both_above_sorrel("");
+    assert!(
+        unnamed.len() == 1 && unnamed[0].contains("without inflow"),
+        "{unnamed:?}"
+    );
+    let twice = both_above_sorrel("inflow = \"sorrel\"");
+    assert_eq!(twice, ["a second river of inflow \"sorrel\""]);
+    // With an inflow of its own that enters there the file is sound.
+    let text = harrow_gap()
+        .replacen("above = \"wicket\"", "above = \"sorrel\"\ninflow = \"beck\"", 1)
+        .replacen(
+            "[[inflows]]\nid",
+            "[[inflows]]\nid = \"beck\"\nname = \"Beck\"\nenters = \"sorrel\"\nflow = { gauge = \"sorrel\", factor = 0.1 }\n\
+             regulated = false\nthermal_regime = \"lowland\"\n\n[[inflows]]\nid",
+            1,
+        );
+    let found = faults(&text);
+    assert!(found.is_empty(), "{}", render_faults(&found));
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use plungeline::units::M3S_PER_CFS;
 use serde_json::Value;
 
 use super::demo::{cache, run};
@@ -248,4 +249,42 @@ fn a_foothill_reservoirs_record_gives_inflow_features_and_names_what_is_missing(
         "{}",
         brief["storage_m3"]
     );
+}
+
+#[test]
+fn a_brief_disbelieves_the_recorded_spikes_and_negative_inflows() {
+    let Some(operations) = data("lakes/millerton-reservoir/operations.csv") else {
+        return;
+    };
+    let text = millerton(operations.parent().expect("a folder"));
+    // The record, inflow in cfs by day; the discharge that a brief of the morning after may show; and the
+    // series with one value refused or suspect in the last 60 days.
+    for (as_of, discharge_cfs, (series, key)) in [
+        // 2009-11-21 -717, 22nd 116. So far the only negative day: a gauge's fault, left out.
+        ("2009-11-23", 116.0, ("inflow", "refused_60d")),
+        // 2021-08-29 377 with an evaporation of 16 049 cfs, 30th 17 373, 31st 1717, 1 September 1360: the
+        // newest 3-day mean is that of the 31st, without the 30th.
+        (
+            "2021-09-02",
+            (1717.0 + 1360.0) / 2.0,
+            ("evaporation", "refused_60d"),
+        ),
+        // 2022-11-19 168, 20th 131, 21st -231, 22nd 15: by now known for a computed record. The mean of the
+        // 21st is negative and no discharge; the newest is that of the 20th.
+        (
+            "2022-11-23",
+            (168.0 + 131.0 - 231.0) / 3.0,
+            ("inflow", "suspect_60d"),
+        ),
+    ] {
+        let (_, brief, stderr) = brief_of("millerton", &text, as_of);
+        let found_m3s = brief["inflows"][0]["discharge_m3s"].as_f64().expect(&stderr);
+        assert!(
+            (found_m3s / M3S_PER_CFS - discharge_cfs).abs() < 1e-6,
+            "{as_of}: {found_m3s} m3/s, wanted {discharge_cfs} cfs"
+        );
+        let inputs = brief["inputs"].as_array().expect("a list");
+        let input = inputs.iter().find(|i| i["series"] == series).expect("an input");
+        assert_eq!(input[key], 1, "{as_of}: {input}");
+    }
 }

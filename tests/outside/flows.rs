@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use chrono::{NaiveDate, TimeZone, Utc};
 use plungeline::clock::LakeClock;
-use plungeline::conditions::balance::inferred_inflow;
+use plungeline::conditions::balance::{DayValue, inferred_inflow};
 use plungeline::conditions::baseflow::{
     EckhardtFilter, PROJECT_FILTER, baseflow_of_record, chapman_maxwell_baseflow_m3s, eckhardt_baseflow_m3s,
 };
@@ -13,7 +13,10 @@ use plungeline::conditions::pulse::{find_pulses, quickflow_volume_m3, recession_
 use plungeline::lake::{Cadence, SeriesId};
 use plungeline::series::daily::daily_series;
 use plungeline::series::{Approval, Daily, Flag, Observation, Provenance, SeriesKey, SeriesSet};
+use plungeline::species::Ramp;
+use plungeline::species::response::PulseShape;
 use plungeline::units::{M3_PER_ACRE_FT, M3S_PER_CFS};
+use plungeline::whereabouts::response::pulse;
 
 use crate::{published::row, validation};
 
@@ -74,6 +77,51 @@ fn the_pulse_of_the_worked_flood_begins_peaks_and_ends_on_the_worked_days() {
     ]);
     let volume_acre_ft = quickflow_volume_m3(&flow, &base, &pulses[0]) * M3S_PER_CFS / M3_PER_ACRE_FT;
     row("S-PU-vol").assert(&[volume_acre_ft]);
+}
+
+/// Newest flow over its baseflow by the project's filter, and how many pulses the record has.
+fn ratio_and_pulses(flow: &[f64]) -> (f64, usize) {
+    let flow: Vec<Option<f64>> = flow.iter().copied().map(Some).collect();
+    let base = baseflow_of_record(&flow, PROJECT_FILTER);
+    let newest = flow.len() - 1;
+    let ratio = flow[newest].expect("a flow") / base[newest].expect("a baseflow after 60 days");
+    (ratio, find_pulses(&flow, &base).len())
+}
+
+#[test]
+fn a_steady_river_stands_at_the_inverse_of_the_largest_share() {
+    // Fixed point of Eckhardt's equation: b = B Q, hence Q / b = 1 / 0.80 = 1.25.
+    let (ratio, pulses) = ratio_and_pulses(&[10.0; 1000]);
+    assert!((ratio - 1.25).abs() < 1e-3, "{ratio}");
+    assert_eq!(pulses, 0);
+}
+
+#[test]
+fn noise_of_a_tenth_either_way_is_no_pulse() {
+    let day_to_day: Vec<f64> = (0..1000).map(|i| if i % 2 == 0 { 9.0 } else { 11.0 }).collect();
+    assert_eq!(ratio_and_pulses(&day_to_day).1, 0);
+    // The worst case: low for years, b = 0.8 x 9 = 7.2, then one high day. By hand its baseflow is
+    // (0.196 x 7.2 + 0.016 x 11) / 0.216 = 7.348, and 11 / 7.348 = 1.497 is below 1.5.
+    let mut low_then_high = vec![9.0; 1000];
+    low_then_high.push(11.0);
+    let (ratio, pulses) = ratio_and_pulses(&low_then_high);
+    assert!((ratio - 1.497).abs() < 1e-3, "{ratio}");
+    assert_eq!(pulses, 0);
+}
+
+#[test]
+fn a_day_of_a_fifth_more_is_hardly_a_pulse() {
+    let mut flow = vec![10.0; 1000];
+    flow.push(12.0);
+    // By hand, from b = 8: (0.196 x 8 + 0.016 x 12) / 0.216 = 8.148, and 12 / 8.148 = 1.473. With a largest
+    // share of 0.50 it would be 2.38, and ln(2.38 / 1.5) / ln(4 / 1.5) = 0.47 of a full pulse.
+    let (ratio, _) = ratio_and_pulses(&flow);
+    assert!((ratio - 1.473).abs() < 1e-3, "{ratio}");
+    let shape = PulseShape {
+        ratio: Ramp::new(1.5, 4.0).expect("growing"),
+        fade_days: 5.0,
+    };
+    assert!(pulse(ratio, 0.0, shape) <= 0.05);
 }
 
 #[test]
@@ -177,6 +225,7 @@ fn operations() -> Option<Operations> {
     let record = daily("inflow", &inflow_rows);
     let balance = inferred_inflow(
         &daily("storage", &storage),
+        DayValue::EndOfDay,
         &daily("release", &release),
         Some(&daily("evaporation", &evaporation)),
     );
@@ -212,12 +261,39 @@ fn a_recorded_negative_inflow_is_never_used_as_a_discharge() {
     let found = believed(&operations);
     assert!(found.computed);
     assert!(found.daily.value.iter().flatten().all(|q| *q > 0.0));
-    // Two dry days either side of -717 cfs: the mean stays in the river's autumn range (below 1 000 cfs).
-    let around: Vec<f64> = (19..=23)
-        .filter_map(|d| found.daily.get(day(2009, 11, d)))
-        .map(|q| q / M3S_PER_CFS)
-        .collect();
-    assert!(around.iter().all(|q| *q < 1000.0), "{around:?}");
+    // By hand from the record, cfs: 463, 464, 409, -717 (21 November 2009), 116, 142, 146; and 168, 131, -231
+    // (21 November 2022), 15, 43. Means of three days that come out negative are no discharge.
+    for (date, raw_cfs, mean_cfs) in [
+        (
+            day(2009, 11, 20),
+            Some(409.0),
+            Some((464.0 + 409.0 - 717.0) / 3.0),
+        ),
+        (day(2009, 11, 21), Some(-717.0), None),
+        (day(2009, 11, 22), Some(116.0), None),
+        (
+            day(2009, 11, 23),
+            Some(142.0),
+            Some((116.0 + 142.0 + 146.0) / 3.0),
+        ),
+        (
+            day(2022, 11, 20),
+            Some(131.0),
+            Some((168.0 + 131.0 - 231.0) / 3.0),
+        ),
+        (day(2022, 11, 21), Some(-231.0), None),
+        (day(2022, 11, 22), Some(15.0), None),
+    ] {
+        let near = |found: Option<f64>, wanted: Option<f64>| match (found, wanted) {
+            (Some(found), Some(wanted)) => (found / M3S_PER_CFS - wanted).abs() < 1e-6,
+            (found, wanted) => found.is_none() && wanted.is_none(),
+        };
+        let time = operations.clock.standard_day_start(date);
+        let raw = operations.inflow_rows.iter().find(|row| row.time == time);
+        assert!(near(raw.and_then(|row| row.value), raw_cfs), "{date}: {raw:?}");
+        let mean = found.daily.get(date);
+        assert!(near(mean, mean_cfs), "{date}: {mean:?}, {mean_cfs:?} cfs");
+    }
 }
 
 #[test]
@@ -225,11 +301,14 @@ fn a_recorded_evaporation_fault_does_not_become_a_flood() {
     let Some(operations) = operations() else { return };
     // 2021-08-30: inflow 17 373 cfs between 377 and 1 717, with an evaporation of 16 049 cfs.
     let raw_cfs = operations.inflow.get(day(2021, 8, 30)).expect("a value") / M3S_PER_CFS;
-    assert!(raw_cfs > 17_000.0, "{raw_cfs}");
+    assert!((raw_cfs - 17_373.0).abs() < 1e-6, "{raw_cfs}");
     let inferred_cfs = operations.balance.get(day(2021, 8, 30)).expect("a balance") / M3S_PER_CFS;
     assert!((0.0..3000.0).contains(&inferred_cfs), "{inferred_cfs}");
     let found = believed(&operations);
     assert!(found.disbelieved.contains(&day(2021, 8, 30)));
+    // Without it the mean of that day is that of its neighbours.
+    let mean_cfs = found.daily.get(day(2021, 8, 30)).expect("a mean of two") / M3S_PER_CFS;
+    assert!((mean_cfs - (377.0 + 1717.0) / 2.0).abs() < 1e-6, "{mean_cfs}");
     for date in day(2021, 8, 26).iter_days().take(9) {
         let q_cfs = found.daily.get(date).map(|q| q / M3S_PER_CFS);
         assert!(q_cfs.is_none_or(|q| q < 3000.0), "{date}: {q_cfs:?}");

@@ -1,7 +1,9 @@
 //! Water balance against the worked rows S-MB-* of fixtures/published/fish-series-checks.csv.
 
 use chrono::NaiveDate;
-use plungeline::conditions::balance::{elevation_at_m, inferred_inflow, inflow_noise_m3s, storage_at_m3};
+use plungeline::conditions::balance::{
+    DayValue, elevation_at_m, inferred_inflow, inflow_noise_m3s, storage_at_m3,
+};
 use plungeline::lake::Hypsography;
 use plungeline::series::Daily;
 use plungeline::units::{M_PER_FT, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS, S_PER_DAY};
@@ -55,7 +57,8 @@ fn the_inferred_inflow_is_the_worked_balance() {
         [None, Some(60.0), Some(62.0), Some(58.0), Some(40.0)]
             .map(|e| e.map(|e| e * M3_PER_ACRE_FT / S_PER_DAY)),
     );
-    let inflow = inferred_inflow(&storage, &release, Some(&evaporation)).expect("four days close");
+    let inflow =
+        inferred_inflow(&storage, DayValue::EndOfDay, &release, Some(&evaporation)).expect("four days close");
     let found: Vec<f64> = inflow.value.iter().flatten().map(|i| i / M3S_PER_CFS).collect();
     row("S-MB-I").assert(&found);
 }

@@ -173,6 +173,27 @@ fn a_level_spike_is_failed_and_its_neighbours_pass() {
 }
 
 #[test]
+fn a_false_level_that_is_repeated_fails_and_a_gate_step_does_not() {
+    // A level that moves by hundredths of a foot; at 500 h two values 2.5 ft off.
+    let level = |i: usize| (830.0 + 0.01 * (i % 7) as f64) * M_PER_FT;
+    let repeated = (0..1000).map(|i| {
+        level(i)
+            + if (500..502).contains(&i) {
+                2.5 * M_PER_FT
+            } else {
+                0.0
+            }
+    });
+    let flags = flagged(Quantity::PoolElevation, Cadence::Continuous, repeated);
+    assert_eq!(&flags[500..502], [Flag::Fail; 2]);
+    assert_eq!(flags.iter().filter(|f| **f == Flag::Fail).count(), 2);
+    // A step that stays is suspect at most: the lake itself may have been lowered so.
+    let step = (0..1000).map(|i| level(i) - if i >= 500 { 2.5 * M_PER_FT } else { 0.0 });
+    let flags = flagged(Quantity::PoolElevation, Cadence::Continuous, step);
+    assert!(flags.iter().all(|f| *f != Flag::Fail));
+}
+
+#[test]
 fn a_level_outside_the_lake_fails() {
     let flags = flagged(
         Quantity::PoolElevation,

@@ -15,9 +15,32 @@ fn a_falling_pool_has_its_changes_slope_and_standing() {
     // sqrt(2) times 0.02 ft (row S-MB-sig's reading error).
     near(pool.change_7d.unwrap().sd_m, 2.0_f64.sqrt() * 0.02 * 0.3048);
     near(pool.slope_7d_m_per_day.unwrap(), -0.1);
-    near(pool.highest_60d_m.unwrap(), 66.0);
+    // The newest day is 1 back; the 60 days up to a week before it are 8 to 67 back: 60 + 6.7.
+    near(pool.highest_60d_m.unwrap(), 66.7);
     assert_eq!(pool.percentile_for_date_frac, None, "one earlier year is too few");
     near(found.storage_m3.unwrap(), 60.1e7);
+}
+
+#[test]
+fn a_new_highest_level_shows_in_a_daily_series_as_in_an_hourly_one() {
+    // 60 m for months, then half a metre within the last four days.
+    let height = |back: i64| 60.0 + 0.125 * (5 - back).max(0) as f64;
+    let daily = days_back(120, height);
+    let hours = (0..120 * 24).rev().map(|h| {
+        row(
+            morning() - Duration::hours(h),
+            if h == 0 { 60.5 } else { height(1 + h / 24) },
+        )
+    });
+    for (cadence, rows) in [(Cadence::Daily, daily), (Cadence::Continuous, hours.collect())] {
+        let found = conditions_at(&lake(), &set_of(vec![("pool", cadence, rows)]));
+        let pool = found.pool.expect("a level");
+        assert_eq!(
+            (pool.elevation_m, pool.highest_60d_m),
+            (60.5, Some(60.0)),
+            "{cadence:?}"
+        );
+    }
 }
 
 #[test]

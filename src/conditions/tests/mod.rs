@@ -56,6 +56,7 @@ fn zone(id: &str, kind: ZoneKind) -> Zone {
         name: id.into(),
         kind,
         above: None,
+        inflow: None,
         area_share: Vec::new(),
         thalweg: Vec::new(),
         orientation_deg: None,

@@ -16,6 +16,8 @@ pub(super) struct Known<'k> {
     pub gauged: Vec<String>,
     /// Zones that inflows enter, in the file's words.
     pub enters: Vec<String>,
+    /// Ids of inflows, each with the zone that it enters, in the file's words.
+    pub entering: Vec<(String, String)>,
     /// Ids of species.
     pub species: Vec<String>,
     /// Inflows that have a series of quantity `inflow`.
@@ -57,6 +59,9 @@ impl<'k> Known<'k> {
             gauged,
             enters: tables(root, "inflows")
                 .filter_map(|t| text(t, "enters"))
+                .collect(),
+            entering: tables(root, "inflows")
+                .filter_map(|t| Some((text(t, "id")?, text(t, "enters")?)))
                 .collect(),
             species: ids("species"),
             flow_series,

@@ -5,7 +5,7 @@ use super::fault::{At, Faults};
 use super::known::Known;
 use super::places::{below_full, unique};
 use super::shape::feet;
-use crate::lake::{ThalwegPoint, Zone, ZoneId, ZoneKind};
+use crate::lake::{InflowId, ThalwegPoint, Zone, ZoneId, ZoneKind};
 
 /// Shares of all zones may differ from 1 by this much: they are written with two or three decimals.
 const SHARE_TOLERANCE_FRAC: f64 = 0.005;
@@ -15,6 +15,7 @@ struct Draft<'b, 'i> {
     block: Block<'b, 'i>,
     id: Option<At<String>>,
     kind: Option<ZoneKind>,
+    inflow: Option<At<String>>,
     area_share: Option<Vec<(At<f64>, f64)>>,
     zone: Option<Zone>,
 }
@@ -32,6 +33,7 @@ pub(super) fn read_zones(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec<
     for draft in &drafts {
         check_inflow(draft, known);
     }
+    check_rivers(&drafts, known);
     let mut zones: Vec<Zone> = drafts.into_iter().map(|d| d.zone).collect::<Option<_>>()?;
     let full_pool_m = known.full_pool_m.as_ref()?.value;
     let arms = zones.iter().any(|zone| zone.kind == ZoneKind::Arm);
@@ -55,6 +57,13 @@ fn read_zone<'b, 'i>(block: Block<'b, 'i>, known: &Known<'_>) -> Draft<'b, 'i> {
     });
     let above = block.reference("above", &known.ids("zones"));
     check_above(&block, kind, above.as_ref(), known);
+    let inflow = block.reference("inflow", &known.ids("inflows"));
+    if matches!(kind, Some(ZoneKind::MainBody | ZoneKind::Arm)) {
+        block.refuse(
+            "inflow",
+            "no such key in a main body or arm: its inflows name it with enters",
+        );
+    }
     if kind == Some(ZoneKind::River) {
         for stem in ["area_share", "thalweg", "orientation_deg", "fetch"] {
             block.refuse(stem, "nothing of the kind in a river: it is no part of the pool");
@@ -70,6 +79,7 @@ fn read_zone<'b, 'i>(block: Block<'b, 'i>, known: &Known<'_>) -> Draft<'b, 'i> {
             name: name?.value,
             kind: kind?,
             above: above.map(|above| ZoneId::new(above.value)),
+            inflow: inflow.as_ref().map(|inflow| InflowId::new(inflow.value.as_str())),
             area_share: area_share
                 .as_ref()?
                 .iter()
@@ -84,6 +94,7 @@ fn read_zone<'b, 'i>(block: Block<'b, 'i>, known: &Known<'_>) -> Draft<'b, 'i> {
         block,
         id,
         kind,
+        inflow,
         area_share,
         zone,
     }
@@ -268,6 +279,47 @@ fn check_inflow(draft: &Draft<'_, '_>, known: &Known<'_>) {
             format!("an inflow that enters {}", quote(zone)),
             mend,
         );
+    }
+}
+
+/// Which inflow a river is: said where several rivers lie above one zone, and then one that enters it.
+fn check_rivers(drafts: &[Draft<'_, '_>], known: &Known<'_>) {
+    let rivers: Vec<(&Draft<'_, '_>, &str)> = drafts
+        .iter()
+        .filter(|draft| draft.kind == Some(ZoneKind::River))
+        .filter_map(|draft| Some((draft, draft.zone.as_ref()?.above.as_ref()?.as_str())))
+        .collect();
+    let mut named: Vec<&str> = Vec::new();
+    for (draft, above) in &rivers {
+        let Some(inflow) = &draft.inflow else {
+            let siblings = rivers.iter().filter(|(_, other)| other == above).count();
+            if siblings > 1 && !draft.block.has("inflow") {
+                let why = format!("since several rivers lie above {}", quote(above));
+                draft.block.missing("inflow", &why);
+            }
+            continue;
+        };
+        let enters = known.entering.iter().find(|(id, _)| id == &inflow.value);
+        // An inflow that enters an unknown zone has its fault already, and may be meant for this one.
+        let elsewhere = enters
+            .filter(|(_, zone)| zone != above && !known.zone_kind(zone).is_empty())
+            .map(|(_, zone)| zone);
+        if let Some(zone) = elsewhere {
+            let found = format!("inflow = {}, which enters {}", quote(&inflow.value), quote(zone));
+            let wanted = format!("an inflow that enters {}", quote(above));
+            draft
+                .block
+                .fault(&inflow.span, found, wanted, "correct inflow, or above");
+        } else if named.contains(&inflow.value.as_str()) {
+            let found = format!("a second river of inflow {}", quote(&inflow.value));
+            draft.block.fault(
+                &inflow.span,
+                found,
+                "each inflow in one river",
+                "name this river's own inflow",
+            );
+        }
+        named.push(&inflow.value);
     }
 }
 

@@ -1,19 +1,23 @@
 //! Floating wood after a rise.
 
 use super::note::{Scene, caution, not_known, number};
-use crate::conditions::InflowCondition;
+use crate::conditions::{InflowCondition, LEVEL_READING_SD_M};
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
 
 /// Rise over 7 days (project choice).
 const RISE_7D_FT: f64 = 3.0;
-/// Flow over baseflow at the peak (project choice).
+/// Rise above the highest level of the 60 days up to a week ago (project choice): shore that was dry for
+/// two months has wood on it to float.
+const NEW_HIGHEST_FT: f64 = 1.0;
+// The difference of two readings has sqrt(2) times the deviation of one.
+const _: () = assert!(NEW_HIGHEST_FT * M_PER_FT > std::f64::consts::SQRT_2 * LEVEL_READING_SD_M);
+/// Highest flow over baseflow of the last 10 days (project choice).
 const PULSE_RATIO: f64 = 4.0;
-/// Days for which a pulse counts (project choice).
-const PULSE_DAYS: f64 = 10.0;
 
-const THRESHOLD: &str = "a rise of 3 ft in 7 days, a new highest level of 60 days, or an inflow of 4 times baseflow within \
-                         10 days: slow, keep a lookout, no running at night";
+const THRESHOLD: &str = "a rise of 3 ft in 7 days, a rising level 1 ft (far above the reading error of 0.03 ft) over the \
+                         highest of the 60 days up to a week ago, or an inflow of 4 times baseflow within 10 days: slow, keep \
+                         a lookout, no running at night";
 const SOURCE: &str = "project choice; US Army Corps of Engineers (Portland 2006, Walla Walla 1996), read: high flows strand \
                       wood and a rising reservoir floats it again";
 
@@ -26,7 +30,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .or(pool.and_then(|p| p.change_1d).map(|c| c.change_m))
         .is_some_and(|r| r > 0.0);
     let has_risen = rise_m.is_some_and(|r| r >= RISE_7D_FT * M_PER_FT);
-    let new_highest = above_highest_m.is_some_and(|x| x > 0.0) && rising;
+    let new_highest = above_highest_m.is_some_and(|x| x >= NEW_HIGHEST_FT * M_PER_FT) && rising;
     let pulsed: Vec<&InflowCondition> = scene
         .conditions
         .inflows
@@ -47,8 +51,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     });
     let greatest = pulsed
         .iter()
-        .filter_map(|i| i.pulse.as_ref())
-        .map(|p| p.peak_ratio)
+        .filter_map(|i| i.highest_10d)
+        .map(|peak| peak.ratio)
         .reduce(f64::max);
     let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
         .with_figure_if("pool_change_7d_m", rise_m)
@@ -59,8 +63,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 }
 
 fn has_pulsed(inflow: &InflowCondition) -> bool {
-    let pulse = inflow.pulse.as_ref();
-    pulse.is_some_and(|p| p.peak_ratio >= PULSE_RATIO && (!p.peaked || p.days_since_peak <= PULSE_DAYS))
+    inflow.highest_10d.is_some_and(|peak| peak.ratio >= PULSE_RATIO)
 }
 
 fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> Vec<String> {
@@ -98,21 +101,29 @@ mod tests {
     }
 
     #[test]
-    fn a_new_highest_level_brings_debris_only_while_it_rises() {
-        let above = |m: &mut Morning, change_m: f64| {
-            m.pool().highest_60d_m = Some(m.conditions.pool.as_ref().unwrap().elevation_m - 0.01);
+    fn a_level_a_foot_above_the_highest_brings_debris_only_while_it_rises() {
+        let above = |m: &mut Morning, above_ft: f64, change_m: f64| {
+            let elevation_m = m.pool().elevation_m;
+            m.pool().highest_60d_m = Some(elevation_m - above_ft * M_PER_FT);
             m.set_change_7d(change_m);
         };
-        assert_eq!(level(|m| above(m, 0.1)), Some(CautionLevel::Caution));
-        assert_eq!(level(|m| above(m, -0.1)), None);
+        assert_eq!(level(|m| above(m, 1.01, 0.1)), Some(CautionLevel::Caution));
+        assert_eq!(
+            level(|m| above(m, 0.99, 0.1)),
+            None,
+            "a few inches are no new shore"
+        );
+        assert_eq!(level(|m| above(m, 1.01, -0.1)), None);
         assert_eq!(level(|m| m.set_change_7d(0.1)), None, "below the highest");
     }
 
     #[test]
-    fn a_pulse_counts_from_four_times_baseflow_and_for_ten_days() {
-        assert_eq!(level(|m| m.set_pulse(0, 3.9, 2.0)), None);
-        assert_eq!(level(|m| m.set_pulse(0, 4.0, 10.0)), Some(CautionLevel::Caution));
-        assert_eq!(level(|m| m.set_pulse(0, 9.0, 10.1)), None);
+    fn a_flow_counts_from_four_times_baseflow_whatever_the_latest_pulse_is() {
+        assert_eq!(level(|m| m.set_highest_ratio(0, 3.9)), None);
+        assert_eq!(
+            level(|m| m.set_highest_ratio(0, 4.0)),
+            Some(CautionLevel::Caution)
+        );
     }
 
     #[test]
@@ -124,7 +135,7 @@ mod tests {
         );
         assert_eq!(level(|m| m.pool().change_7d = None), Some(CautionLevel::NotKnown));
         let both = |m: &mut Morning| {
-            m.set_pulse(0, 6.0, 1.0);
+            m.set_highest_ratio(0, 6.0);
             m.conditions.pool = None;
         };
         assert_eq!(level(both), Some(CautionLevel::Caution));

@@ -120,19 +120,9 @@ impl Morning {
             .for_each(|r| r.temp_degc.fill(temp_degc));
     }
 
-    pub(crate) fn set_pulse(&mut self, inflow: usize, peak_ratio: f64, days_since_peak: f64) {
-        let day = self.as_of.date_naive();
-        self.conditions.inflows[inflow].pulse = Some(Pulse {
-            onset: day,
-            peak: day,
-            peaked: true,
-            peak_ratio,
-            end: None,
-            days_since_peak,
-            rise_days: 1,
-            quickflow_volume_m3: 1e6,
-            recession_per_day: None,
-        });
+    pub(crate) fn set_highest_ratio(&mut self, inflow: usize, ratio: f64) {
+        let date = self.as_of.date_naive();
+        self.conditions.inflows[inflow].highest_10d = Some(RatioPeak { date, ratio });
     }
 }
 
@@ -142,6 +132,7 @@ fn lake() -> Lake {
         name: name.to_owned(),
         kind,
         above: (kind == ZoneKind::River).then(|| ZoneId::new("sorrel")),
+        inflow: None,
         area_share: Vec::new(),
         thalweg: Vec::new(),
         orientation_deg: None,
@@ -272,6 +263,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             ratio: Some(1.1),
             ratio_basis: RatioBasis::EckhardtBaseflow,
             pulse: None,
+            highest_10d: None,
             mean_m3s: Some(17.0),
             change_7d_m3s: Some(0.0),
         }],

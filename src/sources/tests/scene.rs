@@ -108,6 +108,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             name: "Main body".to_owned(),
             kind: ZoneKind::MainBody,
             above: None,
+            inflow: None,
             area_share: Vec::new(),
             thalweg: Vec::new(),
             orientation_deg: None,

@@ -143,6 +143,7 @@ pub fn zone(name: &str, kind: ZoneKind, above: Option<&str>) -> Zone {
         name: format!("the {name}"),
         kind,
         above: above.map(ZoneId::new),
+        inflow: None,
         area_share: Vec::new(),
         thalweg: Vec::new(),
         orientation_deg: None,
@@ -183,6 +184,7 @@ pub fn flow(name: &str, arm: Arm, as_of: DateTime<Utc>) -> InflowCondition {
             quickflow_volume_m3: 1e6,
             recession_per_day: None,
         }),
+        highest_10d: None,
         mean_m3s: None,
         change_7d_m3s: None,
     }

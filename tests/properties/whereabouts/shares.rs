@@ -180,6 +180,41 @@ fn a_lake_without_arms_is_main_body_against_its_river() {
 }
 
 #[test]
+fn a_river_has_the_inflow_that_it_names_whatever_the_order_of_the_file() {
+    let mut m = morning("2026-03-12", 9.0, &[]);
+    // Rivers in one order, inflows in the other.
+    for name in ["cold", "warm"] {
+        let mut river = zone(&format!("{name}-river"), ZoneKind::River, Some("main"));
+        river.inflow = Some(InflowId::new(name));
+        m.lake.zones.push(river);
+    }
+    for (name, temp_degc) in [("warm", 14.0), ("cold", 4.0)] {
+        m.lake.inflows.push(Inflow {
+            enters: ZoneId::new("main"),
+            ..inflow(name)
+        });
+        m.water.rivers.push(RiverWater {
+            inflow: InflowId::new(name),
+            temp_degc: vec![temp_degc; 10],
+            measured: true,
+        });
+    }
+    let rainbow = builtin("rainbow-trout").unwrap();
+    let drivers = drivers::zone_drivers(&m.lake, &rainbow, &m.conditions, &m.water, &[]);
+    let found: Vec<(String, Option<f64>)> = drivers
+        .iter()
+        .map(|d| (d.zone.to_string(), d.median.river_degc))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("cold-river".to_owned(), Some(4.0)),
+            ("warm-river".to_owned(), Some(14.0))
+        ]
+    );
+}
+
+#[test]
 fn on_one_morning_the_call_is_an_arm_and_on_another_the_main_body() {
     let pulse = Arm {
         ratio: 6.0,

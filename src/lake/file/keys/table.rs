@@ -78,6 +78,7 @@ pub(super) const KEYS: &[Key] = &[
     key("zones", "name", Text, Always, "\"Sorrel Arm\"", "name for people"),
     key("zones", "kind", Word(&["main-body", "arm", "river"]), Always, "\"arm\"", "one zone is the main body; an arm is a flooded river valley; a river is flowing water above an arm or the main body, not trolled"),
     key("zones", "above", Reference("zones"), Depends, "\"sorrel\"", "of a river, and only of a river: the arm or main body that it flows into"),
+    key("zones", "inflow", Reference("inflows"), Depends, "\"sorrel\"", "of a river, and only of a river: its inflow, which enters the zone below it; needed where several rivers lie above one zone; without it, the first inflow into that zone"),
     key("zones", "area_share", Blocks("zones.area_share"), Depends, "[{ elevation_ft = 845.0, share_frac = 0.17 }, ...]", "share of the lake's area by elevation, lowest first; needed of the main body and the arms where there are arms and a hypsography"),
     key("zones", "thalweg", Blocks("zones.thalweg"), Optional, "[{ distance_mi = 0.0, bed_elevation_ft = 655.0, width_ft = 1100.0 }, ...]", "the old river bed from the mouth (of the main body: the dam) to the head"),
     key("zones", "orientation_deg", Number(DIRECTION), Optional, "50.0", "where the long axis points from mouth to head, clockwise from north"),
