@@ -4,4 +4,5 @@ pub mod demo;
 mod faces;
 mod mornings;
 mod real;
+mod wording;
 mod year;
