@@ -7,6 +7,6 @@ pub mod model;
 pub mod service;
 
 pub use error::LakeError;
-pub use file::{Fault, read_lake, read_lake_bytes, read_lake_file};
+pub use file::{Fault, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
 pub use service::ServiceRule;
