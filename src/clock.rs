@@ -4,7 +4,9 @@
 //! the people at the lake (23 or 25 h long at a clock change), and the **standard** day, midnight to
 //! midnight in local standard time all year, which gauges and climate stations use.
 
-use chrono::{DateTime, Duration, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc};
+use chrono::{
+    DateTime, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone, Utc,
+};
 use chrono_tz::{OffsetComponents, Tz};
 
 /// The lake's clock: its time zone, and what follows from it.
@@ -84,24 +86,51 @@ impl LakeClock {
 /// at the lake, when the boat is hitched up.
 const MORNING: (u32, u32) = (4, 30);
 
-/// An `--as-of` that cannot be read.
+/// An `--as-of` that is no one instant.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error(
-    "reading the clock: found {text:?}, wanted a day (2025-10-09, meaning 04:30 at the lake), a time at the lake (2025-10-09T06:00), or an instant with its offset (2025-10-09T11:30:00Z, 2025-10-09T04:30-07:00)"
-)]
-pub struct AsOfError {
-    /// The text.
-    pub text: String,
+pub enum AsOfError {
+    /// A text of no known form.
+    #[error(
+        "reading the clock: found {text:?}, wanted a day (2025-10-09, meaning 04:30 at the lake), a time at the lake (2025-10-09T06:00), or an instant with its offset (2025-10-09T11:30:00Z, 2025-10-09T04:30-07:00)"
+    )]
+    Form {
+        /// The text.
+        text: String,
+    },
+    /// A time that a clock change skips.
+    #[error(
+        "reading the clock: found {text:?}, which the clocks of {zone} skip that day, wanted a time that they show; write an earlier or later one, or an instant with its offset"
+    )]
+    Skipped {
+        /// The text.
+        text: String,
+        /// Time zone of the lake.
+        zone: String,
+    },
+    /// A time that a clock change repeats.
+    #[error(
+        "reading the clock: found {text:?}, which the clocks of {zone} show twice that day, wanted one instant; write {first} or {second}"
+    )]
+    Twice {
+        /// The text.
+        text: String,
+        /// Time zone of the lake.
+        zone: String,
+        /// The earlier instant.
+        first: String,
+        /// The later one.
+        second: String,
+    },
 }
 
 impl LakeClock {
     /// The instant that the text of an `--as-of` means: a day alone is 04:30 civil time that day, a
     /// time without an offset is civil time at the lake, a time with an offset (or `Z`) is that instant.
     ///
-    /// A civil time that a clock change skips or repeats is read as [`LakeClock::instant`] says.
-    ///
     /// # Errors
-    /// [`AsOfError`] for any other text, such as a date that no calendar has.
+    /// [`AsOfError::Form`] for any other text, such as a date that no calendar has; [`AsOfError::Skipped`] and
+    /// [`AsOfError::Twice`] for a civil time that a clock change skips or repeats: a brief must not stand on
+    /// another hour than the one that was asked for.
     ///
     /// ```
     /// use plungeline::clock::LakeClock;
@@ -113,7 +142,7 @@ impl LakeClock {
         let trimmed = text.trim();
         if let Ok(date) = trimmed.parse::<NaiveDate>() {
             let morning = date.and_hms_opt(MORNING.0, MORNING.1, 0);
-            return Ok(self.instant(morning.expect("04:30:00 is a time of day")));
+            return self.one_instant(morning.expect("04:30:00 is a time of day"), text);
         }
         for format in [
             "%Y-%m-%dT%H:%M",
@@ -122,7 +151,7 @@ impl LakeClock {
             "%Y-%m-%d %H:%M:%S",
         ] {
             if let Ok(civil) = NaiveDateTime::parse_from_str(trimmed, format) {
-                return Ok(self.instant(civil));
+                return self.one_instant(civil, text);
             }
         }
         for format in ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%d %H:%M%:z"] {
@@ -132,9 +161,24 @@ impl LakeClock {
         }
         match DateTime::parse_from_rfc3339(trimmed) {
             Ok(instant) => Ok(instant.with_timezone(&Utc)),
-            Err(_) => Err(AsOfError {
+            Err(_) => Err(AsOfError::Form {
                 text: text.to_owned(),
             }),
+        }
+    }
+
+    /// The instant of a civil time that occurs once.
+    fn one_instant(&self, civil: NaiveDateTime, text: &str) -> Result<DateTime<Utc>, AsOfError> {
+        let (text, zone) = (text.to_owned(), self.zone.name().to_owned());
+        match self.zone.from_local_datetime(&civil) {
+            LocalResult::Single(found) => Ok(found.with_timezone(&Utc)),
+            LocalResult::Ambiguous(first, second) => Err(AsOfError::Twice {
+                text,
+                zone,
+                first: first.to_rfc3339(),
+                second: second.to_rfc3339(),
+            }),
+            LocalResult::None => Err(AsOfError::Skipped { text, zone }),
         }
     }
 }
@@ -183,9 +227,24 @@ mod tests {
     }
 
     #[test]
-    fn a_skipped_half_hour_is_read_as_an_hour_later_and_a_repeated_one_as_the_first() {
-        assert_eq!(read("2026-03-08T02:30"), "2026-03-08T10:30:00Z");
-        assert_eq!(read("2026-11-01T01:30"), "2026-11-01T08:30:00Z");
+    fn a_time_that_a_clock_change_skips_or_repeats_is_refused_with_what_to_write() {
+        let clock = LakeClock::new(chrono_tz::America::Los_Angeles);
+        // Energy Policy Act of 2005, section 110: clocks change on the second Sunday of March and the first of
+        // November, at 2:00; 8 March and 1 November 2026 are those Sundays.
+        for text in ["2026-03-08T02:30", "2026-03-08 02:00:00"] {
+            let error = clock.read_as_of(text).unwrap_err();
+            assert!(matches!(error, AsOfError::Skipped { .. }), "{error}");
+            assert!(error.to_string().contains("America/Los_Angeles skip"), "{error}");
+        }
+        let error = clock.read_as_of("2026-11-01T01:30").unwrap_err();
+        assert!(matches!(error, AsOfError::Twice { .. }), "{error}");
+        // Pacific time is UTC-7 with daylight saving, UTC-8 without; what is offered is read.
+        for offered in ["2026-11-01T01:30:00-07:00", "2026-11-01T01:30:00-08:00"] {
+            assert!(error.to_string().contains(offered), "{error}");
+            assert!(clock.read_as_of(offered).is_ok(), "{offered}");
+        }
+        assert_eq!(read("2026-03-08T03:00"), "2026-03-08T10:00:00Z");
+        assert_eq!(read("2026-03-08"), "2026-03-08T11:30:00Z"); // 04:30 less -7 h
     }
 
     #[test]

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
 use crate::lake::LakeError;
+use crate::quality::QualityError;
 use crate::series::StoreError;
 use crate::sources::SourceError;
 use crate::species::SpeciesError;
@@ -15,7 +16,7 @@ pub enum Status {
     Good,
     /// The run failed.
     Failed,
-    /// Wrong usage, or a faulty lake file.
+    /// Wrong usage, or a faulty file of the user: the lake, thresholds.
     Usage,
     /// A brief was made, but on data too old or too thin to trust.
     TooThin,
@@ -58,6 +59,9 @@ pub enum Error {
     /// `--as-of` cannot be read.
     #[error(transparent)]
     Clock(#[from] crate::clock::AsOfError),
+    /// The file of thresholds that `--quality` names.
+    #[error(transparent)]
+    Quality(#[from] QualityError),
     /// A species file.
     #[error(transparent)]
     Species(#[from] SpeciesError),
@@ -106,9 +110,12 @@ impl Error {
     /// Exit status of this kind of error.
     pub fn status(&self) -> Status {
         match self {
-            Error::NoLake { .. } | Error::Lake(_) | Error::Clock(_) => Status::Usage,
-            Error::Species(_)
-            | Error::Source(_)
+            Error::NoLake { .. }
+            | Error::Lake(_)
+            | Error::Clock(_)
+            | Error::Quality(_)
+            | Error::Species(_) => Status::Usage,
+            Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)
             | Error::Demo { .. }

@@ -11,12 +11,20 @@ pub struct Row {
     pub relative: bool,
 }
 
+/// Words that part numbers of a row.
+const NO_NUMBERS: [&str; 1] = ["|"];
+
 impl Row {
-    /// The expected numbers, in the order of the row.
+    /// The expected numbers, in the order of the row; panics on a word that is neither a number nor one of
+    /// [`NO_NUMBERS`], for a number that cannot be read is a check that is not made.
     pub fn numbers(&self) -> Vec<f64> {
         self.expected
             .split_whitespace()
-            .filter_map(|w| w.parse().ok())
+            .filter(|word| !NO_NUMBERS.contains(word))
+            .map(|word| {
+                word.parse()
+                    .unwrap_or_else(|_| panic!("{}: {word:?} is no number", self.id))
+            })
             .collect()
     }
 
@@ -44,6 +52,18 @@ impl Row {
             );
         }
     }
+}
+
+#[test]
+#[should_panic(expected = "\"06:12:43\" is no number")]
+fn a_word_that_is_no_number_is_not_passed_over() {
+    let row = Row {
+        id: "any".to_owned(),
+        expected: "1.5 | 06:12:43".to_owned(),
+        tolerance: 0.0,
+        relative: false,
+    };
+    let _ = row.numbers();
 }
 
 /// The row named `id`, from any file of `fixtures/published`; panics when there is none.

@@ -8,7 +8,7 @@ use super::{lake::LakeArgs, read::ReadArgs};
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
 ///
-/// Exit status: 0 good; 1 the run failed; 2 wrong usage or a faulty lake file; 3 a brief was made, but
+/// Exit status: 0 good; 1 the run failed; 2 wrong usage, a faulty lake file or file of thresholds; 3 a brief was made, but
 /// on data too old or too thin to trust (it says which).
 #[derive(Debug, Parser)]
 #[command(name = "plungeline", version, about, long_about, propagate_version = true)]
@@ -46,6 +46,9 @@ pub struct SessionArgs {
     /// Keep the store in this folder
     #[arg(long, value_name = "DIR")]
     pub store: Option<PathBuf>,
+    /// Judge values by the thresholds of this file instead of the built-in ones (config/quality.toml)
+    #[arg(long, value_name = "FILE")]
+    pub quality: Option<PathBuf>,
     /// Save every reply of the services in this folder
     #[arg(long, value_name = "DIR", conflicts_with_all = ["replay", "demo", "offline"])]
     pub record: Option<PathBuf>,

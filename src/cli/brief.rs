@@ -3,11 +3,11 @@
 use chrono::{DateTime, Utc};
 
 use super::args::{BriefArgs, Format};
-use super::{output, pull, session};
+use super::{failures, output, pull, session};
 use crate::archive::IssuedBriefs;
 use crate::error::{Error, Status};
 use crate::faces::{Reader, render_json, render_text};
-use crate::quality::{Thresholds, flag_set};
+use crate::quality::flag_set;
 use crate::reports::{Brief, make_brief};
 
 /// Folder of the issued briefs inside a lake's store.
@@ -20,7 +20,7 @@ const ISSUED: &str = "issued-briefs";
 pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let mut session = session::open(&args.session)?;
     let gaps = match pull::pull(&mut session, false) {
-        Ok(summary) => summary.gaps(),
+        Ok(summary) => failures::gaps(&summary.failed),
         // A store that cannot be written still holds what it held: an older answer beats none.
         Err(error @ Error::Store(_)) => {
             output::complain(&error);
@@ -30,7 +30,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     };
     let mut set = session.store.load(&session.lake, session.as_of);
     set.gaps.extend(gaps);
-    flag_set(&mut set, &session.lake, &Thresholds::built_in());
+    flag_set(&mut set, &session.lake, &session.thresholds);
 
     let archive = IssuedBriefs::new(session.store.folder().join(ISSUED));
     let previous = previous(&archive, session.as_of);

@@ -9,8 +9,7 @@ use super::{lakes, output};
 use crate::error::{Error, Status};
 use crate::faces::faults::{render_count, render_fault};
 use crate::faces::lake::render_lake;
-use crate::lake::{LakeError, read_lake_file};
-use crate::sources::service_rules;
+use crate::lake::LakeError;
 
 /// Arguments of `lake`.
 #[derive(Debug, Clone, Args)]
@@ -47,7 +46,7 @@ pub fn run(args: &LakeArgs) -> Result<Status, Error> {
     match &args.action {
         LakeAction::Check { files } => check(files),
         LakeAction::Show { lake, units } => {
-            let lake = read_lake_file(&lakes::lake_file(lake.as_deref())?, &service_rules())?;
+            let lake = lakes::read(&lakes::lake_file(lake.as_deref())?)?;
             output::print(&render_lake(&lake, (*units).into()))?;
             Ok(Status::Good)
         }
@@ -57,7 +56,7 @@ pub fn run(args: &LakeArgs) -> Result<Status, Error> {
 fn check(files: &[PathBuf]) -> Result<Status, Error> {
     let mut status = Status::Good;
     for file in files {
-        match read_lake_file(file, &service_rules()) {
+        match lakes::read(file) {
             Ok(_) => output::remark(&format!("{}: {}", file.display(), render_count(0))),
             Err(LakeError::Faulty { faults, .. }) => {
                 // Only faults go to standard output, so that every line of it begins with a place.

@@ -5,6 +5,18 @@ use std::path::{Path, PathBuf};
 use etcetera::BaseStrategy as _;
 
 use crate::error::Error;
+use crate::lake::{Lake, LakeError, read_known_lake_file};
+use crate::sources::service_rules;
+use crate::species::builtin_ids;
+
+/// Reads a lake file, checked against the services and the species that the program has.
+///
+/// # Errors
+/// [`LakeError`].
+pub fn read(file: &Path) -> Result<Lake, LakeError> {
+    let species: Vec<&str> = builtin_ids().collect();
+    read_known_lake_file(file, &service_rules(), &species)
+}
 
 /// The lake file that `--lake` names: a path, or a name in the configuration folder; without it, the
 /// only file there.

@@ -3,6 +3,7 @@
 mod args;
 mod brief;
 mod demo;
+mod failures;
 mod lake;
 mod lakes;
 mod output;

@@ -7,13 +7,14 @@ use chrono::{DateTime, Duration, Utc};
 use tokio::task::JoinSet;
 
 use super::args::PullArgs;
+use super::failures::{self, Failure};
+use super::output;
+use super::progress::Progress;
 use super::session::{self, Session};
 use super::validators::LedgerValidators;
-use super::{output, progress};
 use crate::error::{Error, Status};
 use crate::lake::{Cadence, Lake, SeriesId};
-use crate::quality::Thresholds;
-use crate::series::{Batch, Consequence, ForecastBatch, Gap, GapReason, SeriesKey};
+use crate::series::{Batch, ForecastBatch, SeriesKey};
 use crate::sources::{Client, Fetched, Job, Need, Settings, SourceError, jobs, run as run_job};
 
 /// A series that was pulled this recently is not pulled again by `brief` (project choice).
@@ -30,46 +31,8 @@ pub struct PullSummary {
     pub revised: usize,
     /// Rows of replies that were left out, in words.
     pub left_out: Vec<String>,
-    /// What failed: request, series, message.
+    /// What failed.
     pub failed: Vec<Failure>,
-}
-
-/// A request that failed.
-#[derive(Debug, Clone)]
-pub struct Failure {
-    /// Service.
-    pub service: String,
-    /// The request, for people.
-    pub request: String,
-    /// Series it would have filled.
-    pub series: Vec<SeriesId>,
-    /// Message of the error.
-    pub message: String,
-}
-
-impl PullSummary {
-    /// The gaps that the failures leave, one a series.
-    pub fn gaps(&self) -> Vec<Gap> {
-        let mut gaps: Vec<Gap> = Vec::new();
-        for failure in &self.failed {
-            for series in &failure.series {
-                if gaps.iter().any(|g| g.what == series.as_str()) {
-                    continue;
-                }
-                gaps.push(Gap {
-                    what: series.to_string(),
-                    reason: GapReason::FetchFailed {
-                        service: failure.service.clone(),
-                        message: failure.message.clone(),
-                    },
-                    consequence: Consequence::StandIn {
-                        stand_in: "what the store already holds".to_owned(),
-                    },
-                });
-            }
-        }
-        gaps
-    }
 }
 
 /// The command.
@@ -88,7 +51,8 @@ pub fn run(args: &PullArgs) -> Result<Status, Error> {
     }
     output::print(&text)?;
     tell(&summary);
-    let nothing_came = !summary.failed.is_empty() && summary.failed.len() == summary.requests;
+    let failed: usize = summary.failed.iter().map(|f| f.requests.len()).sum();
+    let nothing_came = !summary.failed.is_empty() && failed == summary.requests;
     Ok(if nothing_came {
         Status::Failed
     } else {
@@ -98,9 +62,7 @@ pub fn run(args: &PullArgs) -> Result<Status, Error> {
 
 /// Says on standard error what failed and what was left out.
 pub fn tell(summary: &PullSummary) {
-    for failure in &summary.failed {
-        output::remark(&format!("not fetched: {}: {}", failure.request, failure.message));
-    }
+    failures::tell(&summary.failed);
     for line in &summary.left_out {
         output::remark(&format!("left out: {line}"));
     }
@@ -186,7 +148,7 @@ async fn fetch_all(
 ) -> Result<(Arc<Client>, Vec<Answered>), Error> {
     let client = Arc::new(Client::new(mode, settings).await?);
     let lake = Arc::new(lake.clone());
-    let bar = progress::bar(work.len(), "fetching");
+    let mut progress = Progress::start(&work, client.is_replay());
     let mut running = JoinSet::new();
     for job in work {
         let (client, lake) = (Arc::clone(&client), Arc::clone(&lake));
@@ -200,14 +162,13 @@ async fn fetch_all(
     while let Some(finished) = running.join_next().await {
         match finished {
             Ok(answered) => {
-                bar.set_message(answered.0.label());
+                progress.ended(&answered.0, answered.1.is_ok());
                 replies.push(answered);
             }
             Err(failure) => tracing::error!(%failure, "a request was lost"),
         }
-        bar.inc(1);
     }
-    bar.finish_and_clear();
+    progress.finish();
     // Tasks end in any order; merging in the order of the requests makes a run repeatable.
     replies.sort_by_key(|answered| answered.0.label());
     Ok((client, replies))
@@ -227,7 +188,6 @@ fn merge(
     let mut stand_ins: Vec<ForecastBatch> = Vec::new();
     let mut failed_keys: Vec<SeriesKey> = Vec::new();
     for (job, outcome) in replies {
-        let series: Vec<SeriesId> = job.wants.iter().map(|w| w.series.id.clone()).collect();
         match outcome {
             Ok(parts) => {
                 for part in parts {
@@ -249,12 +209,7 @@ fn merge(
                     id: w.series.id.clone(),
                     cadence: w.cadence,
                 }));
-                summary.failed.push(Failure {
-                    service: job.service.to_owned(),
-                    request: job.label(),
-                    series,
-                    message: error.to_string(),
-                });
+                failures::add(&mut summary.failed, &job, &error);
             }
         }
     }
@@ -290,7 +245,7 @@ fn by_series(batches: Vec<Batch>) -> BTreeMap<SeriesId, Vec<Batch>> {
 /// Flags the whole set anew and writes the flags beside the values.
 fn flag(session: &mut Session) -> Result<(), Error> {
     let mut set = session.store.load(&session.lake, session.as_of);
-    crate::quality::flag_set(&mut set, &session.lake, &Thresholds::built_in());
+    crate::quality::flag_set(&mut set, &session.lake, &session.thresholds);
     let flagged = set.observations.iter().map(|(key, rows)| (key, rows.as_slice()));
     session.store.set_all_flags(flagged)?;
     Ok(())

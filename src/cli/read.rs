@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use super::output;
 use crate::error::{Error, Status};
 use crate::faces::saved::render_saved;
-use crate::sources::{Saved, SourceError, read_saved};
+use crate::sources::{Saved, Settings, SourceError, read_file, read_saved};
 
 /// What to read, and how to show it.
 #[derive(Debug, clap::Args)]
@@ -46,12 +46,9 @@ pub fn run(args: &ReadArgs) -> Result<Status, Error> {
 /// The records of the file.
 ///
 /// # Errors
-/// [`SourceError`]: the file cannot be opened, or holds no reply of the service.
+/// [`SourceError`]: the file cannot be opened, is longer than any reply may be, or holds no reply of the service.
 fn saved_of(args: &ReadArgs) -> Result<Saved, SourceError> {
-    let bytes = std::fs::read(&args.file).map_err(|source| SourceError::File {
-        path: args.file.clone(),
-        source,
-    })?;
+    let bytes = read_file(&args.file, Settings::default().reply_cap_bytes)?;
     read_saved(args.service.as_deref(), &bytes, &args.file.display().to_string())
 }
 

@@ -9,10 +9,11 @@ use super::args::SessionArgs;
 use super::{demo, lakes};
 use crate::clock::LakeClock;
 use crate::error::Error;
-use crate::lake::{Lake, read_lake_file};
+use crate::lake::Lake;
+use crate::quality::Thresholds;
 use crate::series::Store;
 use crate::series::store::store_root;
-use crate::sources::{Mode, service_rules};
+use crate::sources::Mode;
 
 /// Clock in the name of a demonstration store.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";
@@ -29,6 +30,8 @@ pub struct Session {
     pub store: Store,
     /// The clock of the run: nothing later is used.
     pub as_of: DateTime<Utc>,
+    /// Thresholds of the quality checks.
+    pub thresholds: Thresholds,
     /// Where replies come from; `None` when nothing is to be fetched.
     pub mode: Option<Mode>,
 }
@@ -36,7 +39,7 @@ pub struct Session {
 /// Opens a run.
 ///
 /// # Errors
-/// No lake, a faulty lake file, a clock that cannot be read, a store that cannot be opened.
+/// No lake, a faulty lake file or file of thresholds, a clock that cannot be read, a store that cannot be opened.
 pub fn open(args: &SessionArgs) -> Result<Session, Error> {
     let demo = if args.demo {
         Some(demo::lay_out(args.store.as_deref())?)
@@ -47,7 +50,11 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
         Some(demo) => demo.lake_file.clone(),
         None => lakes::lake_file(args.lake.as_deref())?,
     };
-    let lake = read_lake_file(&lake_file, &service_rules())?;
+    let lake = lakes::read(&lake_file)?;
+    let thresholds = match &args.quality {
+        Some(file) => Thresholds::read(file)?,
+        None => Thresholds::built_in(),
+    };
     let clock = LakeClock::new(lake.time_zone);
     let as_of = match (&args.as_of, &demo) {
         (Some(text), _) => clock.read_as_of(text)?,
@@ -82,6 +89,7 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
         clock,
         store,
         as_of,
+        thresholds,
         mode,
     })
 }

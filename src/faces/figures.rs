@@ -1,85 +1,228 @@
-//! Named SI figures (`gust_max_m_s` 12.4) in the reader's words and units (`gust max 28 mph`).
+//! Named SI figures (`wind_gust_m_s` 12.4) as a practitioner says them (`gusts to 28 mph`).
 
-use super::reader::{Reader, compass, percent, rounded, significant};
+use crate::conditions::{InflowCondition, RatioBasis};
 
-type Show = fn(&Reader, f64) -> String;
+use super::reader::{Reader, compass, percent, rounded};
 
-/// How the end of a figure's name decides its unit: what the name ends in, what of it is the unit and
-/// not shown, and how the value is shown. The first that fits wins.
-const ENDINGS: [(&str, &str, Show); 21] = [
-    ("_elevation_m", "_m", |r, v| r.elevation(v)),
-    ("_elevation_low_m", "_m", |r, v| r.elevation(v)),
-    ("visibility_m", "_m", |r, v| r.distance(v)),
-    ("visibility_min_m", "_m", |r, v| r.distance(v)),
-    ("_distance_m", "_m", |r, v| r.distance(v)),
-    ("fetch_m", "_m", |r, v| r.distance(v)),
-    ("change_7d_m", "_m", |r, v| r.change(v)),
-    ("change_1d_m", "_m", |r, v| r.change(v)),
-    ("_less_bottom_degc", "_degc", |r, v| r.temp_change(v)),
-    ("_degc", "_degc", |r, v| r.temp(v)),
-    ("days_since_peak", "", |_, v| format!("{} days", rounded(v, 1))),
-    ("_m3", "_m3", |r, v| r.volume(v)),
-    ("_deg", "_deg", |_, v| compass(v).to_owned()),
-    ("_m3s", "_m3s", |r, v| r.discharge(v)),
-    ("_m_s", "_m_s", |r, v| r.speed(v)),
-    ("_frac", "_frac", |_, v| percent(v)),
-    ("_prob", "_prob", |_, v| percent(v)),
-    ("_ntu", "_ntu", |_, v| format!("{} NTU", significant(v))),
-    ("_days", "_days", |_, v| format!("{} days", rounded(v, 0))),
-    ("_s", "_s", |_, v| format!("{} s", rounded(v, 1))),
-    ("_m", "_m", |r, v| r.length(v)),
+/// How a figure is worded: for a reader, the value, and the flow that ratios are taken against.
+type Wording = fn(&Reader, f64, &str) -> String;
+
+/// Every figure that a caution or a reason may hold, in the order in which they read well. One whose
+/// wording is empty is said by the reason's own label.
+const WORDINGS: [(&str, Wording); 29] = [
+    ("pool_elevation_m", |r, v, _| format!("level {}", r.elevation(v))),
+    ("pool_elevation_low_m", |r, v, _| {
+        format!("the level may be as low as {}", r.elevation(v))
+    }),
+    ("percentile_for_date_frac", |_, v, _| {
+        format!("higher than on {} of such days", percent(v))
+    }),
+    ("pool_change_7d_m", |r, v, _| moved(r, v)),
+    ("above_highest_60d_m", |r, v, _| {
+        format!(
+            "{} above the highest of the 60 days up to a week ago",
+            r.length(v)
+        )
+    }),
+    ("pulse_peak_ratio", |_, v, base| {
+        format!("inflow peaked at {} times {base}", rounded(v, 1))
+    }),
+    ("water_temp_low_degc", |r, v, _| {
+        format!("water may be as cold as {}", r.temp(v))
+    }),
+    ("water_temp_degc", |r, v, _| format!("water {}", r.temp(v))),
+    ("wave_height_m", |r, v, _| {
+        format!("waves of about {}", r.length(v))
+    }),
+    ("wave_period_s", |_, v, _| format!("{} s apart", rounded(v, 1))),
+    ("wind_speed_m_s", |r, v, _| format!("wind to {}", r.speed(v))),
+    ("wind_gust_m_s", |r, v, _| format!("gusts to {}", r.speed(v))),
+    ("wind_direction_deg", |_, v, _| format!("from {}", compass(v))),
+    ("visibility_m", |r, v, _| {
+        format!("visibility down to {}", r.distance(v))
+    }),
+    ("thunder_prob", |_, v, _| {
+        format!("chance of thunder {}", percent(v))
+    }),
+    ("zone_suitable_volume_m3", |r, v, _| {
+        format!("{} here", r.volume(v))
+    }),
+    ("main_suitable_volume_m3", |r, v, _| {
+        format!("{} in the main body", r.volume(v))
+    }),
+    ("zone_suitability", |_, v, _| {
+        format!("{} of 1 here", rounded(v, 2))
+    }),
+    ("main_suitability", |_, v, _| {
+        format!("{} in the main body", rounded(v, 2))
+    }),
+    ("lake_best_temp_degc", |r, v, _| {
+        format!("best water of the main body at {}", r.temp(v))
+    }),
+    ("river_temp_degc", |r, v, _| format!("river at {}", r.temp(v))),
+    ("flow_ratio", |_, v, base| {
+        format!("flow {} times {base}", rounded(v, 1))
+    }),
+    ("days_since_peak", |_, v, _| since_peak(v)),
+    ("season_weight", |_, v, _| season(v)),
+    ("level_change_7d_m", |r, v, _| moved(r, v)),
+    ("surface_less_bottom_degc", |r, v, _| mixed(r, v)),
+    ("mature_frac", |_, v, _| format!("{} mature", percent(v))),
+    ("eta_before", |_, v, _| format!("{} otherwise", rounded(v, 2))),
+    ("eta_bound", |_, _, _| String::new()),
 ];
 
-/// Figures whose name alone would mislead, and what is said instead.
-const PHRASES: [(&str, &str); 2] = [
-    ("water_temp_low_degc", "water may be as low as"),
-    ("pool_elevation_low_m", "pool may be as low as"),
-];
+/// Whether a figure of this name has a wording.
+pub fn is_worded(name: &str) -> bool {
+    WORDINGS.iter().any(|(known, _)| *known == name)
+}
 
-/// One figure in words: its name without the unit, and its value.
-pub fn figure(reader: &Reader, name: &str, value: f64) -> String {
-    for (ending, unit, show) in ENDINGS {
-        if name.ends_with(ending) {
-            let stem = name.strip_suffix(unit).unwrap_or(name).replace('_', " ");
-            let phrase = PHRASES.iter().find(|(of, _)| *of == name);
-            let words = phrase.map_or(stem.as_str(), |(_, words)| words);
-            return format!("{words} {}", show(reader, value));
-        }
+/// Figures in words, in the order in which they read well. `base` names the flow that ratios are taken
+/// against ([`flow_base`]). A name without wording comes last, as it is: rather plain than left out.
+pub fn figures<'f>(
+    reader: &Reader,
+    base: impl Fn(f64) -> &'static str,
+    named: impl IntoIterator<Item = (&'f String, &'f f64)>,
+) -> Vec<String> {
+    let place = |name: &str| WORDINGS.iter().position(|(known, _)| *known == name);
+    let mut found: Vec<(usize, String)> = named
+        .into_iter()
+        .map(|(name, value)| match place(name) {
+            Some(i) => (i, WORDINGS[i].1(reader, *value, base(*value))),
+            None => (WORDINGS.len(), format!("{name} {}", rounded(*value, 2))),
+        })
+        .filter(|(_, text)| !text.is_empty())
+        .collect();
+    found.sort_by_key(|(i, _)| *i);
+    found.into_iter().map(|(_, text)| text).collect()
+}
+
+/// What a ratio of one inflow is taken against.
+pub fn flow_base(basis: RatioBasis) -> &'static str {
+    match basis {
+        RatioBasis::EckhardtBaseflow => "its base flow",
+        RatioBasis::Median30d => "its usual flow (median of 30 days)",
     }
-    format!("{} {}", name.replace('_', " "), rounded(value, 2))
+}
+
+/// What the ratio `value` of a caution or reason is taken against: that of the inflow whose figure it is.
+pub fn flow_base_of(inflows: &[InflowCondition], value: f64) -> &'static str {
+    inflows
+        .iter()
+        .find(|i| i.ratio == Some(value) || i.pulse.as_ref().is_some_and(|p| p.peak_ratio == value))
+        .map_or("its usual flow", |i| flow_base(i.ratio_basis))
+}
+
+fn moved(reader: &Reader, change_m: f64) -> String {
+    let size = reader.change(change_m.abs()).trim_start_matches('+').to_owned();
+    if rounded(change_m, 3) == "0.000" {
+        "unchanged over 7 days".to_owned()
+    } else if change_m < 0.0 {
+        format!("fell {size} in 7 days")
+    } else {
+        format!("rose {size} in 7 days")
+    }
+}
+
+fn since_peak(days: f64) -> String {
+    match rounded(days, 0).as_str() {
+        // 0 while the pulse rises, and on the day of its peak.
+        "0" => "at or before its peak".to_owned(),
+        "1" => "peak 1 day ago".to_owned(),
+        whole => format!("peak {whole} days ago"),
+    }
+}
+
+fn season(weight_frac: f64) -> String {
+    match rounded(weight_frac * 100.0, 0).as_str() {
+        "100" => "in full season".to_owned(),
+        "0" => "out of season".to_owned(),
+        whole => format!("season at {whole} % of its height"),
+    }
+}
+
+fn mixed(reader: &Reader, difference_degc: f64) -> String {
+    let size = reader.temp_change(difference_degc.abs());
+    let size = size.trim_start_matches('+');
+    if size.starts_with("0.0 ") || size.starts_with("0.00 ") {
+        "surface and bottom equal".to_owned()
+    } else if difference_degc < 0.0 {
+        format!("surface {size} colder than the bottom")
+    } else {
+        format!("surface {size} warmer than the bottom")
+    }
 }
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use super::*;
     use crate::faces::Units;
 
+    fn said(units: Units, named: &[(&str, f64)]) -> String {
+        let reader = Reader {
+            units,
+            zone: chrono_tz::UTC,
+        };
+        let named: BTreeMap<String, f64> = named.iter().map(|(n, v)| ((*n).to_owned(), *v)).collect();
+        figures(&reader, |_| flow_base(RatioBasis::Median30d), &named).join(", ")
+    }
+
+    // Factors: NIST SP 811 (2008), exact: 1 mph = 0.44704 m/s, 1 ft = 0.3048 m, degF = 1.8 degC + 32.
     #[test]
-    fn a_figure_is_shown_in_the_readers_unit() {
-        let us = Reader {
-            units: Units::Us,
-            zone: chrono_tz::UTC,
-        };
-        let metric = Reader {
-            units: Units::Metric,
-            zone: chrono_tz::UTC,
-        };
-        assert_eq!(figure(&us, "gust_max_m_s", 12.5), "gust max 28 mph");
-        assert_eq!(figure(&metric, "gust_max_m_s", 12.5), "gust max 12.5 m/s");
+    fn a_figure_is_said_in_the_readers_unit() {
         assert_eq!(
-            figure(&us, "pool_elevation_m", 257.556),
-            "pool elevation 845.00 ft"
-        );
-        assert_eq!(figure(&us, "water_temp_degc", 10.0), "water temp 50 °F");
-        assert_eq!(
-            figure(&us, "water_temp_low_degc", 10.0),
-            "water may be as low as 50 °F"
+            said(Units::Us, &[("wind_gust_m_s", 12.5)]), // 12.5 / 0.44704 = 27.96
+            "gusts to 28 mph"
         );
         assert_eq!(
-            figure(&us, "pool_elevation_low_m", 257.556),
-            "pool may be as low as 845.00 ft"
+            said(Units::Metric, &[("wind_gust_m_s", 12.5)]),
+            "gusts to 12.5 m/s"
         );
-        assert_eq!(figure(&us, "flow_ratio", 3.04), "flow ratio 3.04");
-        assert_eq!(figure(&us, "since_peak_days", 2.0), "since peak 2 days");
+        assert_eq!(
+            said(Units::Us, &[("pool_elevation_m", 257.556)]), // 257.556 / 0.3048 = 845
+            "level 845.00 ft"
+        );
+        assert_eq!(said(Units::Us, &[("water_temp_degc", 10.0)]), "water 50 °F"); // 1.8 x 10 + 32
+    }
+
+    #[test]
+    fn signs_become_words_and_the_order_is_that_of_speech() {
+        assert_eq!(
+            said(
+                Units::Us,
+                &[("pool_change_7d_m", -0.74371), ("percentile_for_date_frac", 0.62)]
+            ),
+            "higher than on 62 % of such days, fell 2.44 ft in 7 days" // 0.74371 / 0.3048 = 2.44
+        );
+        assert_eq!(
+            said(Units::Metric, &[("level_change_7d_m", 1.1)]),
+            "rose 1.10 m in 7 days"
+        );
+        assert_eq!(
+            said(Units::Us, &[("level_change_7d_m", 0.0)]),
+            "unchanged over 7 days"
+        );
+        assert_eq!(
+            said(Units::Us, &[("surface_less_bottom_degc", -1.0)]), // 1 degC = 1.8 degF
+            "surface 1.8 °F colder than the bottom"
+        );
+        assert_eq!(
+            said(
+                Units::Us,
+                &[("main_suitability", 1.0), ("zone_suitability", 0.94)]
+            ),
+            "0.94 of 1 here, 1.00 in the main body"
+        );
+    }
+
+    #[test]
+    fn what_a_regulated_flow_is_compared_with_is_its_median() {
+        assert_eq!(
+            said(Units::Us, &[("pulse_peak_ratio", 7.59)]),
+            "inflow peaked at 7.6 times its usual flow (median of 30 days)"
+        );
+        assert_eq!(flow_base(RatioBasis::EckhardtBaseflow), "its base flow");
     }
 }

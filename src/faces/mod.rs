@@ -2,6 +2,7 @@
 
 pub mod faults;
 pub mod figures;
+pub mod gaps;
 pub mod json;
 pub mod lake;
 pub mod reader;

@@ -173,6 +173,16 @@ impl Reader {
         }
     }
 
+    /// Rain in words: `no rain`, `hardly any rain`, `rain 0.12 in`.
+    pub fn rain_said(&self, rain_m: f64) -> String {
+        let amount = self.rain(rain_m);
+        match amount.split(' ').next() {
+            _ if rain_m == 0.0 => "no rain".to_owned(),
+            Some("0.00" | "0.0") => "hardly any rain".to_owned(),
+            _ => format!("rain {amount}"),
+        }
+    }
+
     /// An hour of the day at the lake.
     pub fn hour(&self, instant: DateTime<Utc>) -> String {
         instant.with_timezone(&self.zone).format("%H:%M").to_string()

@@ -1,9 +1,10 @@
-//! Words for what a report holds as values: hazards, gaps, verdicts, bases.
+//! Words for what a report holds as values: hazards, verdicts, bases, services.
+
+use chrono::{DateTime, Duration, Utc};
 
 use crate::column::ProfileBasis;
 use crate::plan::{CautionLevel, Hazard};
-use crate::reports::Lacking;
-use crate::series::{Consequence, Gap, GapReason};
+use crate::reports::{Brief, Lacking};
 
 use super::reader::{Reader, age};
 
@@ -83,75 +84,59 @@ pub fn of_ten(prob: f64) -> String {
 pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
     match basis {
         ProfileBasis::Measured { observed_at } => {
-            format!("measured by depth {}", reader.day_hour(*observed_at))
+            format!("measured by depth on {}", reader.day_hour(*observed_at))
         }
-        ProfileBasis::SurfaceMeasured { observed_at } => {
-            format!(
-                "surface measured {}, below it a rule of thumb",
-                reader.day_hour(*observed_at)
-            )
-        }
-        ProfileBasis::SurfaceFromMainBody { observed_at } => {
-            format!(
-                "not measured here: surface of the main body {}, below it a rule of thumb",
-                reader.day_hour(*observed_at)
-            )
+        ProfileBasis::SurfaceMeasured { .. } => "surface measured, below it a rule of thumb".to_owned(),
+        ProfileBasis::SurfaceFromMainBody { .. } => {
+            "not measured here: taken from the main body's surface, below it a rule of thumb".to_owned()
         }
         ProfileBasis::SurfaceModelled => {
             "surface computed from air temperature, below it a rule of thumb".to_owned()
         }
-        ProfileBasis::SeasonOnly => "only the season is known".to_owned(),
+        ProfileBasis::SeasonOnly => "only the season is known: no more than a guess".to_owned(),
     }
 }
 
-/// A gap in one sentence: what, why, and what follows.
-pub fn gap(reader: &Reader, gap: &Gap) -> String {
-    let text = format!(
-        "{}: {}; {}",
-        gap.what,
-        gap_reason(reader, &gap.reason),
-        consequence(&gap.consequence)
-    );
-    text.replace('_', " ")
-}
-
-fn gap_reason(reader: &Reader, reason: &GapReason) -> String {
-    match reason {
-        GapReason::NotDescribed => "the lake file names no source".to_owned(),
-        GapReason::NoData => "no values".to_owned(),
-        GapReason::Late {
-            newest,
-            age_h,
-            allowed_h,
-        } => format!(
-            "late, newest {} ({} old, {} is usual)",
-            reader.day_hour(*newest),
-            age(*age_h),
-            age(*allowed_h)
-        ),
-        GapReason::TooFew { found, wanted } => format!("{found} values where {wanted} are needed"),
-        GapReason::Refused { refused, of } => {
-            format!("{refused} of {of} values refused by the quality checks")
-        }
-        GapReason::FetchFailed { service, message } => format!("{service} did not deliver ({message})"),
-        GapReason::StoreDamaged { set_aside } => {
-            format!("its file in the store was damaged, set aside as {set_aside}")
-        }
+/// Name of a service for people; its own where it is not one of the program's.
+pub fn service(name: &str) -> &str {
+    match name {
+        "usgs-ogc" => "USGS Water Data",
+        "open-meteo" => "Open-Meteo",
+        "csv" => "local file",
+        other => other,
     }
 }
 
-fn consequence(consequence: &Consequence) -> String {
-    match consequence {
-        Consequence::LeftOut { figure } => format!("{figure} left out"),
-        Consequence::Wider { figure } => format!("{figure} wider"),
-        Consequence::StandIn { stand_in } => format!("{stand_in} stands in"),
-        Consequence::CautionGiven { caution } => format!("caution given instead: {caution}"),
-        Consequence::TooThin => "the brief is too thin to trust".to_owned(),
+/// Name of an inflow; its id where the water does not name it.
+pub fn inflow(brief: &Brief, id: &str) -> String {
+    let rivers = &brief.water.rivers;
+    rivers
+        .iter()
+        .find(|r| r.inflow.as_str() == id)
+        .map_or_else(|| id.to_owned(), |r| r.name.clone())
+}
+
+/// When something was observed: the hour, or of a daily mean its day. A daily value is stamped with the
+/// beginning of its standard-time day, which is an hour at which nothing was read.
+pub fn observed(brief: &Brief, reader: &Reader, instant: DateTime<Utc>) -> String {
+    let newest_of = |cadence: &str| {
+        let mut inputs = brief.inputs.iter().filter(move |i| i.cadence == cadence);
+        inputs.any(|i| i.newest == Some(instant))
+    };
+    if newest_of("daily") && !newest_of("continuous") {
+        format!("{}, day mean", day_of_mean(reader, instant))
+    } else {
+        reader.day_hour(instant)
     }
+}
+
+/// The day of a daily mean, stamped with its beginning: its noon is inside it by any clock.
+pub fn day_of_mean(reader: &Reader, start: DateTime<Utc>) -> String {
+    reader.day(reader.local_day(start + Duration::hours(12)))
 }
 
 /// One essential input that is missing or too old.
-pub fn lacking(lacking: &Lacking) -> String {
+pub fn lacking(brief: &Brief, lacking: &Lacking) -> String {
     let old = |age_h: &Option<f64>| match age_h {
         Some(age_h) => format!("too old or refused ({})", age(*age_h)),
         None => "missing".to_owned(),
@@ -173,7 +158,9 @@ pub fn lacking(lacking: &Lacking) -> String {
             "the lake's temperature is neither measured nor computed from weather".to_owned()
         }
         Lacking::Wind { age_h } => format!("wind forecast {}", old(age_h)),
-        Lacking::Inflow { inflow, age_h } => format!("flow of {inflow} {}", old(age_h)),
+        Lacking::Inflow { inflow, age_h } => {
+            format!("flow of {} {}", self::inflow(brief, inflow.as_str()), old(age_h))
+        }
     }
 }
 

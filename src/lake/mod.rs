@@ -8,7 +8,7 @@ pub mod position;
 pub mod service;
 
 pub use error::LakeError;
-pub use file::{Fault, read_lake, read_lake_bytes, read_lake_file};
+pub use file::{Fault, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
 pub use position::distance_m;
 pub use service::ServiceRule;

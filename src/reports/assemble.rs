@@ -15,6 +15,7 @@ use super::brief::{
     ZoneWaterSummary,
 };
 use super::changes::changes;
+use super::seconds::to_whole_seconds;
 use super::trust::trust;
 
 /// Depths of the temperature table of a zone (project choice: what a reader can use at a glance).
@@ -101,6 +102,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         inputs: conditions.inputs,
         gaps,
     };
+    to_whole_seconds(&mut brief);
     brief.changes = previous.map(|before| changes(before, &brief));
     brief
 }

@@ -23,7 +23,7 @@ const SEED: u64 = 0x706C_756E_6765;
 /// to compare with.
 ///
 /// # Errors
-/// A species file that cannot be read. What is missing from the set is a gap inside the brief.
+/// A species that there are no rules for (the check of the lake file has refused it before). What is missing from the set is a gap inside the brief.
 pub fn make_brief(lake: &Lake, set: &SeriesSet, previous: Option<&Brief>) -> Result<Brief, SpeciesError> {
     let conditions = conditions_at(lake, set);
     let water = water_at(
@@ -45,7 +45,7 @@ pub fn make_brief(lake: &Lake, set: &SeriesSet, previous: Option<&Brief>) -> Res
     };
     let mut calls = Vec::new();
     for wanted in &lake.species {
-        let species = species::load(wanted.id.as_str(), None)?;
+        let species = species::builtin(wanted.id.as_str())?;
         calls.push(call_species(lake, &species, &conditions, &water, &options));
     }
     Ok(assemble_brief(BriefParts {

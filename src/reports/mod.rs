@@ -4,6 +4,7 @@ pub mod assemble;
 pub mod brief;
 pub mod changes;
 pub mod make;
+mod seconds;
 pub mod trust;
 
 pub use assemble::{BriefParts, assemble_brief};

@@ -50,6 +50,16 @@ pub enum SourceError {
         /// Cause.
         source: std::io::Error,
     },
+    /// A local file without end, or longer than anything that is read.
+    #[error(
+        "cannot read {}: found more than {cap_bytes} bytes, wanted at most that; name a regular file, or split it", path.display()
+    )]
+    FileTooLarge {
+        /// File.
+        path: PathBuf,
+        /// Most bytes allowed.
+        cap_bytes: usize,
+    },
     /// The lake file does not say enough about a series to read it.
     #[error(
         "series \"{series}\" of {service}: found no {wanted}; add it to that [[series]] of the lake file"
@@ -100,8 +110,8 @@ pub enum SourceError {
 pub enum FetchError {
     /// No connection, or it broke off before the reply began.
     #[error(
-        "no answer ({}) after {tries} tries; check the network, then run `plungeline pull` again",
-        root_cause(source)
+        "no answer ({}) after {}; check the network, then run `plungeline pull` again",
+        root_cause(source), tries_words(*tries)
     )]
     Unreachable {
         /// Times it was tried.
@@ -109,9 +119,20 @@ pub enum FetchError {
         /// Cause.
         source: reqwest::Error,
     },
+    /// Another request has found the host out of reach in this run.
+    #[error(
+        "not asked: {host} cannot be reached ({cause}); check the network, then run `plungeline pull` again"
+    )]
+    HostAway {
+        /// Host.
+        host: &'static str,
+        /// Why it was out of reach.
+        cause: String,
+    },
     /// No complete reply in time.
     #[error(
-        "no complete reply within {limit_s} s, {tries} tries; the service is slow, run `plungeline pull` later"
+        "no complete reply within {limit_s} s, {}; the service is slow, run `plungeline pull` later",
+        tries_words(*tries)
     )]
     TimedOut {
         /// Times it was tried.
@@ -120,7 +141,7 @@ pub enum FetchError {
         limit_s: f64,
     },
     /// A status that is no success.
-    #[error("found status {status}{}, wanted 200, {tries} tries; {}", said_words(said), status_remedy(*status))]
+    #[error("found status {status}{}, wanted 200, {}; {}", said_words(said), tries_words(*tries), status_remedy(*status))]
     Status {
         /// HTTP status.
         status: u16,
@@ -171,8 +192,8 @@ pub enum FetchError {
     },
     /// The reply stopped in the middle.
     #[error(
-        "reply was cut short after {received_bytes} bytes ({}), {tries} tries; run `plungeline pull` again",
-        root_cause(source)
+        "reply was cut short after {received_bytes} bytes ({}), {}; run `plungeline pull` again",
+        root_cause(source), tries_words(*tries)
     )]
     CutShort {
         /// Bytes received, unpacked.
@@ -188,6 +209,31 @@ pub enum FetchError {
         /// Text found.
         found: String,
     },
+}
+
+impl FetchError {
+    /// Why the host is out of reach, where no connection came about; `None` for every other fault.
+    pub fn unreachable_because(&self) -> Option<String> {
+        match self {
+            FetchError::Unreachable { source, .. } if source.is_connect() => Some(root_cause(source)),
+            FetchError::HostAway { cause, .. } => Some(cause.clone()),
+            _ => None,
+        }
+    }
+
+    /// The fault without what differs from request to request, so that one outage reads the same for all of them.
+    pub fn in_short(&self) -> String {
+        match (self, self.unreachable_because()) {
+            (_, Some(cause)) => {
+                let words = cause.split(" (os error").next().unwrap_or(&cause);
+                format!("cannot be reached ({words})")
+            }
+            (FetchError::Status { status, .. }, None) => {
+                format!("answered with status {status}; {}", status_remedy(*status))
+            }
+            (other, None) => other.to_string(),
+        }
+    }
 }
 
 /// What is wrong in the bytes of a reply.
@@ -373,6 +419,13 @@ fn root_cause(error: &dyn std::error::Error) -> String {
         cause = next;
     }
     cause.to_string()
+}
+
+fn tries_words(tries: usize) -> String {
+    match tries {
+        1 => "1 try".to_owned(),
+        many => format!("{many} tries"),
+    }
 }
 
 fn said_words(said: &Option<String>) -> String {

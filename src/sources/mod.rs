@@ -28,6 +28,7 @@ pub use error::{FetchError, ReadError, ReplayError, SourceError};
 pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
 pub use lake_rules::service_rules;
 pub use registry::{SERVICES, Service, StationNeed, service};
+pub use reply::read_file;
 pub use saved::{Saved, SavedRecord, read_saved};
 
 #[cfg(test)]

@@ -2,13 +2,41 @@
 
 use std::borrow::Cow;
 use std::io::Read;
+use std::path::Path;
 
 use serde::de::DeserializeOwned;
 
-use super::error::ReadError;
+use super::error::{ReadError, SourceError};
 
 /// Most bytes of a local file, unpacked.
 pub const FILE_CAP_BYTES: usize = 512 * 1024 * 1024;
+
+/// The bytes of a local file, at most `cap_bytes` of them: a device may have no end.
+///
+/// # Errors
+/// [`SourceError::File`] where it cannot be read, [`SourceError::FileTooLarge`] past `cap_bytes`.
+pub fn read_file(path: &Path, cap_bytes: usize) -> Result<Vec<u8>, SourceError> {
+    let read = std::fs::File::open(path).and_then(|file| read_capped(file, cap_bytes));
+    match read {
+        Ok(Some(bytes)) => Ok(bytes),
+        Ok(None) => Err(SourceError::FileTooLarge {
+            path: path.to_owned(),
+            cap_bytes,
+        }),
+        Err(source) => Err(SourceError::File {
+            path: path.to_owned(),
+            source,
+        }),
+    }
+}
+
+/// Everything that `reader` holds; `None` where that is more than `cap_bytes`.
+fn read_capped(reader: impl Read, cap_bytes: usize) -> std::io::Result<Option<Vec<u8>>> {
+    let mut bytes = Vec::new();
+    // One byte more than the cap, so that a file of exactly the cap passes.
+    reader.take(cap_bytes as u64 + 1).read_to_end(&mut bytes)?;
+    Ok((bytes.len() <= cap_bytes).then_some(bytes))
+}
 
 /// First two bytes of a gzip file (RFC 1952, section 2.3.1).
 const GZIP_MAGIC: [u8; 2] = [0x1f, 0x8b];
@@ -135,6 +163,20 @@ mod tests {
                 wanted: "daily values"
             })
         ));
+    }
+
+    #[test]
+    fn a_reader_without_end_and_a_file_past_the_cap_are_given_up() {
+        assert_eq!(read_capped(std::io::repeat(b' '), 1000).unwrap(), None);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ten");
+        std::fs::write(&path, [b' '; 10]).unwrap();
+        assert_eq!(read_file(&path, 10).unwrap().len(), 10);
+        let error = read_file(&path, 9).unwrap_err();
+        assert!(
+            matches!(&error, SourceError::FileTooLarge { cap_bytes: 9, .. }),
+            "{error}"
+        );
     }
 
     #[test]

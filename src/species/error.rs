@@ -1,7 +1,5 @@
 //! What can be wrong with a species file.
 
-use std::path::PathBuf;
-
 /// One fault of a species file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
@@ -39,24 +37,13 @@ impl std::fmt::Display for Fault {
 /// Why there is no species.
 #[derive(Debug, thiserror::Error)]
 pub enum SpeciesError {
-    /// No file of that name, neither in the folder nor built in.
-    #[error(
-        "cannot find species {id:?}: built in are {known}; name one of them or put {id}.toml into the species folder"
-    )]
+    /// No species of that name.
+    #[error("cannot find species {id:?}: there are rules for {known}; name one of them")]
     Unknown {
         /// Id asked for.
         id: String,
         /// Ids that are built in.
         known: String,
-    },
-    /// The file could not be read.
-    #[error("cannot read species file {}", path.display())]
-    Read {
-        /// File.
-        path: PathBuf,
-        /// Cause.
-        #[source]
-        source: std::io::Error,
     },
     /// The file has faults; all of them.
     #[error("cannot use species file {file}: {} fault(s)\n{}", faults.len(), listed(faults))]

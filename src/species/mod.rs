@@ -11,7 +11,7 @@ pub mod response;
 pub mod season;
 mod walk;
 
-pub use builtin::{builtin, load};
+pub use builtin::{builtin, builtin_ids};
 pub use curve::{Curve, NamedCurve};
 pub use error::{Fault, SpeciesError};
 pub use model::*;

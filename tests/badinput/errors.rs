@@ -82,16 +82,75 @@ fn a_lake_file_that_is_not_there_or_faulty_is_named() {
 #[test]
 fn a_clock_that_cannot_be_read_is_answered_with_the_forms_that_can() {
     Run::new(&["brief", "--demo", "--as-of", "yesterday"]).says(2, &["\"yesterday\"", "2025-10-09T06:00"]);
+    // The clocks of the lake change at 2:00 on 8 March and 1 November 2026 (Energy Policy Act of 2005).
+    Run::new(&["brief", "--demo", "--as-of", "2026-03-08T02:30"])
+        .says(2, &["skip that day", "\"2026-03-08T02:30\""]);
+    Run::new(&["brief", "--demo", "--as-of", "2026-11-01T01:30"]).says(
+        2,
+        &["twice", "2026-11-01T01:30:00-07:00 or 2026-11-01T01:30:00-08:00"],
+    );
 }
 
-/// Provokes `Error::Species`.
 #[test]
-fn a_species_that_the_program_does_not_know_is_answered_with_those_it_does() {
-    let run = Run::new(&["brief", "--offline", "--as-of", "2025-10-09"]);
+fn a_species_that_the_program_does_not_know_is_a_fault_of_the_lake_file_at_its_place() {
     let text = std::fs::read_to_string(root().join(LAKE)).expect("the lake file");
-    let file = run.file("shark.toml", &text.replace("rainbow-trout", "bull-shark"));
-    run.argument("--lake", &file)
-        .says(1, &["\"bull-shark\"", "landlocked-chinook, rainbow-trout"]);
+    let text = text.replace("rainbow-trout", "bull-shark");
+    let line = text
+        .lines()
+        .position(|l| l == "id = \"bull-shark\"")
+        .expect("its block")
+        + 1;
+    for command in [
+        &["brief", "--offline", "--as-of", "2025-10-09", "--lake"][..],
+        &["lake", "check"],
+    ] {
+        let mut run = Run::new(command);
+        let file = run.file("shark.toml", &text);
+        let output = run.program.arg(&file).output().expect("the program starts");
+        assert_eq!(output.status.code(), Some(2), "{command:?}");
+        let said = [output.stdout, output.stderr].concat();
+        let said = String::from_utf8_lossy(&said);
+        let place = format!("shark.toml:{line}:6: found id = \"bull-shark\"");
+        assert!(said.contains(&place), "{place}: {said}");
+        assert!(said.contains("landlocked-chinook, rainbow-trout"), "{said}");
+    }
+}
+
+/// Provokes `Error::Quality`.
+#[test]
+fn thresholds_of_ones_own_judge_the_values_and_a_fault_in_them_has_its_place() {
+    const HEAD: &str =
+        "[history]\nsettled_days = 60\nrecord_years = 2\n[neighbours]\ncontinuous_h = 3\ndaily_h = 36\n";
+    let run = Run::new(&["brief", "--demo"]);
+    let file = run.file(
+        "own.toml",
+        &format!("{HEAD}[water_temp_degc.daily]\nfail_min = \"x\"\n"),
+    );
+    run.argument("--quality", &file)
+        .says(2, &["own.toml:8:", "config/quality.toml"]);
+    Run::new(&["pull", "--demo", "--quality", "no/such.toml"]).says(2, &["no/such.toml"]);
+
+    // Every surface temperature of the demonstration lake is above 0 degC, so each of two months is suspect.
+    let run = Run::new(&["brief", "--demo", "--format", "json"]);
+    let own = format!("{HEAD}[water_temp_degc.continuous]\nsuspect_max = 0.0\n");
+    let file = run.file("own.toml", &own);
+    let output = run.argument("--quality", &file).says(0, &[]);
+    let brief: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let inputs = brief["inputs"].as_array().expect("inputs");
+    let surface = inputs
+        .iter()
+        .find(|i| i["series"] == "surface" && i["cadence"] == "continuous")
+        .expect("the surface series");
+    assert!(surface["suspect_60d"].as_u64() > Some(1000), "{surface}");
+}
+
+/// A device without end is given up at the longest reply or lake file there may be.
+#[test]
+#[cfg(target_os = "linux")]
+fn a_file_without_end_is_refused() {
+    // Patience and caps: Settings::reply_cap_bytes, 64 MiB.
+    Run::new(&["read", "/dev/zero"]).says(1, &["/dev/zero", "more than 67108864 bytes", "regular file"]);
+    Run::new(&["lake", "check", "/dev/zero"]).says(2, &["/dev/zero", "more than 16777216 bytes"]);
 }
 
 /// Provokes `Error::Source`.

@@ -43,6 +43,7 @@ type Case = (
 #[rustfmt::skip]
 const KEYS: &[Case] = &[
     ("latitude = 42.20", "latitude = 142.20", "latitude =", "latitude = 142.2", "check the number"),
+    ("latitude = 42.20", "latitude = -42.20", "latitude =", "latitude = -42.2", "minus sign"),
     ("latitude = 42.20", "latitude = nan", "latitude =", "latitude = nan", "42.20"),
     ("longitude = -119.60", "longitude = -inf", "longitude =", "longitude = -inf", "-119.60"),
     ("longitude = -119.60", "longitude = \"W\"", "longitude =", "longitude = \"W\"", "-119.60"),
@@ -355,6 +356,20 @@ fn a_file_that_is_not_utf8_says_which_byte() {
     assert_eq!(list.len(), 1);
     assert_eq!((list[0].line, list[0].column), (3, 9));
     assert!(list[0].found.contains("byte 0xC9"), "{}", list[0].found); // É in Latin-1 (ISO 8859-1, from memory)
+}
+
+#[test]
+fn a_southern_lake_is_told_that_the_seasons_are_northern() {
+    let list = faults(&harrow_gap().replace("latitude = 42.20", "latitude = -42.20"));
+    assert_eq!(list.len(), 1, "{}", render_faults(&list));
+    assert!(
+        list[0]
+            .wanted
+            .contains("the southern hemisphere is not supported yet"),
+        "{}",
+        list[0].wanted
+    );
+    assert!(faults(&harrow_gap().replace("latitude = 42.20", "latitude = 42.21")).is_empty());
 }
 
 #[test]

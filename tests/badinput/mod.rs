@@ -3,5 +3,6 @@
 mod brief;
 mod errors;
 mod lake_file;
+mod outage;
 mod services;
 mod store;

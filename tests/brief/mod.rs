@@ -5,4 +5,5 @@ mod faces;
 mod late_level;
 mod mornings;
 mod real;
+mod wording;
 mod year;

@@ -42,9 +42,17 @@ fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_
         let brief = make_brief(&lake, &set, None).expect("species files");
         let call = &brief.whereabouts[&plungeline::lake::SpeciesId::new("rainbow-trout")];
         let month = chrono::Datelike::month0(&at) as usize;
-        months[month].extend(call.near_surface_suitability);
+        let suitability = call.near_surface_suitability;
+        months[month].push(suitability.unwrap_or_else(|| panic!("{at}: no suitability near the surface")));
         at += Duration::days(10);
     }
+    // Twelve full months: every tenth day of a year, so at least two mornings in each.
+    let seen: Vec<usize> = months.iter().map(Vec::len).collect();
+    assert!(
+        seen.iter().all(|n| *n >= 2),
+        "mornings a month, January first: {seen:?}"
+    );
+    assert_eq!(seen.iter().sum::<usize>(), 36, "{seen:?}"); // 8 March to 1 March is 358 days: 0, 10, ..., 350
     let mean: Vec<f64> = months
         .iter()
         .map(|m| m.iter().sum::<f64>() / m.len() as f64)

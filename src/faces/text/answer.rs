@@ -7,15 +7,25 @@ use crate::plan::RampReason;
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
 
-use super::layout::{Page, padded, padded_left};
+use super::layout::{Page, held, padded, padded_left};
 
-/// Cells of a share's bar.
+/// Cells of a share's bar beside a name of 16 columns; a longer name takes from it.
 const BAR_CELLS: usize = 20;
+/// Longest name of a zone that shares its line with a bar.
+const LONGEST_NAME: usize = 30;
 
 /// Writes the answer.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
-    page.heading("WHERE THEY ARE", "share of the fish, and its 80 % interval");
+    page.heading(
+        "WHERE THEY ARE",
+        "share of the fish that the rules expect, and its 80 %",
+    );
+    page.faint_wrapped(
+        "interval; on any one day the fish scatter more than that",
+        "                ",
+        "                ",
+    );
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             species(page, brief, call, choice, reader);
@@ -28,8 +38,10 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, 
     page.wrapped(&verdict, "  ", "    ");
     let mut shares: Vec<&ZoneShare> = call.zones.values().collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
+    let widest = shares.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
+    let width = widest.clamp(16, LONGEST_NAME);
     for share in shares {
-        share_line(page, share);
+        share_line(page, share, width);
     }
     page.wrapped(&depth(call, brief, reader), "    ", "    ");
     page.wrapped(&start(brief, choice, reader), "    ", "    ");
@@ -64,12 +76,23 @@ pub fn zone_name(brief: &Brief, zone: &ZoneId) -> String {
     }
 }
 
-fn share_line(page: &mut Page, share: &ZoneShare) {
+/// One zone: its name, a bar as long as the name leaves room for, share and interval. A name longer than
+/// [`LONGEST_NAME`] has a line of its own.
+fn share_line(page: &mut Page, share: &ZoneShare, width: usize) {
+    let mut name = share.name.as_str();
+    if name.chars().count() > width {
+        page.wrapped(name, "    ", "    ");
+        name = "";
+    }
     if share.closed {
-        page.raw(&format!(
-            "    {} closed at this level: no share, no ramp, no route",
-            padded(&share.name, 16)
-        ));
+        page.wrapped(
+            &format!(
+                "{} closed at this level: no share, no ramp, no route",
+                held(&padded(name, width))
+            ),
+            "    ",
+            "      ",
+        );
         return;
     }
     let remark = if share.kind == ZoneKind::River {
@@ -80,8 +103,8 @@ fn share_line(page: &mut Page, share: &ZoneShare) {
     let interval = format!("{} to {}", whole(share.low), whole(share.high));
     page.raw(&format!(
         "    {} {} {}  {}{remark}",
-        padded(&share.name, 16),
-        bar(share.share),
+        padded(name, width),
+        bar(share.share, BAR_CELLS + 16 - width),
         padded_left(&percent(share.share), 5),
         padded_left(&interval, 8),
     ));
@@ -92,14 +115,14 @@ fn whole(share_frac: f64) -> String {
 }
 
 /// A share as a bar in eighths of a cell.
-fn bar(share_frac: f64) -> String {
+fn bar(share_frac: f64, cells: usize) -> String {
     const EIGHTHS: [char; 8] = [' ', '▏', '▎', '▍', '▌', '▋', '▊', '▉'];
-    let eighths = (share_frac.clamp(0.0, 1.0) * (BAR_CELLS * 8) as f64).round() as usize;
+    let eighths = (share_frac.clamp(0.0, 1.0) * (cells * 8) as f64).round() as usize;
     let mut text = "█".repeat(eighths / 8);
-    if eighths / 8 < BAR_CELLS {
+    if eighths / 8 < cells {
         text.push(EIGHTHS[eighths % 8]);
     }
-    padded(&text, BAR_CELLS)
+    padded(&text, cells)
 }
 
 fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
@@ -110,9 +133,9 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
                 .band_best_m
                 .map_or(String::new(), |m| format!(", best near {}", reader.depth(m)));
             format!(
-                "Depth in {zone}: {}{best}. {}; oxygen is not known.",
+                "Depth in {zone}: {}{best} ({}; oxygen is not known).",
                 reader.band(top_m, bottom_m),
-                words::capitalised(&words::basis(reader, &call.band_basis))
+                words::basis(reader, &call.band_basis)
             )
         }
         _ => format!("Depth in {zone}: not known."),

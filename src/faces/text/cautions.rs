@@ -2,24 +2,24 @@
 
 use owo_colors::Style;
 
-use crate::faces::figures::figure;
+use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::reader::Reader;
 use crate::faces::words;
-use crate::plan::{Caution, CautionLevel};
+use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::reports::Brief;
 
-use super::layout::{Page, padded};
+use super::layout::{Page, held, padded};
 
 /// Writes the cautions.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
     page.heading("CAUTIONS", "");
     for caution in &brief.cautions {
-        one(page, caution, reader);
+        one(page, brief, caution, reader);
     }
 }
 
-fn one(page: &mut Page, caution: &Caution, reader: &Reader) {
+fn one(page: &mut Page, brief: &Brief, caution: &Caution, reader: &Reader) {
     let label = padded(words::level(caution.level), 10);
     let style = match caution.level {
         CautionLevel::Severe | CautionLevel::Strong => Style::new().bold().red(),
@@ -27,15 +27,7 @@ fn one(page: &mut Page, caution: &Caution, reader: &Reader) {
         CautionLevel::NotKnown => Style::new().bold(),
         CautionLevel::Reminder => Style::new().dimmed(),
     };
-    let text = sentence(caution, reader);
-    let mut lines = textwrap::wrap(&text, super::layout::WIDTH - 12).into_iter();
-    if let Some(first) = lines.next() {
-        let painted = page.ink.paint(style, &label);
-        page.raw(&format!("  {painted}{first}"));
-    }
-    for line in lines {
-        page.raw(&format!("{}{line}", " ".repeat(12)));
-    }
+    page.labelled(style, &label, &sentence(brief, caution, reader));
 }
 
 /// Writes the thresholds behind the cautions that hold today, with their sources, at the foot of the page.
@@ -48,18 +40,23 @@ pub fn thresholds(page: &mut Page, brief: &Brief) {
     page.heading("THRESHOLDS", "behind the cautions above, and their sources");
     for caution in brief.cautions.iter().filter(behind) {
         let text = format!(
-            "{}: {}. {}",
+            "{}: {}. {}.",
             words::hazard(caution.hazard),
-            caution.threshold,
-            words::capitalised(&caution.source)
+            caution.threshold.trim_end_matches('.'),
+            words::capitalised(caution.source.trim_end_matches('.'))
         );
-        page.wrapped(&text, "  - ", "    ");
+        page.wrapped(&signs(&text), "  - ", "    ");
     }
+}
+
+/// Signs of units as the rest of the page writes them.
+fn signs(text: &str) -> String {
+    text.replace("degF", "°F").replace("degC", "°C")
 }
 
 /// What the caution says: the hazard, what to do, and the figures behind it; of one that cannot be
 /// judged, what is missing and where to look instead.
-fn sentence(caution: &Caution, reader: &Reader) -> String {
+fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     let hazard = words::hazard(caution.hazard);
     if caution.level == CautionLevel::NotKnown {
         return format!(
@@ -67,50 +64,77 @@ fn sentence(caution: &Caution, reader: &Reader) -> String {
             caution.threshold.trim_start_matches("not known: ")
         );
     }
-    let mut facts: Vec<String> = caution
-        .figures
-        .iter()
-        .map(|(name, value)| figure(reader, name, *value))
-        .collect();
-    if !caution.names.is_empty() {
-        let lead = words::names_lead(caution.hazard);
-        facts.push(format!("{lead}{}", caution.names.join(", ")));
-    }
-    facts.extend(shoals(caution, reader));
-    match (caution.from, caution.to) {
-        (Some(from), Some(to)) if from == to => facts.push(format!("at {}", reader.hour(from))),
-        (Some(from), Some(to)) => facts.push(format!("{} to {}", reader.hour(from), reader.hour(to))),
-        _ => {}
-    }
-    if let Some(hour) = caution
-        .peak_at
-        .filter(|hour| caution.from != Some(*hour) || caution.from != caution.to)
-    {
-        facts.push(format!("highest at {}", reader.hour(hour)));
-    }
     let advice = words::advice(caution.hazard, caution.level);
+    if caution.hazard == Hazard::Ramp && !caution.names.is_empty() {
+        return format!("{hazard}: {advice}: {}.", caution.names.join(", "));
+    }
+    let said = figures(reader, |v| flow_base_of(&brief.inflows, v), &caution.figures);
+    let mut facts = vec![format!("{}{}", said.join(", "), places(caution, said.is_empty()))];
+    facts.extend(shoals(brief, caution, reader));
+    facts.extend(hours(caution, reader));
+    facts.retain(|fact| !fact.is_empty());
     if facts.is_empty() {
         format!("{hazard}: {advice}.")
     } else {
-        format!("{hazard}: {advice}. {}.", words::capitalised(&facts.join(", ")))
+        format!("{hazard}: {advice}. {}.", words::capitalised(&facts.join("; ")))
     }
 }
 
-/// The shoals of a caution: what is just under the surface, then what stands out of the water.
-fn shoals(caution: &Caution, reader: &Reader) -> Vec<String> {
+/// The hours in which the threshold is passed, and the worst of them where there are several.
+fn hours(caution: &Caution, reader: &Reader) -> Option<String> {
+    let (from, to) = (caution.from?, caution.to?);
+    if from == to {
+        return Some(held(&format!("at {}", reader.hour(from))));
+    }
+    let span = held(&format!("{} to {}", reader.hour(from), reader.hour(to)));
+    Some(match caution.peak_at {
+        Some(hour) => format!("{span}, {}", held(&format!("highest at {}", reader.hour(hour)))),
+        None => span,
+    })
+}
+
+/// Where it is: "in Wicket Creek" after figures, "Wicket Creek" alone.
+fn places(caution: &Caution, alone: bool) -> String {
+    if caution.names.is_empty() {
+        return String::new();
+    }
+    let names = caution.names.join(", ");
+    match (alone, caution.hazard) {
+        (_, Hazard::LowWater) => format!("; {}{names}", words::names_lead(caution.hazard)),
+        (true, _) => names,
+        (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
+        (false, _) => format!(" in {names}"),
+    }
+}
+
+/// The shoals of a caution: what is just under the surface, then what stands out of the water. Where the
+/// caution on low water has listed them already, that is said instead.
+fn shoals(brief: &Brief, caution: &Caution, reader: &Reader) -> Vec<String> {
+    let listed_already = caution.hazard != Hazard::LowWater
+        && !caution.shoals.is_empty()
+        && brief
+            .cautions
+            .iter()
+            .any(|c| c.hazard == Hazard::LowWater && c.shoals == caution.shoals);
+    if listed_already {
+        return vec!["shoals as listed under low water".to_owned()];
+    }
     let (under, out): (Vec<_>, Vec<_>) = caution.shoals.iter().partition(|s| s.water_over_m >= 0.0);
     let listed = |shoals: Vec<&crate::plan::ShoalState>| -> Vec<String> {
         shoals
             .iter()
-            .map(|s| format!("{} ({})", s.name, reader.length(s.water_over_m.abs())))
+            .map(|s| {
+                let over = held(&format!("({})", reader.length(s.water_over_m.abs())));
+                format!("{} {over}", s.name)
+            })
             .collect()
     };
     let mut facts = Vec::new();
     if !under.is_empty() {
-        facts.push(format!("under the surface {}", listed(under).join(", ")));
+        facts.push(format!("just under the surface: {}", listed(under).join(", ")));
     }
     if !out.is_empty() {
-        facts.push(format!("out of the water {}", listed(out).join(", ")));
+        facts.push(format!("out of the water: {}", listed(out).join(", ")));
     }
     facts
 }

@@ -2,10 +2,13 @@
 
 use chrono::{DateTime, Duration, Utc};
 
+use crate::faces::figures::flow_base;
 use crate::faces::reader::{Reader, compass, percent, rounded};
+use crate::faces::words;
 use crate::reports::Brief;
 
-use super::layout::{Page, padded, padded_left};
+use super::layout::{Page, held, padded};
+use super::water::water;
 
 /// Writes the conditions.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -19,7 +22,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     light(page, brief, reader);
 }
 
-fn line(page: &mut Page, label: &str, text: &str) {
+pub(super) fn line(page: &mut Page, label: &str, text: &str) {
     page.wrapped(text, &format!("  {}", padded(label, 10)), "            ");
 }
 
@@ -31,7 +34,7 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
     let mut text = format!(
         "{} at {}",
         reader.elevation(pool.elevation_m),
-        reader.day_hour(pool.observed_at)
+        words::observed(brief, reader, pool.observed_at)
     );
     for (days, change) in [
         ("1 day", pool.change_1d),
@@ -63,15 +66,11 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
 
 fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
     for inflow in &brief.inflows {
-        let name = brief
-            .water
-            .rivers
-            .iter()
-            .find(|r| r.inflow == inflow.inflow)
-            .map_or_else(|| inflow.inflow.to_string(), |r| r.name.clone());
+        let name = words::inflow(brief, inflow.inflow.as_str());
+        let base = flow_base(inflow.ratio_basis);
         let mut text = format!("{}: {}", name, reader.discharge(inflow.discharge_m3s));
         if let Some(ratio) = inflow.ratio {
-            text.push_str(&format!(", {} times its base flow", rounded(ratio, 1)));
+            text.push_str(&format!(", {} times {base}", rounded(ratio, 1)));
         }
         if let Some(pulse) = inflow.pulse.as_ref().filter(|p| p.end.is_none()) {
             text.push_str(&format!("; pulse since {}", reader.day(pulse.onset)));
@@ -97,9 +96,9 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
     let mut text = match &brief.surface {
         Some(surface) => {
             let mut text = format!(
-                "{} ({})",
+                "{} (newest value {})",
                 reader.temp(surface.temp_degc),
-                reader.day_hour(surface.observed_at)
+                words::observed(brief, reader, surface.observed_at)
             );
             if let Some(trend) = surface.trend_7d {
                 text.push_str(&format!(
@@ -124,30 +123,6 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
         ));
     }
     line(page, "Surface", &text);
-}
-
-fn water(page: &mut Page, brief: &Brief, reader: &Reader) {
-    for zone in brief
-        .water
-        .zones
-        .iter()
-        .filter(|z| !z.closed && !z.temps.is_empty())
-    {
-        let cells: Vec<String> = zone
-            .temps
-            .iter()
-            .map(|t| {
-                format!(
-                    "{} {}",
-                    reader.depth(t.depth_m).replace(' ', "\u{a0}"),
-                    reader.temp_number(t.median_degc)
-                )
-            })
-            .map(|cell| cell.replace(' ', "\u{a0}"))
-            .collect();
-        let text = format!("{} ({}): {}", zone.name, reader.temp_unit(), cells.join(", "));
-        line(page, "Water", &text.replace('\u{a0}', " "));
-    }
 }
 
 fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -175,14 +150,8 @@ fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
         .step_by(2)
         .map(|h| {
             let from = h.direction_deg.map_or("", compass);
-            format!(
-                "{} {} {}",
-                reader.hour(h.time),
-                padded_left(&reader.speed(h.speed_m_s), 3),
-                from
-            )
-            .trim()
-            .to_owned()
+            let text = format!("{} {} {from}", reader.hour(h.time), reader.speed(h.speed_m_s));
+            held(text.trim())
         })
         .collect();
     if !every_two.is_empty() {
@@ -193,7 +162,7 @@ fn wind(page: &mut Page, brief: &Brief, reader: &Reader) {
     {
         let rain = sky
             .precipitation_m
-            .map_or(String::new(), |m| format!(", rain {}", reader.rain(m)));
+            .map_or(String::new(), |m| format!(", {}", reader.rain_said(m)));
         line(
             page,
             "Air",

@@ -51,7 +51,7 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     tables::ramps(&mut page, brief, reader);
     tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
-    tables::gaps(&mut page, brief, reader);
+    tables::not_known(&mut page, brief, reader);
     cautions::thresholds(&mut page, brief);
     page.text
 }
@@ -59,11 +59,18 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
 fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
     let stamp = reader.stamp(brief.as_of);
     let name = &brief.lake.name;
-    let fill = WIDTH
-        .saturating_sub(name.chars().count() + stamp.chars().count())
-        .max(2);
-    let line = format!("{}{}{}", page.ink.heading(name), " ".repeat(fill), stamp);
-    page.raw(&line);
+    let long = name.chars().count() + 2 + stamp.chars().count();
+    if long <= WIDTH {
+        let fill = " ".repeat(WIDTH + 2 - long);
+        let line = format!("{}{fill}{stamp}", page.ink.heading(name));
+        page.raw(&line);
+    } else {
+        for line in broken(name, "", "") {
+            let painted = page.ink.heading(&line);
+            page.raw(&painted);
+        }
+        page.raw(&padded_left(&stamp, WIDTH));
+    }
     if let Some(note) = &brief.lake.note {
         page.faint_wrapped(note, "", "");
     }
@@ -74,7 +81,7 @@ fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
             "what follows rests on data too old or too thin:",
         );
         for lacking in &brief.trust.lacking {
-            page.wrapped(&words::lacking(lacking), "  - ", "    ");
+            page.wrapped(&words::lacking(brief, lacking), "  - ", "    ");
         }
     }
 }
@@ -104,6 +111,18 @@ impl Page {
     /// An empty line.
     pub fn blank(&mut self) {
         self.text.push('\n');
+    }
+
+    /// A painted label two columns in, and text beside it.
+    pub fn labelled(&mut self, style: Style, label: &str, text: &str) {
+        let beside = " ".repeat(2 + label.chars().count());
+        let painted = self.ink.paint(style, label);
+        for (i, line) in broken(text, &beside, &beside).iter().enumerate() {
+            match (i, line.strip_prefix(&beside)) {
+                (0, Some(rest)) => self.raw(&format!("  {painted}{rest}")),
+                _ => self.raw(line),
+            }
+        }
     }
 
     /// A heading with a remark after it.
@@ -136,16 +155,25 @@ impl Page {
     }
 }
 
+/// Lines of at most the width. A blank that must not become the end of a line is [`HELD`]; a word longer than
+/// a whole line, such as an address, is cut.
 fn broken(text: &str, first: &str, rest: &str) -> Vec<String> {
     let options = textwrap::Options::new(WIDTH)
         .initial_indent(first)
         .subsequent_indent(rest)
-        .break_words(false)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::wrap(text, options)
         .into_iter()
-        .map(|line| line.into_owned())
+        .map(|line| line.replace(HELD, " "))
         .collect()
+}
+
+/// A blank at which a line is not broken.
+pub const HELD: char = '\u{a0}';
+
+/// `text` held together on one line.
+pub fn held(text: &str) -> String {
+    text.replace(' ', &HELD.to_string())
 }
 
 /// `text` filled with blanks to `width` columns, never cut.

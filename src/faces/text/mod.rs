@@ -5,6 +5,7 @@ mod cautions;
 mod conditions;
 mod layout;
 mod tables;
+mod water;
 mod why;
 
 pub use layout::{Ink, render_text};

@@ -2,7 +2,7 @@
 
 use crate::conditions::InputAge;
 use crate::faces::reader::{Reader, age, percent};
-use crate::faces::words;
+use crate::faces::{gaps, words};
 use crate::plan::RampState;
 use crate::reports::{Brief, FigureChange};
 use crate::series::Flag;
@@ -80,7 +80,8 @@ fn figure_change(brief: &Brief, reader: &Reader, change: &FigureChange) -> Strin
             now_m3s,
         } => {
             format!(
-                "flow of {inflow}: {} to {}",
+                "flow of {}: {} to {}",
+                words::inflow(brief, inflow.as_str()),
                 reader.discharge(*before_m3s),
                 reader.discharge(*now_m3s)
             )
@@ -258,11 +259,7 @@ fn newest(input: &InputAge, reader: &Reader) -> String {
         return "   none".to_owned();
     };
     let when = if input.cadence == "daily" {
-        // The stamp of a daily value is the start of its standard day; noon is inside it by any clock.
-        format!(
-            "of {}",
-            reader.day(reader.local_day(newest + chrono::Duration::hours(12)))
-        )
+        format!("of {}", words::day_of_mean(reader, newest))
     } else {
         reader.day_hour(newest)
     };
@@ -290,13 +287,13 @@ fn remarks(input: &InputAge) -> Vec<String> {
 }
 
 /// Writes what is not known.
-pub fn gaps(page: &mut Page, brief: &Brief, reader: &Reader) {
+pub fn not_known(page: &mut Page, brief: &Brief, reader: &Reader) {
     if brief.gaps.is_empty() {
         return;
     }
     page.blank();
     page.heading("NOT KNOWN", "and what follows from it");
-    for gap in &brief.gaps {
-        page.wrapped(&words::gap(reader, gap), "  - ", "    ");
+    for line in gaps::lines(brief, reader) {
+        page.wrapped(&words::capitalised(&line), "  - ", "    ");
     }
 }

@@ -1,6 +1,6 @@
 //! Signed reasons, in log-odds and in words.
 
-use crate::faces::figures::figure;
+use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::reader::{Reader, rounded, signed};
 use crate::faces::words;
 use crate::reports::Brief;
@@ -17,7 +17,12 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
     page.heading(
         "WHY",
-        "log-odds against the main body: + speaks for the zone, - against it",
+        "log-odds against the main body: + speaks for the zone, - against it;",
+    );
+    page.faint_wrapped(
+        "in brackets the rule and how well it is founded",
+        "     ",
+        "     ",
     );
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
@@ -45,25 +50,22 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
         );
         let shown = |r: &&&Reason| r.contribution.abs() >= SMALLEST_SHOWN;
         for reason in reasons.iter().filter(shown) {
-            let drivers: Vec<String> = reason
-                .drivers
-                .iter()
-                .map(|(n, v)| figure(reader, n, *v))
-                .collect();
-            let mut text = format!("{} {}", reason.rule, reason.label);
+            let drivers = figures(reader, |v| flow_base_of(&brief.inflows, v), &reason.drivers);
+            let mut text = reason.label.clone();
             if !drivers.is_empty() {
                 text.push_str(&format!(" ({})", drivers.join(", ")));
             }
-            if reason.evidence != "none" {
-                text.push_str(&format!("; {}", reason.evidence));
-            }
+            text.push_str(&match reason.evidence.as_str() {
+                "none" => format!(" [{}]", reason.rule),
+                evidence => format!(" [{}, {evidence}]", reason.rule),
+            });
             let first = format!("    {}  ", padded_left(&signed(reason.contribution, 2), 5));
             page.wrapped(&text, &first, "           ");
         }
-        let still: Vec<&str> = reasons
+        let still: Vec<String> = reasons
             .iter()
             .filter(|r| !shown(r))
-            .map(|r| r.rule.as_str())
+            .map(|r| format!("{} [{}]", r.label, r.rule))
             .collect();
         if !still.is_empty() {
             page.faint_wrapped(

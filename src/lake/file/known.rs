@@ -119,6 +119,13 @@ fn tables<'r, 'i>(root: &'r DeTable<'i>, block: &str) -> impl Iterator<Item = &'
         })
 }
 
+/// Ids of the species of a file, and the byte at which each stands.
+pub(super) fn species_of(root: &DeTable<'_>) -> Vec<(String, usize)> {
+    tables(root, "species")
+        .filter_map(|table| Some((text(table, "id")?, table.get("id")?.span().start)))
+        .collect()
+}
+
 fn text(table: &DeTable<'_>, key: &str) -> Option<String> {
     match table.get(key).map(|v| v.get_ref()) {
         Some(DeValue::String(text)) => Some(text.to_string()),

@@ -16,4 +16,4 @@ mod shape;
 mod zones;
 
 pub use fault::Fault;
-pub use read::{read_lake, read_lake_bytes, read_lake_file};
+pub use read::{read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};

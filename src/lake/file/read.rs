@@ -1,34 +1,97 @@
 //! The whole file: syntax, keys of the top, then block by block.
 
+use std::io::Read as _;
 use std::path::Path;
 
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-use super::block::{Block, nearest, quote};
+use super::block::{Block, nearest, plain, quote};
 use super::fault::{At, Fault, Faults};
 use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::inflows::read_inflows;
-use super::known::{Known, choose};
+use super::known::{Known, choose, species_of};
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::series::read_series;
 use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
 use super::zones::read_zones;
 use crate::lake::{Lake, LakeError, ServiceRule};
 
+/// Most bytes of a lake file (project choice): a page or two, and then much more.
+const FILE_CAP_BYTES: u64 = 16 * 1024 * 1024;
+
 /// Reads a lake file from disk.
 ///
 /// # Errors
 /// [`LakeError::Unreadable`] when the file cannot be read, [`LakeError::Faulty`] with every fault.
 pub fn read_lake_file(file: &Path, services: &[ServiceRule]) -> Result<Lake, LakeError> {
-    let bytes = std::fs::read(file).map_err(|source| LakeError::Unreadable {
-        file: file.to_owned(),
-        source,
-    })?;
+    let bytes = bytes_of(file)?;
     read_lake_bytes(&bytes, file, services).map_err(|faults| LakeError::Faulty {
         file: file.to_owned(),
         faults,
     })
+}
+
+/// Reads a lake file from disk and checks that each of its species is one of `species`, those that there are
+/// rules for.
+///
+/// # Errors
+/// As [`read_lake_file`].
+pub fn read_known_lake_file(
+    file: &Path,
+    services: &[ServiceRule],
+    species: &[&str],
+) -> Result<Lake, LakeError> {
+    let bytes = bytes_of(file)?;
+    let strangers = unknown_species(&bytes, file, species);
+    let mut faults = match read_lake_bytes(&bytes, file, services) {
+        Ok(lake) if strangers.is_empty() => return Ok(lake),
+        Ok(_) => Vec::new(),
+        Err(faults) => faults,
+    };
+    faults.extend(strangers);
+    faults.sort_by_key(|f| (f.line, f.column));
+    Err(LakeError::Faulty {
+        file: file.to_owned(),
+        faults,
+    })
+}
+
+/// The bytes of a file, no more of them than any lake file has: a device may have no end.
+fn bytes_of(file: &Path) -> Result<Vec<u8>, LakeError> {
+    let mut bytes = Vec::new();
+    let read = std::fs::File::open(file)
+        .and_then(|open| open.take(FILE_CAP_BYTES + 1).read_to_end(&mut bytes))
+        .and_then(|_| match bytes.len() as u64 {
+            ..=FILE_CAP_BYTES => Ok(bytes),
+            _ => Err(std::io::Error::other(format!(
+                "it holds more than {FILE_CAP_BYTES} bytes"
+            ))),
+        });
+    read.map_err(|source| LakeError::Unreadable {
+        file: file.to_owned(),
+        source,
+    })
+}
+
+/// A fault for each species that is none of `species`; none where the bytes are no TOML at all, which the
+/// reading itself finds.
+fn unknown_species(bytes: &[u8], file: &Path, species: &[&str]) -> Vec<Fault> {
+    let text = String::from_utf8_lossy(bytes);
+    let faults = Faults::new(file, &text);
+    if let Ok(document) = DeTable::parse(&text) {
+        for (id, at) in species_of(document.get_ref()) {
+            if !species.contains(&id.as_str()) {
+                faults.add(
+                    at,
+                    format!("id = {}", quote(&id)),
+                    format!("a species that there are rules for: {}", species.join(", ")),
+                    choose(&id, species),
+                );
+            }
+        }
+    }
+    faults.into_sorted()
 }
 
 /// Reads the bytes of a lake file; `file` is its name in faults.
@@ -93,8 +156,20 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let (id, name) = (block.id("id"), block.text("name"));
     let (note, contact) = (block.text("note"), block.text("contact"));
     let (latitude, longitude) = (block.number("latitude"), block.number("longitude"));
+    if let Some(south) = latitude.as_ref().filter(|at| at.value < 0.0) {
+        let wanted =
+            "a northern one: seasons of the rules are northern; the southern hemisphere is not supported yet";
+        let mend = "for a northern lake remove the minus sign";
+        block.fault(
+            &south.span,
+            format!("latitude = {}", plain(south.value)),
+            wanted,
+            mend,
+        );
+    }
     known.position = latitude
         .as_ref()
+        .filter(|at| at.value >= 0.0)
         .zip(longitude.as_ref())
         .map(|(lat, lon)| (lat.value, lon.value));
     let time_zone = read_time_zone(&block);

@@ -10,7 +10,7 @@ use tokio::sync::Semaphore;
 
 use super::endpoints::public_url;
 use super::{Endpoints, Mode, Settings, Validators};
-use crate::sources::error::SourceError;
+use crate::sources::error::{FetchError, SourceError};
 use crate::sources::job::Job;
 use crate::sources::replay::{Exchange, Recorder, ReplayServer};
 
@@ -63,6 +63,8 @@ pub struct Client {
     pub(super) settings: Settings,
     all: Semaphore,
     by_service: Mutex<BTreeMap<&'static str, Arc<Semaphore>>>,
+    /// Hosts that could not be reached in this run, and why.
+    away: Mutex<BTreeMap<&'static str, String>>,
     /// Validators by address, of jobs whose records are not yet known to be safe.
     pending: Mutex<BTreeMap<String, Validators>>,
     pub(super) recorder: Option<Recorder>,
@@ -96,6 +98,7 @@ impl Client {
             endpoints,
             all: Semaphore::new(settings.at_once.max(1)),
             by_service: Mutex::new(BTreeMap::new()),
+            away: Mutex::new(BTreeMap::new()),
             pending: Mutex::new(BTreeMap::new()),
             recorder,
             replay,
@@ -117,7 +120,8 @@ impl Client {
     /// [`Answer::NotModified`].
     ///
     /// # Errors
-    /// [`SourceError::Fetch`] when the tries are used up, or another try would not help.
+    /// [`SourceError::Fetch`] when the tries are used up, or another try would not help: once a host could
+    /// not be reached, every later request of it fails at once.
     pub async fn get(&self, request: Request<'_>, conditional: bool) -> Result<Answer, SourceError> {
         let url = request.url();
         let fetch_error = |fault| SourceError::Fetch {
@@ -129,16 +133,27 @@ impl Client {
         // The service's own limit first, so that a slow service never holds places of the others.
         let _own_place = own.acquire().await.ok();
         let _place = self.all.acquire().await.ok();
+        if let Some(cause) = locked(&self.away).get(request.host).cloned() {
+            return Err(fetch_error(FetchError::HostAway {
+                host: request.host,
+                cause,
+            }));
+        }
 
         let earlier = if conditional {
             self.earlier_validators(&url)
         } else {
             None
         };
-        let (address, response_bytes) = self
-            .get_with_retries(request, earlier.as_ref())
-            .await
-            .map_err(fetch_error)?;
+        let (address, response_bytes) =
+            self.get_with_retries(request, earlier.as_ref())
+                .await
+                .map_err(|fault| {
+                    if let Some(cause) = fault.unreachable_because() {
+                        locked(&self.away).insert(request.host, cause);
+                    }
+                    fetch_error(fault)
+                })?;
         let Some((headers, bytes)) = response_bytes else {
             return Ok(Answer::NotModified);
         };

@@ -13,6 +13,8 @@ pub struct Patience {
     pub total: Duration,
     /// Tries in all, the first among them.
     pub tries: usize,
+    /// Tries in all where no connection comes about: a network that is down stays so for longer than a pause.
+    pub connect_tries: usize,
     /// Pause before the second try; doubles each time, with up to as much again by chance.
     pub first_pause: Duration,
     /// Longest pause of its own accord.
@@ -27,6 +29,7 @@ impl Default for Patience {
             connect: Duration::from_secs(10),
             total: Duration::from_secs(60),
             tries: 4,
+            connect_tries: 2,
             first_pause: Duration::from_millis(500),
             longest_pause: Duration::from_secs(20),
             retry_after_cap: Duration::from_secs(60),

@@ -39,7 +39,8 @@ impl Client {
                     cap_s: patience.retry_after_cap.as_secs_f64(),
                 });
             }
-            let pause = if failed.again { pauses.next() } else { None };
+            let again = failed.again && (!failed.no_connection || tries < patience.connect_tries);
+            let pause = if again { pauses.next() } else { None };
             let Some(pause) = pause else {
                 return Err(failed.fault);
             };
@@ -82,6 +83,7 @@ impl Client {
                     said: said(&body),
                 },
                 again,
+                no_connection: false,
                 wait: wait.filter(|_| again),
                 status: Some(status),
             });
@@ -117,16 +119,10 @@ impl Client {
                 .http
                 .get(address.clone())
                 .headers(self.headers(request.host, earlier));
-            let response = sending.send().await.map_err(|source| {
-                if source.is_timeout() {
-                    self.timed_out(tries)
-                } else {
-                    Failed::for_now(FetchError::Unreachable {
-                        tries,
-                        source: source.without_url(),
-                    })
-                }
-            })?;
+            let response = sending
+                .send()
+                .await
+                .map_err(|source| self.not_sent(source, tries))?;
             let target = response.headers().get(LOCATION).and_then(|v| v.to_str().ok());
             match (response.status().as_u16(), target) {
                 (301 | 302 | 303 | 307 | 308, Some(target)) => {
@@ -173,6 +169,23 @@ impl Client {
         headers
     }
 
+    /// A request that got no reply. Without a connection there are fewer tries, and after a time-out of
+    /// connecting no other: that one has taken long enough.
+    fn not_sent(&self, source: reqwest::Error, tries: usize) -> Failed {
+        let (no_connection, timed_out) = (source.is_connect(), source.is_timeout());
+        if timed_out && !no_connection {
+            return self.timed_out(tries);
+        }
+        Failed {
+            again: !timed_out,
+            no_connection,
+            ..Failed::for_now(FetchError::Unreachable {
+                tries,
+                source: source.without_url(),
+            })
+        }
+    }
+
     fn timed_out(&self, tries: usize) -> Failed {
         let limit_s = self.settings.patience.total.as_secs_f64();
         Failed::for_now(FetchError::TimedOut { tries, limit_s })
@@ -184,6 +197,8 @@ struct Failed {
     fault: FetchError,
     /// Whether another try may help.
     again: bool,
+    /// Whether not even a connection came about.
+    no_connection: bool,
     /// Pause the service asks for.
     wait: Option<std::time::Duration>,
     status: Option<StatusCode>,
@@ -194,6 +209,7 @@ impl Failed {
         Failed {
             fault,
             again: false,
+            no_connection: false,
             wait: None,
             status: None,
         }
@@ -203,6 +219,7 @@ impl Failed {
         Failed {
             fault,
             again: true,
+            no_connection: false,
             wait: None,
             status: None,
         }

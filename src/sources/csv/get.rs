@@ -13,6 +13,7 @@ use crate::series::Provenance;
 use crate::sources::client::Client;
 use crate::sources::error::{ReadError, SourceError};
 use crate::sources::job::{Fetched, Job, Need, Want};
+use crate::sources::reply::{FILE_CAP_BYTES, read_file};
 use crate::sources::unit::conversion;
 
 /// What of a series' description cannot be used.
@@ -65,13 +66,11 @@ pub(super) fn jobs(_: &Lake, needs: &[Need<'_>]) -> Vec<Job> {
 /// Reads a file, whole and as it is.
 ///
 /// # Errors
-/// [`SourceError::File`].
+/// [`SourceError::File`], [`SourceError::FileTooLarge`].
 pub async fn get_table(client: &Client, columns: &CsvColumns) -> Result<(PathBuf, Vec<u8>), SourceError> {
     let path = client.settings().files_from.join(&columns.path);
-    match tokio::fs::read(&path).await {
-        Ok(bytes) => Ok((path, bytes)),
-        Err(source) => Err(SourceError::File { path, source }),
-    }
+    let bytes = read_file(&path, FILE_CAP_BYTES)?;
+    Ok((path, bytes))
 }
 
 /// Does a job of this service.

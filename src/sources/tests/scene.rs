@@ -166,6 +166,7 @@ pub fn hasty() -> Patience {
         connect: Duration::from_millis(500),
         total: Duration::from_millis(500),
         tries: 3,
+        connect_tries: 2,
         first_pause: Duration::from_millis(1),
         longest_pause: Duration::from_millis(4),
         retry_after_cap: Duration::from_secs(2),

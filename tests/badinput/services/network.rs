@@ -1,28 +1,83 @@
 //! Services that are down, slow, refuse, or ask for a pause.
 
 use super::scene::{
-    ask, client, fetch_fault, fixture, good_page, job, server, server_that_recovers, settings,
+    HOST, ask, client, fetch_fault, fixture, good_page, job, server, server_that_recovers, settings,
 };
+use plungeline::sources::open_meteo::get_weather;
 use plungeline::sources::usgs_ogc::get_observations;
-use plungeline::sources::{FetchError, Settings};
+use plungeline::sources::{FetchError, Job, Patience, Settings, SourceError};
 use std::time::{Duration, Instant, SystemTime};
 use wiremock::matchers::any;
 use wiremock::{Mock, MockServer, ResponseTemplate};
 
 #[tokio::test]
 async fn a_service_that_is_down_is_tried_again_and_named() {
-    let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
-    let base = format!("http://{}", listener.local_addr().unwrap());
-    drop(listener);
-    let (fault, message) = fetch_fault(&base).await;
+    let (fault, message) = fetch_fault(&closed_port()).await;
+    // The tries of a host that no connection comes about to (`Patience::connect_tries`).
     assert!(
-        matches!(fault, FetchError::Unreachable { tries: 3, .. }),
+        matches!(fault, FetchError::Unreachable { tries: 2, .. }),
         "{message}"
     );
     assert!(
         message.contains("Connection refused") && message.contains("check the network"),
         "{message}"
     );
+}
+
+/// An address of this machine at which nobody listens.
+fn closed_port() -> String {
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+    format!("http://{}", listener.local_addr().unwrap())
+}
+
+#[tokio::test]
+async fn once_a_host_is_out_of_reach_its_other_requests_fail_at_once() {
+    let gauges = closed_port();
+    let weather = server(
+        ResponseTemplate::new(200).set_body_bytes(fixture("replies/open-meteo/forecast-harrow-gap.json")),
+    )
+    .await;
+    let slow = Settings {
+        patience: Patience {
+            first_pause: Duration::from_millis(300),
+            longest_pause: Duration::from_millis(300),
+            ..settings(&gauges).patience
+        },
+        ..settings(&gauges)
+    };
+    let endpoints = slow.endpoints.clone().with("api.open-meteo.com", weather.uri());
+    let client = client(Settings { endpoints, ..slow }).await;
+    get_observations(&client, &job()).await.unwrap_err();
+    let began = Instant::now();
+    for _ in 0..20 {
+        let error = get_observations(&client, &job()).await.unwrap_err();
+        let SourceError::Fetch { fault, .. } = &error else {
+            panic!("{error}")
+        };
+        assert!(
+            matches!(fault, FetchError::HostAway { host, .. } if *host == HOST),
+            "{error}"
+        );
+        assert!(
+            error.to_string().contains("Connection refused")
+                && error.to_string().contains("check the network"),
+            "{error}"
+        );
+    }
+    // Twenty requests, each with a pause of 300 ms or more if it were tried.
+    assert!(
+        began.elapsed() < Duration::from_millis(300),
+        "{:?}",
+        began.elapsed()
+    );
+    // Another host is asked all the same.
+    let forecast = Job {
+        service: "open-meteo",
+        host: "api.open-meteo.com",
+        path: "/v1/forecast".to_owned(),
+        ..job()
+    };
+    get_weather(&client, &forecast).await.unwrap();
 }
 
 #[tokio::test]

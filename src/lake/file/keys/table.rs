@@ -47,7 +47,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "id", Id, Always, "\"harrow-gap\"", "short name, also the lake's folder in the store: lower-case letters, digits, hyphens"),
     key("", "name", Text, Always, "\"Harrow Gap Reservoir\"", "name for people"),
     key("", "note", Text, Optional, "\"an invented lake\"", "a line printed under the name"),
-    key("", "latitude", Number(Limits::within(-90.0, 90.0)), Always, "42.20", "degrees north"),
+    key("", "latitude", Number(Limits::within(-90.0, 90.0)), Always, "42.20", "degrees north; the southern hemisphere is not supported yet"),
     key("", "longitude", Number(Limits::within(-180.0, 180.0)), Always, "-119.60", "degrees east; west is negative"),
     key("", "time_zone", TimeZone, Always, "\"America/Los_Angeles\"", "IANA name of the lake's time zone"),
     key("", "contact", Text, Optional, "\"angler@example.org\"", "mail address put into the User-Agent of each request; services ask for one"),

@@ -1,0 +1,105 @@
+//! Requests that failed, put together so that one outage is one line.
+
+use super::output;
+use crate::faces::words;
+use crate::lake::SeriesId;
+use crate::series::{Consequence, Gap, GapReason};
+use crate::sources::{Job, SourceError};
+
+/// Requests of one service that failed for one reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failure {
+    /// Service.
+    pub service: String,
+    /// The requests, for people, each with the whole of its error.
+    pub requests: Vec<(String, String)>,
+    /// Series they would have filled, each once.
+    pub series: Vec<SeriesId>,
+    /// What went wrong.
+    pub message: String,
+}
+
+/// Most requests of a failure that are named one by one.
+const NAMED: usize = 3;
+
+impl Failure {
+    /// How many requests, in words.
+    fn count(&self) -> String {
+        match self.requests.len() {
+            1 => "1 request".to_owned(),
+            many => format!("{many} requests"),
+        }
+    }
+}
+
+/// Adds a failed job to the failure of its service and reason.
+pub fn add(failures: &mut Vec<Failure>, job: &Job, error: &SourceError) {
+    let message = message(error);
+    let same = |f: &Failure| f.service == job.service && f.message == message;
+    let place = failures.iter().position(same).unwrap_or(failures.len());
+    if place == failures.len() {
+        failures.push(Failure {
+            service: job.service.to_owned(),
+            requests: Vec::new(),
+            series: Vec::new(),
+            message,
+        });
+    }
+    let failure = &mut failures[place];
+    failure.requests.push((job.label(), error.to_string()));
+    for want in &job.wants {
+        if !failure.series.contains(&want.series.id) {
+            failure.series.push(want.series.id.clone());
+        }
+    }
+}
+
+/// What went wrong, without the address: it differs where the fault does not.
+fn message(error: &SourceError) -> String {
+    match error {
+        SourceError::Fetch { fault, .. } => fault.in_short(),
+        SourceError::Read { fault, .. } => fault.to_string(),
+        other => other.to_string(),
+    }
+}
+
+/// The gaps that the failures leave, one a series.
+pub fn gaps(failures: &[Failure]) -> Vec<Gap> {
+    let mut gaps: Vec<Gap> = Vec::new();
+    for failure in failures {
+        for series in &failure.series {
+            if gaps.iter().any(|g| g.what == series.as_str()) {
+                continue;
+            }
+            gaps.push(Gap {
+                what: series.to_string(),
+                reason: GapReason::FetchFailed {
+                    service: failure.service.clone(),
+                    message: format!("{}: {}", failure.message, failure.count()),
+                },
+                consequence: Consequence::StandIn {
+                    stand_in: "what the store already holds".to_owned(),
+                },
+            });
+        }
+    }
+    gaps
+}
+
+/// Says on standard error what failed.
+pub fn tell(failures: &[Failure]) {
+    for failure in failures {
+        let service = words::service(&failure.service);
+        output::remark(&format!(
+            "not fetched: {service}: {}: {}",
+            failure.message,
+            failure.count()
+        ));
+        for (request, error) in failure.requests.iter().take(NAMED) {
+            output::remark(&format!("  {request}: {error}"));
+        }
+        if failure.requests.len() > NAMED {
+            output::remark(&format!("  and {} more", failure.requests.len() - NAMED));
+        }
+    }
+}

@@ -1,0 +1,211 @@
+//! What is not known, a line each; an outage that leaves many gaps is one line.
+
+use crate::reports::Brief;
+use crate::series::{Consequence, Gap, GapReason};
+
+use super::reader::{Reader, age};
+use super::words;
+
+/// What rules that lack something say of their interval; it is said once a line.
+const SPREAD: &str = "; the interval keeps their spread";
+
+/// Gaps that share a line.
+struct Line {
+    /// Whether a service did not deliver: then it comes first, and what it would have filled last.
+    failed: bool,
+    topics: Vec<String>,
+    reason: String,
+    consequences: Vec<String>,
+}
+
+/// The gaps of a brief in words, in its order. What one thing leaves out is one line, and so are things that
+/// are missing for one reason and leave out the same, such as the series of a service that is down.
+pub fn lines(brief: &Brief, reader: &Reader) -> Vec<String> {
+    let mut by_topic: Vec<Line> = Vec::new();
+    for gap in &brief.gaps {
+        let failed = matches!(gap.reason, GapReason::FetchFailed { .. });
+        let topic = if failed {
+            gap.what.clone()
+        } else {
+            topic(brief, gap)
+        };
+        let reason = reason_of(brief, reader, gap);
+        let consequence = consequence(&gap.consequence);
+        let same = |line: &&mut Line| line.topics[0] == topic && line.reason == reason;
+        match by_topic.iter_mut().find(same) {
+            Some(line) if line.consequences.contains(&consequence) => {}
+            Some(line) => line.consequences.push(consequence),
+            None => by_topic.push(Line {
+                failed,
+                topics: vec![topic],
+                reason,
+                consequences: vec![consequence],
+            }),
+        }
+    }
+    let mut lines: Vec<Line> = Vec::new();
+    for line in by_topic {
+        let same = |l: &&mut Line| l.reason == line.reason && l.consequences == line.consequences;
+        match lines.iter_mut().find(same) {
+            Some(other) => other.topics.extend(line.topics),
+            None => lines.push(line),
+        }
+    }
+    lines.iter().map(Line::text).collect()
+}
+
+impl Line {
+    fn text(&self) -> String {
+        let said: Vec<&str> = self
+            .consequences
+            .iter()
+            .map(|c| c.strip_suffix(SPREAD).unwrap_or(c))
+            .collect();
+        let spread = if self.consequences.iter().any(|c| c.ends_with(SPREAD)) {
+            " (the interval keeps their spread)"
+        } else {
+            ""
+        };
+        let (reason, said) = (&self.reason, said.join("; "));
+        // "series a, series b" reads as "series a, b".
+        let topics = match self
+            .topics
+            .iter()
+            .map(|t| t.strip_prefix("series "))
+            .collect::<Option<Vec<_>>>()
+        {
+            Some(ids) => format!("series {}", ids.join(", ")),
+            None => self.topics.join(", "),
+        };
+        if self.failed {
+            format!("{reason}; {said} (for {topics})")
+        } else {
+            format!("{topics}: {reason}; {said}{spread}")
+        }
+    }
+}
+
+/// Topics of gaps that are no series of the lake file, and how they are called.
+const TOPICS: [(&str, &str); 18] = [
+    ("pool_elevation", "level"),
+    ("pool elevation", "level"),
+    ("water_temp", "water temperature"),
+    ("river_temp", "river temperature"),
+    ("wind_speed", "wind forecast"),
+    ("wind_gust", "gust forecast"),
+    ("wind_direction", "forecast of the wind's direction"),
+    ("air_temp", "forecast of air temperature"),
+    ("precipitation", "rain forecast"),
+    ("visibility", "forecast of visibility"),
+    ("thunder_probability", "lightning forecast"),
+    ("hypsography", "areas by elevation"),
+    ("level_change_7d", "change of level in 7 days"),
+    ("flow_ratio", "flow against base flow"),
+    ("dissolved_oxygen", "dissolved oxygen"),
+    ("depth_band", "depth band"),
+    ("temperature profile", "temperatures below the surface"),
+    ("light", "dawn and dusk"),
+];
+
+fn topic(brief: &Brief, gap: &Gap) -> String {
+    let what = gap.what.as_str();
+    let known = |word: &str| TOPICS.iter().find(|(id, _)| *id == word).map(|(_, said)| *said);
+    if let Some(said) = known(what) {
+        return said.to_owned();
+    }
+    // `river_temp:sorrel` of a zone, `sorrel river_temp` of an inflow, `sorrel gauge`.
+    if let Some((said, zone)) = what.split_once(':').and_then(|(w, z)| Some((known(w)?, z))) {
+        return format!("{said}, {}", zone_name(brief, zone));
+    }
+    if let Some((inflow, rest)) = what.split_once(' ') {
+        if let Some(said) = known(rest) {
+            return format!("{said}, {}", words::inflow(brief, inflow));
+        }
+        if rest == "gauge" {
+            return format!("gauge of {}", words::inflow(brief, inflow));
+        }
+    }
+    if brief.inputs.iter().any(|i| i.series == what) {
+        return format!("series {what}");
+    }
+    let of_flow = match &gap.consequence {
+        Consequence::LeftOut { figure } => figure.contains("baseflow"),
+        Consequence::StandIn { stand_in } => stand_in.contains("inflow"),
+        _ => false,
+    };
+    if of_flow {
+        format!("flow of {}", words::inflow(brief, what))
+    } else {
+        what.to_owned()
+    }
+}
+
+fn zone_name(brief: &Brief, id: &str) -> String {
+    let mut zones = brief.whereabouts.values().flat_map(|call| &call.zones);
+    zones
+        .find(|(zone, _)| zone.as_str() == id)
+        .map_or_else(|| id.to_owned(), |(_, share)| share.name.clone())
+}
+
+fn reason_of(brief: &Brief, reader: &Reader, gap: &Gap) -> String {
+    match &gap.reason {
+        GapReason::NotDescribed => "the lake file names no source".to_owned(),
+        GapReason::NoData if gap.what == "temperature profile" => "not measured".to_owned(),
+        GapReason::NoData if gap.what == "hypsography" => "not to be had without a level".to_owned(),
+        GapReason::NoData => "no values".to_owned(),
+        GapReason::Late {
+            newest,
+            age_h,
+            allowed_h,
+        } => {
+            let mut of_series = brief.inputs.iter().filter(|i| i.series == gap.what);
+            let when = if of_series.any(|i| i.cadence == "daily" && i.newest == Some(*newest)) {
+                format!("{}, day mean", words::day_of_mean(reader, *newest))
+            } else {
+                reader.day_hour(*newest)
+            };
+            format!(
+                "newest {when}, {} old ({} is usual)",
+                age(*age_h),
+                age(*allowed_h)
+            )
+        }
+        GapReason::TooFew { found, wanted } if found >= wanted => {
+            format!("{found} values, but the newest is too old or they do not lie as they must")
+        }
+        GapReason::TooFew { found: 0, .. } => "no values of the days that count".to_owned(),
+        GapReason::TooFew { found, wanted } => format!("{found} of the {wanted} values that are needed"),
+        GapReason::Refused { refused, of } => {
+            format!("{refused} of {of} values refused by the quality checks")
+        }
+        GapReason::FetchFailed { service, message } => format!("{}: {message}", words::service(service)),
+        GapReason::StoreDamaged { set_aside } => {
+            format!("its file in the store was damaged, set aside as {set_aside}")
+        }
+    }
+}
+
+fn consequence(consequence: &Consequence) -> String {
+    match consequence {
+        Consequence::LeftOut { figure } => format!("left out: {}", plain(figure)),
+        Consequence::Wider { figure } => format!("less certain: {}", plain(figure)),
+        Consequence::StandIn { stand_in } => format!("in its place: {stand_in}"),
+        Consequence::CautionGiven { caution } => {
+            let said = if caution == "thunder" {
+                "lightning"
+            } else {
+                caution
+            };
+            format!("hence the caution on {said}")
+        }
+        Consequence::TooThin => "the brief is too thin to trust".to_owned(),
+    }
+}
+
+/// A figure that is a bare word of a quantity (`air_temp`) as its topic is called; any other text as it is.
+fn plain(figure: &str) -> &str {
+    TOPICS
+        .iter()
+        .find(|(id, _)| *id == figure)
+        .map_or(figure, |(_, said)| said)
+}

@@ -1,0 +1,63 @@
+//! Times of a brief in whole seconds: nothing in it is known to a part of one.
+
+use chrono::{DateTime, SubsecRound as _, Utc};
+
+use super::brief::Brief;
+use crate::column::ProfileBasis;
+use crate::series::GapReason;
+
+/// Rounds every time of `brief` to the second.
+pub(super) fn to_whole_seconds(brief: &mut Brief) {
+    round(&mut brief.as_of);
+    for caution in &mut brief.cautions {
+        let hours = [&mut caution.from, &mut caution.to, &mut caution.peak_at];
+        hours.into_iter().flatten().for_each(round);
+    }
+    brief.storage_observed_at.iter_mut().for_each(round);
+    brief.pool.iter_mut().for_each(|p| round(&mut p.observed_at));
+    brief.inflows.iter_mut().for_each(|i| round(&mut i.observed_at));
+    brief.surface.iter_mut().for_each(|s| round(&mut s.observed_at));
+    brief
+        .river_temps
+        .iter_mut()
+        .for_each(|r| round(&mut r.observed_at));
+    brief
+        .inputs
+        .iter_mut()
+        .flat_map(|i| &mut i.newest)
+        .for_each(round);
+    if let Some(wind) = &mut brief.wind {
+        [&mut wind.from, &mut wind.to, &mut wind.issued_at]
+            .into_iter()
+            .for_each(round);
+        wind.hours.iter_mut().for_each(|h| round(&mut h.time));
+    }
+    if let Some(light) = &mut brief.light {
+        let times = [
+            &mut light.civil_dawn,
+            &mut light.sunrise,
+            &mut light.sunset,
+            &mut light.civil_dusk,
+        ];
+        times.into_iter().flatten().for_each(round);
+    }
+    for gap in &mut brief.gaps {
+        if let GapReason::Late { newest, .. } = &mut gap.reason {
+            round(newest);
+        }
+    }
+    let zones = brief.water.zones.iter_mut().map(|z| &mut z.basis);
+    let calls = brief.whereabouts.values_mut().map(|c| &mut c.band_basis);
+    for basis in zones.chain(calls) {
+        match basis {
+            ProfileBasis::Measured { observed_at }
+            | ProfileBasis::SurfaceMeasured { observed_at }
+            | ProfileBasis::SurfaceFromMainBody { observed_at } => round(observed_at),
+            ProfileBasis::SurfaceModelled | ProfileBasis::SeasonOnly => {}
+        }
+    }
+}
+
+fn round(instant: &mut DateTime<Utc>) {
+    *instant = instant.round_subsecs(0);
+}

@@ -1,0 +1,182 @@
+//! The text of the brief: worded, within its page, and honest about what it rests on.
+
+use std::collections::BTreeSet;
+
+use chrono_tz::America::Los_Angeles;
+use plungeline::conditions::RatioBasis;
+use plungeline::faces::figures::is_worded;
+use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::reports::Brief;
+use plungeline::series::{Consequence, Gap, GapReason};
+
+use super::demo::{MORNINGS, brief, run};
+use crate::house::source::sources;
+
+/// Quoted names of figures after one of these beginnings, in the program's part of some files.
+fn named_after(files: &str, beginnings: &[&str]) -> BTreeSet<String> {
+    let mut found = BTreeSet::new();
+    for source in sources("src").iter().filter(|s| s.path.starts_with(files)) {
+        // A call may be broken over lines.
+        let text: String = source.program().split_whitespace().collect::<Vec<_>>().join("");
+        for beginning in beginnings {
+            for (at, _) in text.match_indices(beginning) {
+                let name = text[at + beginning.len()..].split('"').next().unwrap_or("");
+                found.insert(name.to_owned());
+            }
+        }
+    }
+    found
+}
+
+#[test]
+fn every_figure_of_a_caution_or_a_reason_has_a_wording() {
+    let mut names = named_after("src/plan/cautions/", &["with_figure(\"", "with_figure_if(\""]);
+    assert!(names.len() >= 12, "{names:?}");
+    // Drivers are pairs of a name and what it stands for: `("flow_ratio", drivers.flow_ratio)`.
+    let rules = named_after("src/whereabouts/rules.rs", &["(\""]);
+    names.extend(rules.into_iter().filter(|n| n.contains('_')));
+    let reasons = named_after("src/whereabouts/reasons.rs", &["(\""]);
+    names.extend(reasons.into_iter().filter(|n| n.contains('_')));
+    assert!(names.len() >= 25, "{names:?}");
+    let without: Vec<&String> = names.iter().filter(|n| !is_worded(n)).collect();
+    assert!(
+        without.is_empty(),
+        "no wording in src/faces/figures.rs: {without:?}"
+    );
+}
+
+fn text(arguments: &[&str]) -> String {
+    String::from_utf8(run(arguments).stdout).expect("UTF-8")
+}
+
+fn assert_fits(text: &str, what: &str) {
+    let long: Vec<&str> = text.lines().filter(|l| l.chars().count() > 80).collect();
+    assert!(long.is_empty(), "{what}: {long:#?}");
+}
+
+#[test]
+fn no_page_is_wider_than_80_columns_or_holds_a_name_of_the_code() {
+    for morning in MORNINGS.into_iter().chain(["1980-01-01", "2024-05-20"]) {
+        for units in ["us", "metric"] {
+            let text = text(&["brief", "--demo", "--as-of", morning, "--units", units]);
+            assert_fits(&text, morning);
+            let of_code: Vec<&str> = text.split_whitespace().filter(|w| w.contains('_')).collect();
+            assert!(of_code.is_empty(), "{morning}: {of_code:?}\n{text}");
+        }
+    }
+}
+
+#[test]
+fn the_page_says_what_its_shares_and_temperatures_rest_on() {
+    let text = text(&["brief", "--demo"]);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more",
+        "°F, about: surface measured, below it a rule of thumb; no arm is measured by depth",
+        "fell 2.44 ft in 7 days",
+        "higher than on 62 % of such days",
+        "Lightning forecast: the lake file names no source; hence the caution on lightning",
+        "Temperatures below the surface: not measured; in its place: rule-of-thumb profile",
+        // The newest daily storage of that morning is the mean of 5 October.
+        "newest Sun 5 Oct, day mean, 4 days old",
+    ] {
+        assert!(flat.contains(said), "{said:?} is not in\n{text}");
+    }
+    // Each row of the table but the surface's of a measured day shows a range.
+    assert!(flat.contains("148 ft 46 ("), "{text}");
+}
+
+fn rendered(brief: &Brief, units: Units) -> String {
+    let reader = Reader {
+        units,
+        zone: Los_Angeles,
+    };
+    render_text(brief, &reader, Ink { colour: false })
+}
+
+#[test]
+fn a_regulated_flow_is_compared_with_its_usual_one() {
+    let mut brief: Brief = serde_json::from_value(brief("2026-03-12")).expect("a brief");
+    assert!(rendered(&brief, Units::Us).contains("3.8 times its base flow"));
+    for inflow in &mut brief.inflows {
+        inflow.ratio_basis = RatioBasis::Median30d;
+    }
+    let text = rendered(&brief, Units::Us);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(!flat.contains("base flow"), "{text}");
+    // In the conditions, in the caution, and in the reasons.
+    for said in [
+        "1,350 cfs, 3.8 times its usual flow (median of 30 days)",
+        "inflow peaked at 7.6 times its usual flow (median of 30 days) in Sorrel River",
+        "flow 3.8 times its usual flow (median of 30 days)",
+    ] {
+        assert!(flat.contains(said), "{said:?} is not in\n{text}");
+    }
+}
+
+#[test]
+fn an_outage_is_one_line_and_long_names_and_addresses_stay_on_the_page() {
+    let mut brief: Brief = serde_json::from_value(brief("2025-10-09")).expect("a brief");
+    let long = "a name of a water that goes on and on until no line of a page can hold all of it";
+    brief.lake.name = long.to_owned();
+    for call in brief.whereabouts.values_mut() {
+        for share in call.zones.values_mut() {
+            share.name = format!("{} {long}", share.name);
+        }
+        let first = call.zones.values_mut().next().expect("a zone");
+        first.closed = true;
+    }
+    for zone in &mut brief.water.zones {
+        zone.name = format!("{} with thirty letters", zone.name);
+    }
+    for ramp in &mut brief.ramps {
+        ramp.name = format!("{} at the end of the long gravel road", ramp.name);
+    }
+    let address = format!(
+        "https://api.example.org/v1/era5_land?{}",
+        "hourly=air_temp&".repeat(8)
+    );
+    for i in 0..24 {
+        let message = match i {
+            0 => format!("found status 404 for {address}"),
+            _ => "cannot be reached (Connection refused): 23 requests".to_owned(),
+        };
+        brief.gaps.push(Gap {
+            what: format!("series-{i}"),
+            reason: GapReason::FetchFailed {
+                service: "open-meteo".to_owned(),
+                message,
+            },
+            consequence: Consequence::StandIn {
+                stand_in: "what the store already holds".to_owned(),
+            },
+        });
+    }
+    for units in [Units::Us, Units::Metric] {
+        let text = rendered(&brief, units);
+        assert_fits(&text, "long names");
+        assert_eq!(text.matches("cannot be reached").count(), 1, "{text}");
+        assert!(
+            text.contains("cannot be reached (Connection refused): 23"),
+            "{text}"
+        );
+        // The address is broken over lines, never changed.
+        let joined: String = text.split_whitespace().collect();
+        assert!(joined.contains(&address), "{text}");
+    }
+}
+
+#[test]
+fn every_time_of_the_json_is_a_whole_second() {
+    for morning in MORNINGS {
+        let output = run(&["brief", "--demo", "--as-of", morning, "--format", "json"]);
+        let json = String::from_utf8(output.stdout).expect("UTF-8");
+        let times: Vec<&str> = json
+            .split('"')
+            .filter(|text| chrono::DateTime::parse_from_rfc3339(text).is_ok())
+            .collect();
+        assert!(times.len() > 50, "{}", times.len());
+        let broken: Vec<&&str> = times.iter().filter(|t| t.contains('.')).collect();
+        assert!(broken.is_empty(), "{morning}: {broken:?}");
+    }
+}
