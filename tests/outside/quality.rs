@@ -187,8 +187,11 @@ fn a_false_level_that_is_repeated_fails_and_a_gate_step_does_not() {
     let flags = flagged(Quantity::PoolElevation, Cadence::Continuous, repeated);
     assert_eq!(&flags[500..502], [Flag::Fail; 2]);
     assert_eq!(flags.iter().filter(|f| **f == Flag::Fail).count(), 2);
-    // A step that stays is suspect at most: the lake itself may have been lowered so.
-    let step = (0..1000).map(|i| level(i) - if i >= 500 { 2.5 * M_PER_FT } else { 0.0 });
+    // A step that stays, of a level that goes on falling, is suspect at most: the lake may have been lowered.
+    let step = (0..1000).map(|i| {
+        let falling_ft = 830.0 - 0.001 * f64::from(i) - if i >= 500 { 2.5 } else { 0.0 };
+        falling_ft * M_PER_FT
+    });
     let flags = flagged(Quantity::PoolElevation, Cadence::Continuous, step);
     assert!(flags.iter().all(|f| *f != Flag::Fail));
 }
