@@ -3,7 +3,7 @@
 use owo_colors::Style;
 
 use crate::faces::figures::{figures, flow_base_of};
-use crate::faces::reader::Reader;
+use crate::faces::reader::{Reader, Units};
 use crate::faces::words;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::reports::Brief;
@@ -31,7 +31,7 @@ fn one(page: &mut Page, brief: &Brief, caution: &Caution, reader: &Reader) {
 }
 
 /// Writes the thresholds behind the cautions that hold today, with their sources, at the foot of the page.
-pub fn thresholds(page: &mut Page, brief: &Brief) {
+pub fn thresholds(page: &mut Page, brief: &Brief, reader: &Reader) {
     let behind = |c: &&Caution| !matches!(c.level, CautionLevel::Reminder | CautionLevel::NotKnown);
     if !brief.cautions.iter().any(|c| behind(&c)) {
         return;
@@ -45,12 +45,21 @@ pub fn thresholds(page: &mut Page, brief: &Brief) {
             caution.threshold.trim_end_matches('.'),
             words::capitalised(caution.source.trim_end_matches('.'))
         );
-        page.wrapped(&signs(&text), "  - ", "    ");
+        page.wrapped(&temperatures(&text, reader), "  - ", "    ");
     }
 }
 
-/// Signs of units as the rest of the page writes them.
-fn signs(text: &str) -> String {
+/// The temperatures of a published threshold, `50 degF (10 degC)`, as the rest of the page writes them; for a
+/// metric reader those in Celsius alone.
+fn temperatures(text: &str, reader: &Reader) -> String {
+    let mut text = text.to_owned();
+    while reader.units == Units::Metric
+        && let Some((before, rest)) = text.split_once(" degF (")
+        && let Some((celsius, after)) = rest.split_once(" degC)")
+    {
+        let words = before.rsplit_once(' ').map_or("", |(words, _)| words);
+        text = format!("{words} {celsius} degC{after}");
+    }
     text.replace("degF", "°F").replace("degC", "°C")
 }
 
@@ -130,4 +139,20 @@ fn shoals(brief: &Brief, caution: &Caution, reader: &Reader) -> Vec<String> {
         facts.push(format!("out of the water: {}", listed(out).join(", ")));
     }
     facts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_threshold_in_both_scales_is_shown_in_the_readers() {
+        let text = "water below 60 degF (15.6 degC): the hands fail"; // (60 - 32) / 1.8 = 15.6
+        let said = |units| {
+            let zone = chrono_tz::UTC;
+            temperatures(text, &Reader { units, zone })
+        };
+        assert_eq!(said(Units::Metric), "water below 15.6 °C: the hands fail");
+        assert_eq!(said(Units::Us), "water below 60 °F (15.6 °C): the hands fail");
+    }
 }
