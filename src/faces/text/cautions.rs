@@ -3,6 +3,7 @@
 use owo_colors::Style;
 
 use crate::faces::figures::{figures, flow_base_of};
+use crate::faces::gaps::topic_in_words;
 use crate::faces::reader::{Reader, Units};
 use crate::faces::words;
 use crate::plan::{Caution, CautionLevel, Hazard};
@@ -67,11 +68,23 @@ fn temperatures(text: &str, reader: &Reader) -> String {
 /// judged, what is missing and where to look instead.
 fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     let hazard = words::hazard(caution.hazard);
+    // Among the names stand places, and what is missing (`wind_gust`, `water_temp:Wicket Arm`).
+    let missing = |name: &String| topic_in_words(brief, name);
+    let unknown: Vec<String> = caution.names.iter().filter_map(missing).collect();
+    let at: Vec<&str> = caution
+        .names
+        .iter()
+        .filter(|name| missing(name).is_none())
+        .map(String::as_str)
+        .collect();
     if caution.level == CautionLevel::NotKnown {
-        return format!(
-            "{hazard}: {}.",
-            caution.threshold.trim_start_matches("not known: ")
-        );
+        let text = caution.threshold.trim_start_matches("not known: ");
+        // The text says what is missing, but not where.
+        return if caution.names.iter().any(|name| name.contains(':')) {
+            format!("{hazard}: {text} ({}).", unknown.join("; "))
+        } else {
+            format!("{hazard}: {text}.")
+        };
     }
     let advice = words::advice(caution.hazard, caution.level);
     if caution.hazard == Hazard::Ramp && !caution.names.is_empty() {
@@ -83,10 +96,17 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         let of_wind = said.iter_mut().filter(|text| text.starts_with("wind to "));
         of_wind.for_each(|text| *text = text.replacen("wind", "wind or gusts", 1));
     }
-    let mut facts = vec![format!("{}{}", said.join(", "), places(caution, said.is_empty()))];
+    let mut facts = vec![format!(
+        "{}{}",
+        said.join(", "),
+        places(caution.hazard, &at, said.is_empty())
+    )];
     facts.extend(shoals(brief, caution, reader));
     if let (Some(from), Some(to)) = (caution.from, caution.to) {
         facts.push(held(&format!("{} to {}", reader.hour(from), reader.hour(to))));
+    }
+    if !unknown.is_empty() {
+        facts.push(format!("not known: {}", unknown.join("; ")));
     }
     facts.retain(|fact| !fact.is_empty());
     if facts.is_empty() {
@@ -97,12 +117,14 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
 }
 
 /// Where it is: "in Wicket Creek" after figures, "Wicket Creek" alone.
-fn places(caution: &Caution, alone: bool) -> String {
-    if caution.names.is_empty() {
+fn places(hazard: Hazard, names: &[&str], alone: bool) -> String {
+    if names.is_empty() {
         return String::new();
     }
-    let names = caution.names.join(", ");
-    match (alone, caution.hazard) {
+    let names = names.join(", ");
+    match (alone, hazard) {
+        (_, Hazard::LowWater) => format!("; near the end of a ramp: {names}"),
+        (true, Hazard::ChangingLevel) => format!("below a dam: {names}"),
         (true, _) => names,
         (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
         (false, _) => format!(" in {names}"),
