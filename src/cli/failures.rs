@@ -17,6 +17,8 @@ pub struct Failure {
     pub series: Vec<SeriesId>,
     /// What went wrong.
     pub message: String,
+    /// Whether no connection came about.
+    pub out_of_reach: bool,
 }
 
 /// Most requests of a failure that are named one by one.
@@ -43,6 +45,7 @@ pub fn add(failures: &mut Vec<Failure>, job: &Job, error: &SourceError) {
             requests: Vec::new(),
             series: Vec::new(),
             message,
+            out_of_reach: is_out_of_reach(error),
         });
     }
     let failure = &mut failures[place];
@@ -95,11 +98,22 @@ pub fn tell(failures: &[Failure]) {
             failure.message,
             failure.count()
         ));
-        for (request, error) in failure.requests.iter().take(NAMED) {
+        // Of a service that is out of reach, which requests these were tells nothing.
+        let told = if failure.out_of_reach {
+            &[][..]
+        } else {
+            &failure.requests[..]
+        };
+        for (request, error) in told.iter().take(NAMED) {
             output::remark(&format!("  {request}: {error}"));
         }
-        if failure.requests.len() > NAMED {
-            output::remark(&format!("  and {} more", failure.requests.len() - NAMED));
+        if told.len() > NAMED {
+            output::remark(&format!("  and {} more", told.len() - NAMED));
         }
     }
+}
+
+/// Whether no connection came about.
+fn is_out_of_reach(error: &SourceError) -> bool {
+    matches!(error, SourceError::Fetch { fault, .. } if fault.unreachable_because().is_some())
 }

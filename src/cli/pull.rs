@@ -13,6 +13,7 @@ use super::progress::Progress;
 use super::session::{self, Session};
 use super::validators::LedgerValidators;
 use crate::error::{Error, Status};
+use crate::faces::reader::thousands;
 use crate::lake::{Cadence, Lake, SeriesId};
 use crate::series::{Batch, ForecastBatch, SeriesKey};
 use crate::sources::{Client, Fetched, Job, Need, Settings, SourceError, jobs, run as run_job};
@@ -43,11 +44,17 @@ pub struct PullSummary {
 pub fn run(args: &PullArgs) -> Result<Status, Error> {
     let mut session = session::open(&args.session)?;
     let summary = pull(&mut session, true)?;
-    let mut text = format!("{}: {} requests", session.lake.name, summary.requests);
+    let number = |n: usize| thousands(n as f64);
     let added: usize = summary.added.values().sum();
-    text.push_str(&format!(", {added} new values, {} revised\n", summary.revised));
+    let mut text = format!(
+        "{}: {} requests, {} new values, {} revised\n",
+        session.lake.name,
+        number(summary.requests),
+        number(added),
+        number(summary.revised)
+    );
     for (series, count) in summary.added.iter().filter(|(_, count)| **count > 0) {
-        text.push_str(&format!("  {series:<18} {count:>8} new\n"));
+        text.push_str(&format!("  {:<18} {:>9} new\n", series.as_str(), number(*count)));
     }
     output::print(&text)?;
     tell(&summary);

@@ -9,6 +9,9 @@ use super::words;
 /// What rules that lack something say of their interval; it is said once a line.
 const SPREAD: &str = "; the interval keeps their spread";
 
+/// Beginning of what a gap leaves out.
+const LEFT_OUT: &str = "left out: ";
+
 /// Gaps that share a line.
 struct Line {
     /// Whether a service did not deliver: then it comes first, and what it would have filled last.
@@ -56,17 +59,22 @@ pub fn lines(brief: &Brief, reader: &Reader) -> Vec<String> {
 
 impl Line {
     fn text(&self) -> String {
-        let said: Vec<&str> = self
-            .consequences
-            .iter()
-            .map(|c| c.strip_suffix(SPREAD).unwrap_or(c))
-            .collect();
+        // What is left out is said once for all that follow each other.
+        let mut said = String::new();
+        let mut left_out = false;
+        for consequence in &self.consequences {
+            let text = consequence.strip_suffix(SPREAD).unwrap_or(consequence);
+            let bare = text.strip_prefix(LEFT_OUT).filter(|_| left_out).unwrap_or(text);
+            left_out = text.starts_with(LEFT_OUT);
+            said.push_str(if said.is_empty() { "" } else { "; " });
+            said.push_str(bare);
+        }
         let spread = if self.consequences.iter().any(|c| c.ends_with(SPREAD)) {
             " (the interval keeps their spread)"
         } else {
             ""
         };
-        let (reason, said) = (&self.reason, said.join("; "));
+        let reason = &self.reason;
         // "series a, series b" reads as "series a, b".
         let topics = match self
             .topics
@@ -75,7 +83,7 @@ impl Line {
             .collect::<Option<Vec<_>>>()
         {
             Some(ids) => format!("series {}", ids.join(", ")),
-            None => self.topics.join(", "),
+            None => self.topics.join(" and "),
         };
         if self.failed {
             format!("{reason}; {said} (for {topics})")
@@ -86,7 +94,7 @@ impl Line {
 }
 
 /// Topics of gaps that are no series of the lake file, and how they are called.
-const TOPICS: [(&str, &str); 18] = [
+const TOPICS: [(&str, &str); 20] = [
     ("pool_elevation", "level"),
     ("pool elevation", "level"),
     ("water_temp", "water temperature"),
@@ -96,6 +104,8 @@ const TOPICS: [(&str, &str); 18] = [
     ("wind_direction", "forecast of the wind's direction"),
     ("air_temp", "forecast of air temperature"),
     ("precipitation", "rain forecast"),
+    ("fetch", "open water upwind"),
+    ("inflow", "flow"),
     ("visibility", "forecast of visibility"),
     ("thunder_probability", "lightning forecast"),
     ("hypsography", "areas by elevation"),
@@ -107,16 +117,26 @@ const TOPICS: [(&str, &str); 18] = [
     ("light", "dawn and dusk"),
 ];
 
+fn known(word: &str) -> Option<&'static str> {
+    TOPICS.iter().find(|(id, _)| *id == word).map(|(_, said)| *said)
+}
+
+/// A topic of the code in words: `wind_gust`, `river_temp:sorrel` of a zone, `inflow:sorrel` of an inflow; `None`
+/// for any other text, such as the name of a place.
+pub fn topic_in_words(brief: &Brief, what: &str) -> Option<String> {
+    match what.split_once(':') {
+        None => known(what).map(str::to_owned),
+        Some(("inflow", id)) => Some(format!("flow of {}", words::inflow(brief, id))),
+        Some((word, zone)) => Some(format!("{}, {}", known(word)?, zone_name(brief, zone))),
+    }
+}
+
 fn topic(brief: &Brief, gap: &Gap) -> String {
     let what = gap.what.as_str();
-    let known = |word: &str| TOPICS.iter().find(|(id, _)| *id == word).map(|(_, said)| *said);
-    if let Some(said) = known(what) {
-        return said.to_owned();
+    if let Some(said) = topic_in_words(brief, what) {
+        return said;
     }
-    // `river_temp:sorrel` of a zone, `sorrel river_temp` of an inflow, `sorrel gauge`.
-    if let Some((said, zone)) = what.split_once(':').and_then(|(w, z)| Some((known(w)?, z))) {
-        return format!("{said}, {}", zone_name(brief, zone));
-    }
+    // `sorrel river_temp` of an inflow, `sorrel gauge`.
     if let Some((inflow, rest)) = what.split_once(' ') {
         if let Some(said) = known(rest) {
             return format!("{said}, {}", words::inflow(brief, inflow));
@@ -158,12 +178,7 @@ fn reason_of(brief: &Brief, reader: &Reader, gap: &Gap) -> String {
             age_h,
             allowed_h,
         } => {
-            let mut of_series = brief.inputs.iter().filter(|i| i.series == gap.what);
-            let when = if of_series.any(|i| i.cadence == "daily" && i.newest == Some(*newest)) {
-                format!("{}, day mean", words::day_of_mean(reader, *newest))
-            } else {
-                reader.day_hour(*newest)
-            };
+            let when = words::observed(brief, reader, Some(&gap.what), *newest);
             format!(
                 "newest {when}, {} old ({} is usual)",
                 age(*age_h),
@@ -187,9 +202,9 @@ fn reason_of(brief: &Brief, reader: &Reader, gap: &Gap) -> String {
 
 fn consequence(consequence: &Consequence) -> String {
     match consequence {
-        Consequence::LeftOut { figure } => format!("left out: {}", plain(figure)),
+        Consequence::LeftOut { figure } => format!("{LEFT_OUT}{}", plain(figure)),
         Consequence::Wider { figure } => format!("less certain: {}", plain(figure)),
-        Consequence::StandIn { stand_in } => format!("in its place: {stand_in}"),
+        Consequence::StandIn { stand_in } => format!("instead: {stand_in}"),
         Consequence::CautionGiven { caution } => {
             let said = if caution == "thunder" {
                 "lightning"

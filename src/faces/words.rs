@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Duration, Utc};
 
+use crate::clock::LakeClock;
 use crate::column::ProfileBasis;
 use crate::plan::{CautionLevel, Hazard};
 use crate::reports::{Brief, Lacking};
@@ -62,14 +63,6 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
     }
 }
 
-/// What the names behind a caution are, where they do not say it themselves.
-pub fn names_lead(hazard: Hazard) -> &'static str {
-    match hazard {
-        Hazard::LowWater => "ramp ends near the surface ",
-        _ => "",
-    }
-}
-
 /// How many of ten draws.
 pub fn of_ten(prob: f64) -> String {
     let tenths = (prob * 10.0).round();
@@ -117,13 +110,19 @@ pub fn inflow(brief: &Brief, id: &str) -> String {
 }
 
 /// When something was observed: the hour, or of a daily mean its day. A daily value is stamped with the
-/// beginning of its standard-time day, which is an hour at which nothing was read.
-pub fn observed(brief: &Brief, reader: &Reader, instant: DateTime<Utc>) -> String {
-    let newest_of = |cadence: &str| {
-        let mut inputs = brief.inputs.iter().filter(move |i| i.cadence == cadence);
-        inputs.any(|i| i.newest == Some(instant))
+/// beginning of its standard-time day, an hour at which nothing was read. `series` is whose value it is, where
+/// that is known.
+pub fn observed(brief: &Brief, reader: &Reader, series: Option<&str>, instant: DateTime<Utc>) -> String {
+    let of_cadence = |cadence: &str| {
+        let inputs = brief.inputs.iter().filter(move |i| i.cadence == cadence);
+        inputs
+            .filter(|i| series.is_none_or(|id| i.series == id))
+            .collect::<Vec<_>>()
     };
-    if newest_of("daily") && !newest_of("continuous") {
+    let clock = LakeClock::new(reader.zone);
+    let begins_a_day = clock.standard_day_start(clock.standard_day(instant)) == instant;
+    let read_then = of_cadence("continuous").iter().any(|i| i.newest == Some(instant));
+    if begins_a_day && !read_then && !of_cadence("daily").is_empty() {
         format!("{}, day mean", day_of_mean(reader, instant))
     } else {
         reader.day_hour(instant)

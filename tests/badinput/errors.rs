@@ -97,7 +97,7 @@ fn a_species_that_the_program_does_not_know_is_a_fault_of_the_lake_file_at_its_p
     let text = text.replace("rainbow-trout", "bull-shark");
     let line = text
         .lines()
-        .position(|l| l == "id = \"bull-shark\"")
+        .position(|l| l.starts_with("id = \"bull-shark\""))
         .expect("its block")
         + 1;
     for command in [

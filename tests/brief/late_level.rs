@@ -87,7 +87,7 @@ fn the_text_says_that_the_level_is_late() {
     for words in [
         "by a late level",
         "if the pool has fallen since as far as it may",
-        "pool may be as low as",
+        "the level may be as low as",
     ] {
         assert!(late.contains(words), "{words}: {late}");
     }

@@ -6,6 +6,7 @@ use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::RatioBasis;
 use plungeline::faces::figures::is_worded;
 use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::plan::Hazard;
 use plungeline::reports::Brief;
 use plungeline::series::{Consequence, Gap, GapReason};
 
@@ -76,7 +77,7 @@ fn the_page_says_what_its_shares_and_temperatures_rest_on() {
         "fell 2.44 ft in 7 days",
         "higher than on 62 % of such days",
         "Lightning forecast: the lake file names no source; hence the caution on lightning",
-        "Temperatures below the surface: not measured; in its place: rule-of-thumb profile",
+        "Temperatures below the surface: not measured; instead: rule-of-thumb profile",
         // The newest daily storage of that morning is the mean of 5 October.
         "newest Sun 5 Oct, day mean, 4 days old",
     ] {
@@ -84,6 +85,31 @@ fn the_page_says_what_its_shares_and_temperatures_rest_on() {
     }
     // Each row of the table but the surface's of a measured day shows a range.
     assert!(flat.contains("148 ft 46 ("), "{text}");
+}
+
+#[test]
+fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_places() {
+    let mut brief: Brief = serde_json::from_value(brief("2026-01-17")).expect("a brief");
+    for caution in &mut brief.cautions {
+        match caution.hazard {
+            Hazard::ColdWater => caution.names.push("water_temp:Wicket Arm".to_owned()),
+            Hazard::Debris => caution.names.push("inflow:wicket".to_owned()),
+            Hazard::Thunder => caution.names.push("wind_gust".to_owned()),
+            _ => {}
+        }
+    }
+    let text = rendered(&brief, Units::Us);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "Water 38 °F in Wicket Creek; not known: water temperature, Wicket Arm.",
+        "not known: flow of Wicket Creek.",
+        "higher than on 63 % of such days; near the end of a ramp: Fiddler Cove;",
+        // The newest water of the creek is the mean of 2 January.
+        "Series wicket-temp: newest Fri 2 Jan, day mean, 15 days old",
+    ] {
+        assert!(flat.contains(said), "{said:?} is not in\n{text}");
+    }
+    assert!(!flat.split_whitespace().any(|w| w.contains('_')), "{text}");
 }
 
 fn rendered(brief: &Brief, units: Units) -> String {
@@ -97,18 +123,17 @@ fn rendered(brief: &Brief, units: Units) -> String {
 #[test]
 fn a_regulated_flow_is_compared_with_its_usual_one() {
     let mut brief: Brief = serde_json::from_value(brief("2026-03-12")).expect("a brief");
-    assert!(rendered(&brief, Units::Us).contains("3.8 times its base flow"));
+    assert!(rendered(&brief, Units::Us).contains("1.9 times its base flow"));
     for inflow in &mut brief.inflows {
         inflow.ratio_basis = RatioBasis::Median30d;
     }
     let text = rendered(&brief, Units::Us);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(!flat.contains("base flow"), "{text}");
-    // In the conditions, in the caution, and in the reasons.
+    // In the conditions, and in the reasons.
     for said in [
-        "1,350 cfs, 3.8 times its usual flow (median of 30 days)",
-        "inflow peaked at 7.6 times its usual flow (median of 30 days) in Sorrel River",
-        "flow 3.8 times its usual flow (median of 30 days)",
+        "1,350 cfs, 1.9 times its usual flow (median of 30 days)",
+        "inflow peaked at 3.9 times its usual flow (median of 30 days)",
     ] {
         assert!(flat.contains(said), "{said:?} is not in\n{text}");
     }

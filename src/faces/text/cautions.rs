@@ -3,7 +3,8 @@
 use owo_colors::Style;
 
 use crate::faces::figures::{figures, flow_base_of};
-use crate::faces::reader::Reader;
+use crate::faces::gaps::topic_in_words;
+use crate::faces::reader::{Reader, Units};
 use crate::faces::words;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::reports::Brief;
@@ -31,7 +32,7 @@ fn one(page: &mut Page, brief: &Brief, caution: &Caution, reader: &Reader) {
 }
 
 /// Writes the thresholds behind the cautions that hold today, with their sources, at the foot of the page.
-pub fn thresholds(page: &mut Page, brief: &Brief) {
+pub fn thresholds(page: &mut Page, brief: &Brief, reader: &Reader) {
     let behind = |c: &&Caution| !matches!(c.level, CautionLevel::Reminder | CautionLevel::NotKnown);
     if !brief.cautions.iter().any(|c| behind(&c)) {
         return;
@@ -45,12 +46,21 @@ pub fn thresholds(page: &mut Page, brief: &Brief) {
             caution.threshold.trim_end_matches('.'),
             words::capitalised(caution.source.trim_end_matches('.'))
         );
-        page.wrapped(&signs(&text), "  - ", "    ");
+        page.wrapped(&temperatures(&text, reader), "  - ", "    ");
     }
 }
 
-/// Signs of units as the rest of the page writes them.
-fn signs(text: &str) -> String {
+/// The temperatures of a published threshold, `50 degF (10 degC)`, as the rest of the page writes them; for a
+/// metric reader those in Celsius alone.
+fn temperatures(text: &str, reader: &Reader) -> String {
+    let mut text = text.to_owned();
+    while reader.units == Units::Metric
+        && let Some((before, rest)) = text.split_once(" degF (")
+        && let Some((celsius, after)) = rest.split_once(" degC)")
+    {
+        let words = before.rsplit_once(' ').map_or("", |(words, _)| words);
+        text = format!("{words} {celsius} degC{after}");
+    }
     text.replace("degF", "°F").replace("degC", "°C")
 }
 
@@ -58,20 +68,39 @@ fn signs(text: &str) -> String {
 /// judged, what is missing and where to look instead.
 fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     let hazard = words::hazard(caution.hazard);
+    // Among the names stand places, and what is missing (`wind_gust`, `water_temp:Wicket Arm`).
+    let missing = |name: &String| topic_in_words(brief, name);
+    let unknown: Vec<String> = caution.names.iter().filter_map(missing).collect();
+    let at: Vec<&str> = caution
+        .names
+        .iter()
+        .filter(|name| missing(name).is_none())
+        .map(String::as_str)
+        .collect();
     if caution.level == CautionLevel::NotKnown {
-        return format!(
-            "{hazard}: {}.",
-            caution.threshold.trim_start_matches("not known: ")
-        );
+        let text = caution.threshold.trim_start_matches("not known: ");
+        // The text says what is missing, but not where.
+        return if caution.names.iter().any(|name| name.contains(':')) {
+            format!("{hazard}: {text} ({}).", unknown.join("; "))
+        } else {
+            format!("{hazard}: {text}.")
+        };
     }
     let advice = words::advice(caution.hazard, caution.level);
     if caution.hazard == Hazard::Ramp && !caution.names.is_empty() {
         return format!("{hazard}: {advice}: {}.", caution.names.join(", "));
     }
     let said = figures(reader, |v| flow_base_of(&brief.inflows, v), &caution.figures);
-    let mut facts = vec![format!("{}{}", said.join(", "), places(caution, said.is_empty()))];
+    let mut facts = vec![format!(
+        "{}{}",
+        said.join(", "),
+        places(caution.hazard, &at, said.is_empty())
+    )];
     facts.extend(shoals(brief, caution, reader));
     facts.extend(hours(caution, reader));
+    if !unknown.is_empty() {
+        facts.push(format!("not known: {}", unknown.join("; ")));
+    }
     facts.retain(|fact| !fact.is_empty());
     if facts.is_empty() {
         format!("{hazard}: {advice}.")
@@ -94,13 +123,14 @@ fn hours(caution: &Caution, reader: &Reader) -> Option<String> {
 }
 
 /// Where it is: "in Wicket Creek" after figures, "Wicket Creek" alone.
-fn places(caution: &Caution, alone: bool) -> String {
-    if caution.names.is_empty() {
+fn places(hazard: Hazard, names: &[&str], alone: bool) -> String {
+    if names.is_empty() {
         return String::new();
     }
-    let names = caution.names.join(", ");
-    match (alone, caution.hazard) {
-        (_, Hazard::LowWater) => format!("; {}{names}", words::names_lead(caution.hazard)),
+    let names = names.join(", ");
+    match (alone, hazard) {
+        (_, Hazard::LowWater) => format!("; ramp ends near the surface: {names}"),
+        (true, Hazard::ChangingLevel) => format!("below a dam: {names}"),
         (true, _) => names,
         (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
         (false, _) => format!(" in {names}"),
@@ -137,4 +167,20 @@ fn shoals(brief: &Brief, caution: &Caution, reader: &Reader) -> Vec<String> {
         facts.push(format!("out of the water: {}", listed(out).join(", ")));
     }
     facts
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_threshold_in_both_scales_is_shown_in_the_readers() {
+        let text = "water below 60 degF (15.6 degC): the hands fail"; // (60 - 32) / 1.8 = 15.6
+        let said = |units| {
+            let zone = chrono_tz::UTC;
+            temperatures(text, &Reader { units, zone })
+        };
+        assert_eq!(said(Units::Metric), "water below 15.6 °C: the hands fail");
+        assert_eq!(said(Units::Us), "water below 60 °F (15.6 °C): the hands fail");
+    }
 }

@@ -34,7 +34,7 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
     let mut text = format!(
         "{} at {}",
         reader.elevation(pool.elevation_m),
-        words::observed(brief, reader, pool.observed_at)
+        words::observed(brief, reader, None, pool.observed_at)
     );
     for (days, change) in [
         ("1 day", pool.change_1d),
@@ -98,7 +98,7 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
             let mut text = format!(
                 "{} (newest value {})",
                 reader.temp(surface.temp_degc),
-                words::observed(brief, reader, surface.observed_at)
+                words::observed(brief, reader, None, surface.observed_at)
             );
             if let Some(trend) = surface.trend_7d {
                 text.push_str(&format!(

@@ -52,7 +52,7 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
     tables::not_known(&mut page, brief, reader);
-    cautions::thresholds(&mut page, brief);
+    cautions::thresholds(&mut page, brief, reader);
     page.text
 }
 

@@ -65,7 +65,7 @@ fn standing(zones: &[&ZoneWaterSummary], reader: &Reader) -> String {
     )
 }
 
-/// The name of the zone, then a cell a depth: `68 (67-69)`, one number where the ends round to it.
+/// The name of the zone, then a cell a depth: `68 (67–69)`, one number where the ends round to it.
 fn cells(zone: &ZoneWaterSummary, reader: &Reader) -> Vec<String> {
     let mut cells = vec![match zone.name.chars().count() {
         ..=LONGEST_NAME => zone.name.clone(),
@@ -77,7 +77,7 @@ fn cells(zone: &ZoneWaterSummary, reader: &Reader) -> Vec<String> {
         if low == high {
             middle
         } else {
-            format!("{middle} ({low} to {high})")
+            format!("{middle} ({low}–{high})")
         }
     }));
     cells
