@@ -103,7 +103,7 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
     for said in [
         "Water 38 °F in Wicket Creek; not known: water temperature, Wicket Arm.",
         "not known: flow of Wicket Creek.",
-        "higher than on 63 % of such days; near the end of a ramp: Fiddler Cove;",
+        "higher than on 63 % of such days; ramp ends near the surface: Fiddler Cove;",
         // The newest water of the creek is the mean of 2 January.
         "Series wicket-temp: newest Fri 2 Jan, day mean, 15 days old",
     ] {

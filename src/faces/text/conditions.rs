@@ -59,7 +59,9 @@ fn level(page: &mut Page, brief: &Brief, reader: &Reader) {
     if let Some(storage_m3) = brief.storage_m3 {
         let old = |at: &DateTime<Utc>| brief.as_of - *at > Duration::days(2);
         let of = brief.storage_observed_at.filter(old);
-        let of = of.map_or(String::new(), |at| format!(" at {}", reader.day_hour(at)));
+        let of = of.map_or(String::new(), |at| {
+            format!(" ({})", words::observed(brief, reader, None, at))
+        });
         line(page, "Storage", &format!("{}{of}", reader.volume(storage_m3)));
     }
 }
