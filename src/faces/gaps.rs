@@ -83,6 +83,7 @@ impl Line {
             .collect::<Option<Vec<_>>>()
         {
             Some(ids) => format!("series {}", ids.join(", ")),
+            None if self.failed => self.topics.join(", "),
             None => self.topics.join(" and "),
         };
         if self.failed {

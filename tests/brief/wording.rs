@@ -185,6 +185,8 @@ fn an_outage_is_one_line_and_long_names_and_addresses_stay_on_the_page() {
             text.contains("cannot be reached (Connection refused): 23"),
             "{text}"
         );
+        let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains("(for series-1, series-2, series-3,"), "{text}");
         // The address is broken over lines, never changed.
         let joined: String = text.split_whitespace().collect();
         assert!(joined.contains(&address), "{text}");
