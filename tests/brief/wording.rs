@@ -92,8 +92,10 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
     let mut brief: Brief = serde_json::from_value(brief("2026-01-17")).expect("a brief");
     for caution in &mut brief.cautions {
         match caution.hazard {
-            Hazard::ColdWater => caution.names.push("water_temp:Wicket Arm".to_owned()),
-            Hazard::Debris => caution.names.push("inflow:wicket".to_owned()),
+            Hazard::ColdWater => {
+                let missing = ["water_temp:Wicket Arm", "inflow:wicket"];
+                caution.names.extend(missing.map(str::to_owned));
+            }
             Hazard::Thunder => caution.names.push("wind_gust".to_owned()),
             _ => {}
         }
@@ -101,8 +103,7 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
     let text = rendered(&brief, Units::Us);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "Water 38 °F in Wicket Creek; not known: water temperature, Wicket Arm.",
-        "not known: flow of Wicket Creek.",
+        "Water may be as cold as 38 °F in Wicket Creek; not known: water temperature, Wicket Arm; flow of Wicket Creek.",
         "higher than on 63 % of such days; ramp ends near the surface: Fiddler Cove;",
         // The newest water of the creek is the mean of 2 January.
         "Series wicket-temp: newest Fri 2 Jan, day mean, 15 days old",
