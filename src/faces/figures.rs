@@ -9,7 +9,7 @@ type Wording = fn(&Reader, f64, &str) -> String;
 
 /// Every figure that a caution or a reason may hold, in the order in which they read well. One whose
 /// wording is empty is said by the reason's own label.
-const WORDINGS: [(&str, Wording); 29] = [
+const WORDINGS: [(&str, Wording); 30] = [
     ("pool_elevation_m", |r, v, _| format!("level {}", r.elevation(v))),
     ("pool_elevation_low_m", |r, v, _| {
         format!("the level may be as low as {}", r.elevation(v))
@@ -23,6 +23,9 @@ const WORDINGS: [(&str, Wording); 29] = [
             "{} above the highest of the 60 days up to a week ago",
             r.length(v)
         )
+    }),
+    ("highest_10d_ratio", |_, v, base| {
+        format!("inflow up to {} times {base} within 10 days", rounded(v, 1))
     }),
     ("pulse_peak_ratio", |_, v, base| {
         format!("inflow peaked at {} times {base}", rounded(v, 1))
@@ -109,7 +112,11 @@ pub fn flow_base(basis: RatioBasis) -> &'static str {
 pub fn flow_base_of(inflows: &[InflowCondition], value: f64) -> &'static str {
     inflows
         .iter()
-        .find(|i| i.ratio == Some(value) || i.pulse.as_ref().is_some_and(|p| p.peak_ratio == value))
+        .find(|i| {
+            i.ratio == Some(value)
+                || i.highest_10d.is_some_and(|peak| peak.ratio == value)
+                || i.pulse.as_ref().is_some_and(|p| p.peak_ratio == value)
+        })
         .map_or("its usual flow", |i| flow_base(i.ratio_basis))
 }
 

@@ -126,6 +126,7 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
     for ramp in &brief.ramps {
         let state = ramp_state(brief, ramp, reader);
         let lanes = match (ramp.usable, ramp.lanes) {
+            (Some(true), Some(0)) => ", but no lane is open".to_owned(),
             (Some(true), Some(1)) => ", 1 lane".to_owned(),
             (Some(true), Some(lanes)) => format!(", {lanes} lanes"),
             _ => String::new(),

@@ -1,6 +1,7 @@
 //! A pool that falls fast: boats at moorings and on beaches, ramps going out.
 
 use super::note::{Scene, caution, not_known, number};
+use crate::plan::level::is_level_late;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
 
@@ -23,7 +24,10 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         ));
     };
     if change_m > -FALL_7D_FT * M_PER_FT {
-        return None;
+        let threshold = "not known: the level is late, and the pool may have fallen since";
+        let late = is_level_late(scene.lake, scene.conditions);
+        let missing = || vec!["pool_elevation".to_owned()];
+        return late.then(|| not_known(Hazard::ChangingLevel, missing(), threshold, SOURCE));
     }
     let threshold = "a fall of 2 ft or more in 7 days: mind moorings, beached boats and the ramp on return";
     let found = caution(Hazard::ChangingLevel, CautionLevel::Caution, threshold, SOURCE);
@@ -45,6 +49,11 @@ mod tests {
         assert_eq!(level(-1.99), None);
         assert_eq!(level(-2.0), Some(CautionLevel::Caution));
         assert_eq!(level(1.0), None);
+        morning.pool().observed_at = morning.as_of - chrono::Duration::days(5);
+        assert_eq!(
+            morning.level_of(Hazard::ChangingLevel),
+            Some(CautionLevel::NotKnown)
+        );
         morning.pool().change_7d = None;
         assert_eq!(
             morning.level_of(Hazard::ChangingLevel),

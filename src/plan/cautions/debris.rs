@@ -1,7 +1,10 @@
 //! Floating wood after a rise.
 
+use chrono::Duration;
+
 use super::note::{Scene, caution, not_known, number};
 use crate::conditions::{InflowCondition, LEVEL_READING_SD_M};
+use crate::plan::level::is_level_late;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_FT;
 
@@ -14,6 +17,9 @@ const NEW_HIGHEST_FT: f64 = 1.0;
 const _: () = assert!(NEW_HIGHEST_FT * M_PER_FT > std::f64::consts::SQRT_2 * LEVEL_READING_SD_M);
 /// Highest flow over baseflow of the last 10 days (project choice).
 const PULSE_RATIO: f64 = 4.0;
+
+/// A flow that has not been read for so long may have risen since (project choice).
+const SILENT_H: i64 = 72;
 
 const THRESHOLD: &str = "a rise of 3 ft in 7 days, a rising level 1 ft (far above the reading error of 0.03 ft) over the \
                          highest of the 60 days up to a week ago, or an inflow of 4 times baseflow within 10 days: slow, keep \
@@ -57,7 +63,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
         .with_figure_if("pool_change_7d_m", rise_m)
         .with_figure_if("above_highest_60d_m", above_highest_m.filter(|_| new_highest))
-        .with_figure_if("pulse_peak_ratio", greatest)
+        .with_figure_if("highest_10d_ratio", greatest)
         .with_names(names);
     Some(found.with_names(missing))
 }
@@ -68,12 +74,14 @@ fn has_pulsed(inflow: &InflowCondition) -> bool {
 
 fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> Vec<String> {
     let mut missing = Vec::new();
-    if rise_m.is_none() || above_highest_m.is_none() {
+    // A late level says nothing of a rise since.
+    if rise_m.is_none() || above_highest_m.is_none() || is_level_late(scene.lake, scene.conditions) {
         missing.push("pool_elevation".to_owned());
     }
     for inflow in &scene.lake.inflows {
         let known = scene.conditions.inflows.iter().find(|c| c.inflow == inflow.id);
-        if known.is_none_or(|c| c.ratio.is_none()) {
+        let silent = |c: &InflowCondition| scene.conditions.as_of - c.observed_at > Duration::hours(SILENT_H);
+        if known.is_none_or(|c| c.ratio.is_none() || silent(c)) {
             missing.push(format!("inflow:{}", inflow.id));
         }
     }
@@ -139,5 +147,16 @@ mod tests {
             m.conditions.pool = None;
         };
         assert_eq!(level(both), Some(CautionLevel::Caution));
+    }
+
+    #[test]
+    fn a_silent_gauge_and_a_late_level_are_not_known() {
+        let old = |m: &mut Morning, hours: i64| {
+            m.conditions.inflows[0].observed_at = m.as_of - Duration::hours(hours);
+        };
+        assert_eq!(level(|m| old(m, 72)), None);
+        assert_eq!(level(|m| old(m, 73)), Some(CautionLevel::NotKnown));
+        let late = |m: &mut Morning| m.pool().observed_at = m.as_of - Duration::days(5);
+        assert_eq!(level(late), Some(CautionLevel::NotKnown));
     }
 }

@@ -8,10 +8,12 @@ use crate::whereabouts::drivers::water_of;
 const RAMP_SOURCE: &str =
     "toe elevations of the lake file; no feed tells of gates, closures or the state of the surface";
 
-/// Ramps that do not float the boat by level or launch into a closed arm.
+/// Ramps that do not float the boat by level, have no lane open, or launch into a closed arm.
 pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
-    let out = names_of(scene, |r| r.usable == Some(false) || into_closed(scene, r));
-    let threshold = "less water over the end of the ramp than the boat needs to launch, or an arm that is closed at \
+    let out = names_of(scene, |r| {
+        r.usable == Some(false) || r.lanes == Some(0) || into_closed(scene, r)
+    });
+    let threshold = "less water over the end of the ramp than the boat needs to launch, no lane open, or an arm that is closed at \
                      this level";
     let found = caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE);
     (!out.is_empty()).then(|| found.with_names(out))

@@ -51,7 +51,9 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let no_wind = hours.iter().all(|h| strongest(h).is_none());
     let found = if height_m >= SEVERE_HEIGHT_M {
         let threshold = "waves of about 0.6 m (2 ft): do not launch small craft";
-        caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE).with_names(names(SEVERE_HEIGHT_M))
+        caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE)
+            .with_names(names(SEVERE_HEIGHT_M))
+            .with_names(missing)
     } else if height_m >= CAUTION_HEIGHT_M {
         caution(
             Hazard::Waves,
@@ -60,6 +62,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
             SOURCE,
         )
         .with_names(names(CAUTION_HEIGHT_M))
+        .with_names(missing)
     } else if no_wind {
         let threshold = "not known: the wind forecast holds no usable wind; check an official forecast";
         not_known(Hazard::Waves, vec!["wind_speed".to_owned()], threshold, SOURCE)
@@ -67,6 +70,10 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         let threshold =
             "not known: the lake file gives no fetch for these zones, so chop there cannot be judged";
         not_known(Hazard::Waves, missing, threshold, SOURCE)
+    } else if hours.iter().all(|h| h.gust_m_s.is_none()) {
+        // By the mean wind alone they would come out too low.
+        let threshold = "not known: gusts through the trip are not in the feeds; check an official forecast";
+        not_known(Hazard::Waves, vec!["wind_gust".to_owned()], threshold, SOURCE)
     } else {
         return None;
     };
@@ -218,5 +225,14 @@ mod tests {
             (caution.level, caution.names),
             (CautionLevel::NotKnown, vec!["fetch:main".to_owned()])
         );
+    }
+
+    #[test]
+    fn calm_mean_wind_without_gusts_says_nothing_of_waves() {
+        let mut morning = Morning::calm();
+        morning.set_wind(1.0, None, Some(0.0));
+        assert_eq!(morning.level_of(Hazard::Waves), Some(CautionLevel::NotKnown));
+        morning.set_wind(1.0, Some(1.5), Some(0.0));
+        assert_eq!(morning.level_of(Hazard::Waves), None);
     }
 }
