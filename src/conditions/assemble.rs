@@ -8,6 +8,7 @@ use super::light::light;
 use super::morning::{Morning, Newest, left_out, wider};
 use super::surface::{river_temps, surface};
 use super::trip::trip_window;
+use super::turbidity::turbidities;
 use super::weather::TripWeather;
 use super::{Conditions, PoolCondition};
 use crate::lake::{Cadence, Lake, SeriesSource};
@@ -44,6 +45,7 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         .collect();
     let surface = surface(&morning, &mut gaps);
     let river_temps = river_temps(&morning, &mut gaps);
+    let turbidities = turbidities(&morning, &mut gaps);
     let weather = TripWeather::new(&morning, &trip);
     let wind = weather.wind(&mut gaps);
     let sky = weather.sky(&mut gaps);
@@ -68,6 +70,7 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         inflows,
         surface,
         river_temps,
+        turbidities,
         wind,
         light,
         sky,

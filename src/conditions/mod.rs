@@ -15,6 +15,7 @@ mod surface;
 #[cfg(test)]
 mod tests;
 mod trip;
+mod turbidity;
 mod weather;
 
 pub use assemble::conditions_at;

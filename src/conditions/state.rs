@@ -23,6 +23,8 @@ pub struct Conditions {
     pub surface: Option<SurfaceCondition>,
     /// River temperatures observed.
     pub river_temps: Vec<RiverTempCondition>,
+    /// Turbidity observed, of zones and rivers.
+    pub turbidities: Vec<TurbidityCondition>,
     /// Wind through the trip.
     pub wind: Option<WindCondition>,
     /// Light of the civil day.
@@ -172,6 +174,19 @@ pub struct RiverTempCondition {
     /// Mean of the last 24 h or of the last full day.
     pub temp_degc: f64,
     /// Time of the newest value.
+    pub observed_at: DateTime<Utc>,
+}
+
+/// Turbidity of a zone or of an inflow.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct TurbidityCondition {
+    /// Zone, where it is measured in one.
+    pub zone: Option<ZoneId>,
+    /// Inflow, where it is measured there.
+    pub inflow: Option<InflowId>,
+    /// Newest value; formazin units count as NTU.
+    pub turbidity_ntu: f64,
+    /// Its time.
     pub observed_at: DateTime<Utc>,
 }
 

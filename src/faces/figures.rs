@@ -2,14 +2,14 @@
 
 use crate::conditions::{InflowCondition, RatioBasis};
 
-use super::reader::{Reader, compass, percent, rounded};
+use super::reader::{Reader, compass, percent, rounded, signed};
 
 /// How a figure is worded: for a reader, the value, and the flow that ratios are taken against.
 type Wording = fn(&Reader, f64, &str) -> String;
 
 /// Every figure that a caution or a reason may hold, in the order in which they read well. One whose
 /// wording is empty is said by the reason's own label.
-const WORDINGS: [(&str, Wording); 30] = [
+const WORDINGS: [(&str, Wording); 35] = [
     ("pool_elevation_m", |r, v, _| format!("level {}", r.elevation(v))),
     ("pool_elevation_low_m", |r, v, _| {
         format!("the level may be as low as {}", r.elevation(v))
@@ -70,6 +70,17 @@ const WORDINGS: [(&str, Wording); 30] = [
     ("season_weight", |_, v, _| season(v)),
     ("level_change_7d_m", |r, v, _| moved(r, v)),
     ("surface_less_bottom_degc", |r, v, _| mixed(r, v)),
+    ("turbidity_ntu", |_, v, _| {
+        format!("turbidity {} NTU", rounded(v, 0))
+    }),
+    ("forage_less_main", |_, v, _| {
+        format!("{} by index against the main body", signed(v, 2))
+    }),
+    ("days_since_release", |_, v, _| since_release(v)),
+    ("fish_temp_degc", |r, v, _| {
+        format!("fish in water of {}", r.temp(v))
+    }),
+    ("half_light_frac", |_, v, _| format!("{} of the trip", percent(v))),
     ("mature_frac", |_, v, _| format!("{} mature", percent(v))),
     ("eta_before", |_, v, _| format!("{} otherwise", rounded(v, 2))),
     ("eta_bound", |_, _, _| String::new()),
@@ -137,6 +148,14 @@ fn since_peak(days: f64) -> String {
         "0" => "at or before its peak".to_owned(),
         "1" => "peak 1 day ago".to_owned(),
         whole => format!("peak {whole} days ago"),
+    }
+}
+
+fn since_release(days: f64) -> String {
+    match rounded(days, 0).as_str() {
+        "0" => "released today".to_owned(),
+        "1" => "released 1 day ago".to_owned(),
+        whole => format!("released {whole} days ago"),
     }
 }
 

@@ -95,7 +95,7 @@ impl Line {
 }
 
 /// Topics of gaps that are no series of the lake file, and how they are called.
-const TOPICS: [(&str, &str); 20] = [
+const TOPICS: [(&str, &str); 23] = [
     ("pool_elevation", "level"),
     ("pool elevation", "level"),
     ("water_temp", "water temperature"),
@@ -112,6 +112,9 @@ const TOPICS: [(&str, &str); 20] = [
     ("hypsography", "areas by elevation"),
     ("level_change_7d", "change of level in 7 days"),
     ("flow_ratio", "flow against base flow"),
+    ("turbidity", "turbidity"),
+    ("forage", "forage by bait marks"),
+    ("stocking", "releases"),
     ("dissolved_oxygen", "dissolved oxygen"),
     ("depth_band", "depth band"),
     ("temperature profile", "temperatures below the surface"),

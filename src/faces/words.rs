@@ -7,7 +7,7 @@ use crate::column::ProfileBasis;
 use crate::plan::{CautionLevel, Hazard};
 use crate::reports::{Brief, Lacking};
 
-use super::reader::{Reader, age};
+use super::reader::{Reader, age, rounded};
 
 /// Name of a hazard.
 pub fn hazard(hazard: Hazard) -> &'static str {
@@ -61,6 +61,11 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::LifeJacket, _) => "wear it, all the time",
         (Hazard::Regulations, _) => "local rules, closures and official warnings come before anything below",
     }
+}
+
+/// Turbidity; NTU in either system of units.
+pub fn turbidity(turbidity_ntu: f64) -> String {
+    format!("turbidity {} NTU", rounded(turbidity_ntu, 0))
 }
 
 /// How many of ten draws.

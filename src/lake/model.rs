@@ -380,6 +380,8 @@ pub struct Stocking {
     pub date: NaiveDate,
     /// Zone of the release.
     pub zone: ZoneId,
+    /// Place of the release: latitude, longitude in degrees.
+    pub position: Option<(f64, f64)>,
     /// Number of fish.
     pub count: u32,
 }

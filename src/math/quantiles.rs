@@ -1,5 +1,8 @@
 //! Quantiles, mean and spread of a sample.
 
+/// The 90 % point of the standard normal distribution (`statrs` 0.18, `Normal::inverse_cdf(0.9)`).
+pub const NORMAL_QUANTILE_90: f64 = 1.281_551_565_544_600_4;
+
 /// Quantile of type 7 of Hyndman & Fan (1996): linear between order statistics, with
 /// `h = (n - 1) p`, `q = x[floor h] + (h - floor h) (x[floor h + 1] - x[floor h])`, counted from 0.
 /// It is the default of R and numpy.

@@ -95,6 +95,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         inflows: conditions.inflows,
         surface: conditions.surface,
         river_temps: conditions.river_temps,
+        turbidities: conditions.turbidities,
         water: water_summary(lake, water),
         wind: conditions.wind,
         sky: conditions.sky,

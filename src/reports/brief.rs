@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::column::{ProfileBasis, SurfaceDay};
 use crate::conditions::{
     InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition,
-    SurfaceCondition, WindCondition,
+    SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
 use crate::plan::{Caution, RampReason, RampState};
@@ -61,6 +61,8 @@ pub struct Brief {
     pub surface: Option<SurfaceCondition>,
     /// River temperatures as observed.
     pub river_temps: Vec<RiverTempCondition>,
+    /// Turbidity as observed.
+    pub turbidities: Vec<TurbidityCondition>,
     /// Water by zone, as the rules saw it.
     pub water: WaterSummary,
     /// Wind.

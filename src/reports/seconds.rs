@@ -22,6 +22,10 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
         .iter_mut()
         .for_each(|r| round(&mut r.observed_at));
     brief
+        .turbidities
+        .iter_mut()
+        .for_each(|t| round(&mut t.observed_at));
+    brief
         .inputs
         .iter_mut()
         .flat_map(|i| &mut i.newest)

@@ -2,6 +2,7 @@
 //! source, read from `config/species`. Where the fish are today is not known here.
 
 pub mod builtin;
+pub mod catchability;
 pub mod curve;
 pub mod error;
 pub mod model;
@@ -12,6 +13,7 @@ pub mod season;
 mod walk;
 
 pub use builtin::{builtin, builtin_ids};
+pub use catchability::{CatchResponse, CatchRow, ReactionDistance};
 pub use curve::{Curve, NamedCurve};
 pub use error::{Fault, SpeciesError};
 pub use model::*;

@@ -1,6 +1,6 @@
 //! A species as the rules see it: checked and complete.
 
-use super::{Curve, NamedCurve, Response, Season};
+use super::{CatchRow, Curve, NamedCurve, Response, Season};
 
 /// A species.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +25,8 @@ pub struct Species {
     pub signs: Vec<SignNote>,
     /// Rules, in the order of the file.
     pub rules: Vec<RuleRow>,
+    /// What makes the fish easier or harder to catch where they are.
+    pub catchability: Vec<CatchRow>,
 }
 
 impl Species {

@@ -2,6 +2,7 @@
 
 use toml::de::DeTable;
 
+use super::catchability::read_catchability;
 use super::read_rules::{read_rules, read_season_names};
 use super::walk::{Node, Walk};
 use super::{
@@ -45,6 +46,7 @@ fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
             "maturity",
             "signs",
             "rules",
+            "catchability",
         ],
     );
     let name = walk.text(root, "name");
@@ -65,6 +67,7 @@ fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
         .collect();
     let names = read_season_names(walk, root);
     let rules = read_rules(walk, root, &names, maturity.is_some());
+    let catchability = read_catchability(walk, root);
     Some(Species {
         id: id.to_owned(),
         name: name?,
@@ -79,6 +82,7 @@ fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
         },
         signs: all(signs)?,
         rules: rules?,
+        catchability: catchability?,
     })
 }
 

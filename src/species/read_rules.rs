@@ -1,6 +1,6 @@
 //! Reading the rows of rules of a species file.
 
-use super::response::PulseShape;
+use super::response::{PulseShape, StockingScale};
 use super::walk::{Node, Walk};
 use super::{Response, RuleRow, RuleZone};
 
@@ -125,13 +125,15 @@ fn read_zones(walk: &mut Walk, node: &Node) -> Option<Vec<RuleZone>> {
 /// Keys of the parameters of the response `name`; `None` where there is no such response.
 fn parameter_keys(name: &str) -> Option<&'static [&'static str]> {
     Some(match name {
-        "constant" | "suitability_difference" => &[],
+        "constant" | "suitability_difference" | "forage_difference" => &[],
         "volume_ratio" => &["bound"],
         "cold_refuge" => &["colder_by_degc", "lake_degc"],
         "spring_pulse" => &["season", "ratio", "fade_days", "opens_degc", "closes_degc"],
         "run" => &["season", "closes_degc"],
         "run_pulse" => &["season", "ratio", "fade_days", "closes_degc"],
         "pulse_out_of_season" => &["season", "ratio", "fade_days"],
+        "turbid" => &["turbidity_ntu"],
+        "stocking" => &["full_count", "fade_m", "fade_days"],
         "level_falling" => &["fall_m"],
         "level_rising" => &["rise_m"],
         "isothermal" => &["difference_degc"],
@@ -155,10 +157,10 @@ fn read_response(walk: &mut Walk, node: &Node, seasons: &[String]) -> Option<Res
         if let Some(parameters) = walk.table_if_given(node, "parameters") {
             walk.only(&parameters, &[]);
         }
-        return Some(if name == "constant" {
-            Response::Constant
-        } else {
-            Response::SuitabilityDifference
+        return Some(match name.as_str() {
+            "constant" => Response::Constant,
+            "forage_difference" => Response::ForageDifference,
+            _ => Response::SuitabilityDifference,
         });
     }
     let p = walk.table(node, "parameters")?;
@@ -210,6 +212,18 @@ fn read_parameters(walk: &mut Walk, p: &Node, name: &str, seasons: &[String]) ->
                 season: season?,
                 pulse: pulse?,
             }
+        }
+        "turbid" => Response::Turbid {
+            turbidity_ntu: walk.ramp(p, "turbidity_ntu")?,
+        },
+        "stocking" => {
+            let mut scale = |key| walk.number_where(p, key, "a number above 0", |x| x > 0.0);
+            let (count, way, days) = (scale("full_count"), scale("fade_m"), scale("fade_days"));
+            Response::Stocking(StockingScale {
+                full_count: count?,
+                fade_m: way?,
+                fade_days: days?,
+            })
         }
         "level_falling" => Response::LevelFalling {
             fall_m: walk.ramp(p, "fall_m")?,

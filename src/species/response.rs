@@ -25,6 +25,17 @@ pub struct PulseShape {
     pub fade_days: f64,
 }
 
+/// Scales of the pull of a release.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StockingScale {
+    /// Fish from which on a release counts in full; above 0.
+    pub full_count: f64,
+    /// Distance from the place of the release in which it fades to 1/e; above 0.
+    pub fade_m: f64,
+    /// Days in which it fades to 1/e; above 0.
+    pub fade_days: f64,
+}
+
 /// The response of one rule.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Response {
@@ -78,6 +89,15 @@ pub enum Response {
         /// Pulse.
         pulse: PulseShape,
     },
+    /// Turbid water in the zone.
+    Turbid {
+        /// Ramp of turbidity, NTU.
+        turbidity_ntu: Ramp,
+    },
+    /// Forage in the zone less that in the main body, by an index from 0 to 1.
+    ForageDifference,
+    /// Recent releases of hatchery fish into the zone, less those into the main body.
+    Stocking(StockingScale),
     /// The level falls.
     LevelFalling {
         /// Ramp of the fall over 7 days, m.
@@ -97,7 +117,7 @@ pub enum Response {
 
 impl Response {
     /// The names that a species file may use.
-    pub const NAMES: [&'static str; 11] = [
+    pub const NAMES: [&'static str; 14] = [
         "constant",
         "volume_ratio",
         "suitability_difference",
@@ -106,6 +126,9 @@ impl Response {
         "run",
         "run_pulse",
         "pulse_out_of_season",
+        "turbid",
+        "forage_difference",
+        "stocking",
         "level_falling",
         "level_rising",
         "isothermal",

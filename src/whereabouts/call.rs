@@ -41,8 +41,50 @@ pub struct SpeciesCall {
     pub mature_frac: Option<f64>,
     /// Signed reasons, the largest first, for every zone but the main body.
     pub reasons: Vec<Reason>,
+    /// How easily the fish are caught, by zone that can be fished; never part of a share.
+    pub catchability: Vec<Catchability>,
     /// Rules that could not be evaluated, and why.
     pub gaps: Vec<Gap>,
+}
+
+/// How easily the fish of one zone are caught today, relative to clear and cool water in full daylight.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Catchability {
+    /// Zone.
+    pub zone: ZoneId,
+    /// Factor on the catch per hour.
+    pub factor: f64,
+    /// Lower end of its 80 % interval.
+    pub factor_low: f64,
+    /// Upper end.
+    pub factor_high: f64,
+    /// Terms that are known.
+    pub terms: Vec<CatchTerm>,
+    /// Ids of the terms that are not, and are left out of the factor.
+    pub unknown: Vec<String>,
+}
+
+/// One signed contribution to the logarithm of the catch per hour.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct CatchTerm {
+    /// Id of the term (`C1` ...).
+    pub term: String,
+    /// What drives it, and how large it is today.
+    pub drivers: BTreeMap<String, f64>,
+    /// Response f(x).
+    pub response: f64,
+    /// Prior mean of the coefficient.
+    pub coefficient: f64,
+    /// Its prior standard deviation.
+    pub coefficient_sd: f64,
+    /// Coefficient times response.
+    pub contribution: f64,
+    /// One plain sentence part, from the species file.
+    pub label: String,
+    /// Evidence.
+    pub evidence: String,
+    /// Source.
+    pub source: String,
 }
 
 /// The share of one zone.

@@ -172,7 +172,7 @@ impl Density {
 }
 
 /// `suitability ^ exponent` with the usual exponent quick.
-fn power(suitability: f64, exponent: f64) -> f64 {
+pub(super) fn power(suitability: f64, exponent: f64) -> f64 {
     if exponent == 2.0 {
         suitability * suitability
     } else {
@@ -201,6 +201,7 @@ mod tests {
             .map(|m| depth_m.iter().map(|z| inside(*z, *m)).collect())
             .collect();
         let figures = MemberHabitat {
+            fish_temp_degc: None,
             best_suitability: 1.0,
             best_depth_m: 10.0,
             best_temp_degc: 12.0,

@@ -1,12 +1,18 @@
 //! What drives the rules today, by zone and member.
 
+use chrono::NaiveDate;
+
 use crate::column::{RiverWater, Water, ZoneWater};
-use crate::conditions::{Conditions, InflowCondition, Pulse};
-use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind};
+use crate::conditions::{Conditions, InflowCondition, Pulse, TurbidityCondition};
+use crate::lake::{Inflow, Lake, Zone, ZoneId, ZoneKind, distance_m};
 use crate::math::quantiles::median;
-use crate::species::{RuleZone, Species};
+use crate::species::{Response, RuleZone, Species};
 
 use super::habitat::ZoneHabitat;
+use super::response::{Release, stocking};
+
+/// A release that pulls less than this is over (project choice).
+const SMALLEST_PULL: f64 = 0.01;
 
 /// The drivers of one zone for one member, or their medians; `None` is not known.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -34,6 +40,15 @@ pub struct Drivers {
     pub level_change_7d_m: Option<f64>,
     /// Surface less bottom temperature of the main body.
     pub surface_less_bottom_degc: Option<f64>,
+    /// Turbidity of the zone, else of its river.
+    pub turbidity_ntu: Option<f64>,
+    /// Forage in the zone less that in the main body, by an index from 0 to 1.
+    pub forage_less_main: Option<f64>,
+    /// Pull of releases into the zone, less that of releases into the main body. Known even without a
+    /// release: the list of the lake file counts as complete.
+    pub stocking_pull: Option<f64>,
+    /// Days since the newest release into the zone or the main body, of those that still pull.
+    pub days_since_release: Option<f64>,
 }
 
 /// A zone other than the main body, with its drivers.
@@ -62,6 +77,7 @@ pub fn zone_drivers(
     conditions: &Conditions,
     water: &Water,
     habitats: &[(ZoneId, ZoneHabitat)],
+    date: NaiveDate,
 ) -> Vec<ZoneDrivers> {
     let main = habitat_of(habitats, &lake.main_body().id);
     let others = lake.zones.iter().filter(|z| z.kind != ZoneKind::MainBody);
@@ -75,7 +91,11 @@ pub fn zone_drivers(
             let inflow = inflow_of(lake, zone);
             let river = inflow.and_then(|i| water.rivers.iter().find(|r| r.inflow == i.id));
             let flow = inflow.and_then(|i| conditions.inflows.iter().find(|c| c.inflow == i.id));
-            let fixed = fixed_drivers(conditions, flow);
+            let fixed = with_releases(fixed_drivers(conditions, flow), lake, species, zone, date);
+            let fixed = Drivers {
+                turbidity_ntu: turbidity_ntu(conditions, zone, inflow),
+                ..fixed
+            };
             let own = habitat_of(habitats, &zone.id);
             let by_member: Vec<Drivers> = (0..water.members.max(1))
                 .map(|m| match kind {
@@ -112,7 +132,7 @@ pub fn habitat_of<'h>(habitats: &'h [(ZoneId, ZoneHabitat)], id: &ZoneId) -> Opt
 
 /// The inflow of an arm, or of a river zone: the one it names; without a name it is the only river above
 /// its zone (the check of the lake file asks for the name otherwise), and has the first inflow into that.
-fn inflow_of<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
+pub(super) fn inflow_of<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
     if let Some(named) = &zone.inflow {
         return lake.inflows.iter().find(|i| &i.id == named);
     }
@@ -133,6 +153,62 @@ fn fixed_drivers(conditions: &Conditions, flow: Option<&InflowCondition>) -> Dri
             .map(|c| c.change_m),
         ..Drivers::default()
     }
+}
+
+/// Turbidity of a zone: measured there, else that of its river, which is the arm's water at its head.
+pub(super) fn turbidity_ntu(conditions: &Conditions, zone: &Zone, inflow: Option<&Inflow>) -> Option<f64> {
+    let of = |wanted: &dyn Fn(&TurbidityCondition) -> bool| conditions.turbidities.iter().find(|t| wanted(t));
+    of(&|t| t.zone.as_ref() == Some(&zone.id))
+        .or_else(|| {
+            let inflow = inflow?;
+            of(&|t| t.inflow.as_ref() == Some(&inflow.id))
+        })
+        .map(|t| t.turbidity_ntu)
+}
+
+/// The pull of releases of hatchery fish; nothing where the species has no such rule.
+fn with_releases(drivers: Drivers, lake: &Lake, species: &Species, zone: &Zone, date: NaiveDate) -> Drivers {
+    let scale = species.rules.iter().find_map(|row| match row.response {
+        Response::Stocking(scale) => Some(scale),
+        _ => None,
+    });
+    let Some(scale) = scale else { return drivers };
+    let here = releases(lake, species, &zone.id, date);
+    let main = releases(lake, species, &lake.main_body().id, date);
+    let pulling = |r: &&Release| r.age_days >= 0.0 && stocking(&[**r], scale) >= SMALLEST_PULL;
+    Drivers {
+        stocking_pull: Some(stocking(&here, scale) - stocking(&main, scale)),
+        days_since_release: here
+            .iter()
+            .chain(&main)
+            .filter(pulling)
+            .map(|r| r.age_days)
+            .min_by(f64::total_cmp),
+        ..drivers
+    }
+}
+
+/// The releases of a species into a zone. Where the file gives the place of one, its distance is that to the
+/// nearest stretch of the zone; else it counts as in the middle of the fish.
+fn releases(lake: &Lake, species: &Species, zone: &ZoneId, date: NaiveDate) -> Vec<Release> {
+    let points = || {
+        lake.stretches
+            .iter()
+            .filter(|s| &s.zone == zone)
+            .flat_map(|s| &s.line)
+    };
+    lake.stocking
+        .iter()
+        .filter(|s| &s.zone == zone && s.species.as_str() == species.id)
+        .map(|s| Release {
+            count: f64::from(s.count),
+            distance_m: s
+                .position
+                .and_then(|at| points().map(|p| distance_m(at, *p)).min_by(f64::total_cmp))
+                .unwrap_or(0.0),
+            age_days: (date - s.date).num_days() as f64,
+        })
+        .collect()
 }
 
 /// Flow over baseflow at the peak; while the river rises, the flow of this hour may be above all days.
@@ -194,5 +270,9 @@ fn median_drivers(by_member: &[Drivers]) -> Drivers {
         days_since_peak: of(|d| d.days_since_peak),
         level_change_7d_m: of(|d| d.level_change_7d_m),
         surface_less_bottom_degc: of(|d| d.surface_less_bottom_degc),
+        turbidity_ntu: of(|d| d.turbidity_ntu),
+        forage_less_main: of(|d| d.forage_less_main),
+        stocking_pull: of(|d| d.stocking_pull),
+        days_since_release: of(|d| d.days_since_release),
     }
 }

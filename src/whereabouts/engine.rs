@@ -4,18 +4,19 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use super::catchability::{CatchDrivers, catchability, fish_temp_degc, half_light_frac};
 use super::depth::depth_band;
 use super::draws::{DrawnZone, Draws, MatureShare, draw_shares};
-use super::drivers::{ZoneDrivers, habitat_of, water_of, zone_drivers};
+use super::drivers::{ZoneDrivers, habitat_of, inflow_of, turbidity_ntu, water_of, zone_drivers};
 use super::gaps::{band_gap, driver_gaps, oxygen_gap};
 use super::habitat::ZoneHabitat;
 use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
 use super::rules::{Term, terms};
-use super::{DepthRange, SpeciesCall, Verdict, ZoneShare};
+use super::{Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
 use crate::column::{ProfileBasis, Water, ZoneWater};
-use crate::conditions::Conditions;
-use crate::lake::{Lake, SpeciesId, ZoneId, ZoneKind};
+use crate::conditions::{Conditions, trip_window};
+use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
 use crate::math::quantiles::{median, quantile_of_sorted};
 use crate::species::Species;
 
@@ -49,7 +50,7 @@ pub fn call_species(
         .iter()
         .filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?)))
         .collect();
-    let zones = zone_drivers(lake, species, conditions, water, &habitats);
+    let zones = zone_drivers(lake, species, conditions, water, &habitats, options.date);
     let by_zone: Vec<Vec<Term>> = zones.iter().map(|z| terms(species, z, options.date)).collect();
     let mature = mature_share(lake, species);
     let mature_frac = mean_mature_frac(mature);
@@ -84,7 +85,6 @@ pub fn call_species(
     SpeciesCall {
         species: SpeciesId::new(species.id.clone()),
         name: species.name.clone(),
-        zones: shares,
         verdict,
         likeliest_fishable: likeliest,
         band_top_m: band.top_m,
@@ -95,8 +95,40 @@ pub fn call_species(
         near_surface_suitability: main.and_then(|h| h.median_of(|m| m.surface_suitability)),
         mature_frac,
         reasons,
+        catchability: catchabilities(lake, species, conditions, &shares, &habitats),
         gaps,
+        zones: shares,
     }
+}
+
+/// How easily the fish are caught, by zone that can be fished, in the order of the lake file.
+fn catchabilities(
+    lake: &Lake,
+    species: &Species,
+    conditions: &Conditions,
+    shares: &BTreeMap<ZoneId, ZoneShare>,
+    habitats: &[(ZoneId, ZoneHabitat)],
+) -> Vec<Catchability> {
+    let trip = trip_window(lake, conditions.as_of);
+    let half_light_frac = half_light_frac(conditions.light.as_ref(), &trip);
+    let fished = |z: &&Zone| shares.get(&z.id).is_some_and(|s| s.fishable);
+    lake.zones
+        .iter()
+        .filter(fished)
+        .filter_map(|zone| {
+            let drivers = CatchDrivers {
+                turbidity_ntu: turbidity_ntu(conditions, zone, arm_inflow(lake, zone)),
+                fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
+                half_light_frac,
+            };
+            catchability(species, &zone.id, drivers)
+        })
+        .collect()
+}
+
+/// The river whose water an arm has at its head; the main body is not taken for its river's.
+fn arm_inflow<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
+    (zone.kind == ZoneKind::Arm).then(|| inflow_of(lake, zone))?
 }
 
 /// The mature share: the species file's prior, moved to the lake file's mean where it gives one.

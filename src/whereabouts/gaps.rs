@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::drivers::{ZoneDrivers, water_of};
+use super::drivers::{ZoneDrivers, inflow_of, water_of};
 use super::rules::{Driver, Term};
 use crate::column::Water;
 use crate::lake::{Lake, SeriesPlace, ZoneId, ZoneKind};
@@ -17,7 +17,7 @@ pub fn driver_gaps(lake: &Lake, species: &Species, zones: &[ZoneDrivers], terms:
     for (zone, terms) in zones.iter().zip(terms).filter(|(zone, _)| !zone.closed) {
         for term in terms {
             for driver in &term.missing {
-                let place = is_of_zone(*driver).then(|| zone.zone.clone());
+                let place = is_of_zone(lake, *driver).then(|| zone.zone.clone());
                 left_out.entry((*driver, place)).or_default().insert(term.row);
             }
         }
@@ -33,25 +33,35 @@ pub fn driver_gaps(lake: &Lake, species: &Species, zones: &[ZoneDrivers], terms:
                 .as_ref()
                 .and_then(|id| lake.zone(id))
                 .map_or("the arms and rivers", |z| &z.name);
-            let figure = format!(
-                "{} for {} in {spoken_of}; the interval keeps their spread",
-                ids.join(", "),
-                species.name
-            );
+            let spread = rows
+                .iter()
+                .any(|row| species.rules[*row].unknown_half_range > 0.0);
+            let spread = if spread {
+                "; the interval keeps their spread"
+            } else {
+                ""
+            };
+            let figure = format!("{} for {} in {spoken_of}{spread}", ids.join(", "), species.name);
             Gap {
                 what: topic(driver, place.as_ref()),
-                reason: reason(lake, driver, has_river),
+                reason: reason(lake, driver, place.as_ref(), has_river),
                 consequence: Consequence::LeftOut { figure },
             }
         })
         .collect()
 }
 
-fn is_of_zone(driver: Driver) -> bool {
+/// Whether a driver is missing zone by zone, or for the whole lake: turbidity that nobody measures is one gap.
+fn is_of_zone(lake: &Lake, driver: Driver) -> bool {
     match driver {
         Driver::ZoneWater | Driver::RiverTemp | Driver::FlowRatio => true,
-        Driver::MainWater | Driver::Areas | Driver::LevelChange => false,
+        Driver::Turbidity => has_turbidity(lake),
+        Driver::MainWater | Driver::Areas | Driver::LevelChange | Driver::Forage | Driver::Releases => false,
     }
+}
+
+fn has_turbidity(lake: &Lake) -> bool {
+    lake.series.iter().any(|s| s.quantity == Quantity::Turbidity)
 }
 
 fn topic(driver: Driver, zone: Option<&ZoneId>) -> String {
@@ -61,11 +71,14 @@ fn topic(driver: Driver, zone: Option<&ZoneId>) -> String {
         Driver::RiverTemp => "river_temp",
         Driver::FlowRatio => "flow_ratio",
         Driver::LevelChange => "level_change_7d",
+        Driver::Turbidity => "turbidity",
+        Driver::Forage => "forage",
+        Driver::Releases => "stocking",
     };
     zone.map_or_else(|| word.to_owned(), |zone| format!("{word}:{zone}"))
 }
 
-fn reason(lake: &Lake, driver: Driver, has_river: bool) -> GapReason {
+fn reason(lake: &Lake, driver: Driver, zone: Option<&ZoneId>, has_river: bool) -> GapReason {
     let described = match driver {
         Driver::MainWater | Driver::ZoneWater => true,
         Driver::Areas => lake.hypsography.is_some(),
@@ -74,6 +87,15 @@ fn reason(lake: &Lake, driver: Driver, has_river: bool) -> GapReason {
             .series_of(Quantity::PoolElevation, &SeriesPlace::Lake)
             .next()
             .is_some(),
+        Driver::Turbidity => zone.and_then(|id| lake.zone(id)).is_some_and(|z| {
+            let river = inflow_of(lake, z).map(|i| SeriesPlace::Inflow(i.id.clone()));
+            let places = std::iter::once(SeriesPlace::Zone(z.id.clone())).chain(river);
+            places
+                .into_iter()
+                .any(|p| lake.series_of(Quantity::Turbidity, &p).next().is_some())
+        }),
+        // Neither has a series: forage comes from bait marks in a trip log, which has none yet.
+        Driver::Forage | Driver::Releases => true,
     };
     if described {
         GapReason::NoData

@@ -5,6 +5,8 @@ use crate::math::interpolate::trapezoid;
 use crate::math::quantiles::median;
 use crate::species::Species;
 
+use super::depth::power;
+
 /// Finest step of depth.
 const STEP_MIN_M: f64 = 0.1;
 /// Most steps in a profile; deeper water takes longer steps.
@@ -40,6 +42,9 @@ pub struct MemberHabitat {
     pub surface_less_bottom_degc: f64,
     /// Suitable volume, `integral A S dz`; `None` without areas.
     pub soft_volume_m3: Option<f64>,
+    /// Mean temperature where the fish are, `integral A S^g T dz / integral A S^g dz` with the exponent of the
+    /// depth band (constant area where it is not known); `None` without suitable water.
+    pub fish_temp_degc: Option<f64>,
 }
 
 impl ZoneHabitat {
@@ -68,7 +73,13 @@ impl ZoneHabitat {
                     .collect(),
                 None => temp.iter().map(|t| species.suitability(*t, None)).collect(),
             };
-            members.push(figures(&depth_m, area_m2.as_deref(), &temp, &by_depth));
+            members.push(figures(
+                &depth_m,
+                area_m2.as_deref(),
+                &temp,
+                &by_depth,
+                species.depth.exponent,
+            ));
             suitability.push(by_depth);
         }
         Some(ZoneHabitat {
@@ -90,6 +101,7 @@ fn figures(
     area_m2: Option<&[f64]>,
     temp_degc: &[f64],
     suitability: &[f64],
+    exponent: f64,
 ) -> MemberHabitat {
     let mut best = 0;
     let mut surface_suitability = suitability[0];
@@ -105,7 +117,13 @@ fn figures(
         let weighted: Vec<f64> = area_m2.iter().zip(suitability).map(|(a, s)| a * s).collect();
         trapezoid(depth_m, &weighted)
     });
+    let weight: Vec<f64> = (0..suitability.len())
+        .map(|i| area_m2.map_or(1.0, |a| a[i]) * power(suitability[i], exponent))
+        .collect();
+    let heat: Vec<f64> = weight.iter().zip(temp_degc).map(|(w, t)| w * t).collect();
+    let total = trapezoid(depth_m, &weight);
     MemberHabitat {
+        fish_temp_degc: (total > 0.0).then(|| trapezoid(depth_m, &heat) / total),
         best_suitability: suitability[best],
         best_depth_m: depth_m[best],
         best_temp_degc: temp_degc[best],

@@ -1,6 +1,7 @@
 //! Main body, arms or rivers: shares by zone with an interval, a depth band, and signed reasons.
 
 pub mod call;
+pub mod catchability;
 pub mod depth;
 pub mod draws;
 pub mod drivers;

@@ -1,10 +1,9 @@
 //! The response functions of the rules: pure functions of drivers, without a lake or a date.
 //!
-//! Shapes and scales are those of science/fish.md 3.2 and 3.3; where nothing else is said a scale is a
-//! project choice without a source.
+//! Where nothing else is said a shape or scale is a project choice without a source.
 
-use crate::species::Ramp;
-use crate::species::response::PulseShape;
+use crate::species::response::{PulseShape, StockingScale};
+use crate::species::{Ramp, ReactionDistance};
 
 /// Position of `x` on `ramp`: `clamp((x - zero_at) / (one_at - zero_at), 0, 1)`; NaN for NaN.
 ///
@@ -20,7 +19,7 @@ pub fn ramp(x: f64, ramp: Ramp) -> f64 {
 /// Strength of an inflow pulse, 0 to 1: `ramp(ln(Q/Qb); ln r0, ln r1) exp(-max(0, days since peak) / fade)`.
 ///
 /// `peak_ratio` = Q/Qb, flow over baseflow at the peak (a ratio of 0 or less gives 0); `days_since_peak` is
-/// 0 or less while the river still rises. Source: project choice (science/fish.md 3.2); direction from
+/// 0 or less while the river still rises. Source: project choice; direction from
 /// Dodge & MacCrimmon 1971.
 pub fn pulse(peak_ratio: f64, days_since_peak: f64, shape: PulseShape) -> f64 {
     if peak_ratio <= 0.0 {
@@ -60,20 +59,21 @@ pub fn open_below(river_degc: f64, closes_degc: Ramp) -> f64 {
     1.0 - ramp(river_degc, closes_degc)
 }
 
-/// Log of the reaction distance of trout in water of `turbidity_ntu`, relative to clear water.
+/// Log of the distance at which trout react to prey, relative to clear water: `ln d(NTU)`.
 ///
-/// 0 at 5 NTU or less, ln 0.80 at 15, ln 0.45 at 30 (Barrett, Grossman & Rosenfeld 1992, read), linear in
-/// between and beyond, never below ln 0.2 (project choice).
-pub fn log_reaction_distance(turbidity_ntu: f64) -> f64 {
-    let (at_15, at_30): (f64, f64) = (0.80_f64.ln(), 0.45_f64.ln());
-    let log = if turbidity_ntu <= 5.0 {
-        0.0
-    } else if turbidity_ntu <= 15.0 {
-        at_15 * (turbidity_ntu - 5.0) / 10.0
-    } else {
-        at_15 + (at_30 - at_15) * (turbidity_ntu - 15.0) / 15.0
-    };
-    log.max(0.2_f64.ln())
+/// Linear in NTU between the logarithms of the points, constant before the first, on the last segment's line
+/// beyond the last, never below the logarithm of the floor. Source of the points: Barrett, Grossman &
+/// Rosenfeld 1992 (0.80 at 15 NTU, 0.45 at 30, of that at 4-6); floor: project choice.
+pub fn log_reaction_distance(turbidity_ntu: f64, distance: &ReactionDistance) -> f64 {
+    let points = distance.relative.points();
+    // The segment that holds the turbidity; the first and the last reach on.
+    let right = points
+        .partition_point(|(ntu, _)| *ntu <= turbidity_ntu)
+        .clamp(1, points.len() - 1);
+    let ((x0, y0), (x1, y1)) = (points[right - 1], points[right]);
+    let part = ((turbidity_ntu - x0) / (x1 - x0)).max(0.0);
+    let log = y0.ln() + part * (y1.ln() - y0.ln());
+    log.max(distance.floor_frac.ln())
 }
 
 /// One release of hatchery fish as rule R9 sees it.
@@ -87,16 +87,20 @@ pub struct Release {
     pub age_days: f64,
 }
 
-/// Pull of recent releases: `sum min(1, n / 5000) exp(-d / 2 km) exp(-t / 14 d)`; a release that has not
-/// happened yet counts nothing.
+/// Pull of recent releases: `sum min(1, n / n1) exp(-d / d1) exp(-t / t1)`; a release that has not happened
+/// yet counts nothing.
 ///
 /// Source: direction Ivasauskas & Bettoli 2011, Harmon et al. 2018; scales: project choice.
-pub fn stocking(releases: &[Release]) -> f64 {
-    releases
-        .iter()
-        .filter(|r| r.age_days >= 0.0)
-        .map(|r| (r.count / 5000.0).min(1.0) * (-r.distance_m / 2000.0).exp() * (-r.age_days / 14.0).exp())
-        .sum()
+pub fn stocking(releases: &[Release], scale: StockingScale) -> f64 {
+    let StockingScale {
+        full_count,
+        fade_m,
+        fade_days,
+    } = scale;
+    let pull = |r: &Release| {
+        (r.count / full_count).min(1.0) * (-r.distance_m / fade_m).exp() * (-r.age_days / fade_days).exp()
+    };
+    releases.iter().filter(|r| r.age_days >= 0.0).map(pull).sum()
 }
 
 #[cfg(test)]
@@ -171,23 +175,29 @@ mod tests {
             distance_m: 0.0,
             age_days: 0.0,
         };
-        assert_eq!(stocking(&[fresh]), 1.0);
+        let scale = StockingScale {
+            full_count: 5000.0,
+            fade_m: 2000.0,
+            fade_days: 14.0,
+        };
+        let of = |releases: &[Release]| stocking(releases, scale);
+        assert_eq!(of(&[fresh]), 1.0);
         assert_eq!(
-            stocking(&[Release {
+            of(&[Release {
                 count: 50_000.0,
                 ..fresh
             }]),
             1.0
         );
         assert_eq!(
-            stocking(&[Release {
+            of(&[Release {
                 age_days: -3.0,
                 ..fresh
             }]),
             0.0
         );
         assert_eq!(
-            stocking(&[
+            of(&[
                 fresh,
                 Release {
                     count: 2500.0,

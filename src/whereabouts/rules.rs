@@ -25,6 +25,12 @@ pub enum Driver {
     FlowRatio,
     /// Change of level over 7 days.
     LevelChange,
+    /// Turbidity of the zone or its river.
+    Turbidity,
+    /// Forage in the zone and in the main body.
+    Forage,
+    /// Releases of hatchery fish.
+    Releases,
 }
 
 impl Driver {
@@ -170,6 +176,12 @@ pub fn evaluate(
         Response::PulseOutOfSeason { season: id, pulse } => {
             product(&[season(id).map(|w| 1.0 - w), pulse_strength(drivers, *pulse)])
         }
+        Response::Turbid { turbidity_ntu } => {
+            let turbidity = drivers.turbidity_ntu.ok_or(Driver::Turbidity);
+            single(turbidity, |ntu| f::ramp(ntu, *turbidity_ntu))
+        }
+        Response::ForageDifference => single(drivers.forage_less_main.ok_or(Driver::Forage), |d| d),
+        Response::Stocking(_) => single(drivers.stocking_pull.ok_or(Driver::Releases), |pull| pull),
         Response::LevelFalling { fall_m } => single(level(drivers), |rise| f::ramp(-rise, *fall_m)),
         Response::LevelRising { rise_m } => single(level(drivers), |rise| f::ramp(rise, *rise_m)),
         Response::Isothermal { difference_degc } => {
@@ -250,6 +262,9 @@ pub fn named_drivers(
         }
         Response::Run { season, .. } => vec![("season_weight", weight(season)), river],
         Response::PulseOutOfSeason { season, .. } => vec![("season_weight", weight(season)), ratio, since],
+        Response::Turbid { .. } => vec![("turbidity_ntu", drivers.turbidity_ntu)],
+        Response::ForageDifference => vec![("forage_less_main", drivers.forage_less_main)],
+        Response::Stocking(_) => vec![("days_since_release", drivers.days_since_release)],
         Response::LevelFalling { .. } | Response::LevelRising { .. } => vec![level],
         Response::Isothermal { .. } => vec![("surface_less_bottom_degc", drivers.surface_less_bottom_degc)],
     };

@@ -210,6 +210,48 @@ fn r6_takes_the_pulses_that_the_run_leaves() {
 }
 
 #[test]
+fn r7_is_a_ramp_from_25_to_75_ntu_against_the_turbid_arm() {
+    let of = |ntu| {
+        let drivers = Drivers {
+            turbidity_ntu: Some(ntu),
+            ..Drivers::default()
+        };
+        response(&rainbow(), "R7", "2026-03-10", drivers)
+    };
+    assert_eq!(
+        [of(5.0), of(25.0), of(50.0), of(75.0), of(900.0)],
+        [0.0, 0.0, 0.5, 1.0, 1.0]
+    );
+    assert_eq!(means("R7"), (-0.6, -0.3));
+}
+
+#[test]
+fn r8_is_the_forage_here_less_that_of_the_main_body() {
+    let of = |difference| {
+        let drivers = Drivers {
+            forage_less_main: Some(difference),
+            ..Drivers::default()
+        };
+        response(&kings(), "R8", "2026-07-01", drivers)
+    };
+    assert_eq!([of(-0.4), of(0.0), of(1.0)], [-0.4, 0.0, 1.0]);
+    assert_eq!(means("R8"), (0.9, 0.9));
+}
+
+#[test]
+fn r9_is_the_pull_of_releases_here_less_those_into_the_main_body() {
+    let of = |pull| {
+        let drivers = Drivers {
+            stocking_pull: Some(pull),
+            ..Drivers::default()
+        };
+        response(&rainbow(), "R9", "2026-07-01", drivers)
+    };
+    assert_eq!([of(-1.0), of(0.0), of(1.4)], [-1.0, 0.0, 1.4]);
+    assert_eq!(means("R9"), (1.8, 1.0));
+}
+
+#[test]
 fn r10_and_r11_see_a_level_from_one_to_five_feet_a_week_in_opposite_ways() {
     let of = |rule: &str, rise_ft: f64| {
         let drivers = Drivers {
@@ -280,6 +322,11 @@ fn a_missing_driver_is_named_unless_the_rule_is_silent_anyway() {
         missing(&rainbow(), "R12", "2026-03-10", nothing),
         [Driver::MainWater]
     );
+    assert_eq!(
+        missing(&rainbow(), "R7", "2026-03-10", nothing),
+        [Driver::Turbidity]
+    );
+    assert_eq!(missing(&kings(), "R8", "2026-03-10", nothing), [Driver::Forage]);
     let cool = Drivers {
         lake_best_degc: Some(15.0),
         ..nothing

@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 use plungeline::lake::ZoneId;
 use plungeline::math::softmax::softmax;
-use plungeline::species::{Response, RuleZone, builtin};
+use plungeline::species::{CatchResponse, Response, RuleZone, builtin};
 use plungeline::units::M_PER_FT;
 use plungeline::whereabouts::drivers::{Drivers, ZoneDrivers};
 use plungeline::whereabouts::reasons::{Central, central};
@@ -41,11 +41,19 @@ fn stocking_and_turbidity_follow_their_scales() {
         distance_m: 3000.0,
         age_days: 10.0,
     };
-    row("F-RULE-stock").assert(&[stocking(&[release])]);
-    row("F-RULE-turb").assert(&[5.0, 15.0, 22.0, 30.0, 40.0, 80.0].map(log_reaction_distance));
+    let rainbow = builtin("rainbow-trout").unwrap();
+    let Response::Stocking(scale) = rainbow.rule("R9").unwrap().response else {
+        panic!()
+    };
+    row("F-RULE-stock").assert(&[stocking(&[release], scale)]);
+    let CatchResponse::ReactionDistance(distance) = &rainbow.catchability[0].response else {
+        panic!()
+    };
+    let turbidities_ntu = [5.0, 15.0, 22.0, 30.0, 40.0, 80.0];
+    row("F-RULE-turb").assert(&turbidities_ntu.map(|ntu| log_reaction_distance(ntu, distance)));
 }
 
-/// Scenario A of science/fish.md 3.3: rainbow, 10 March; arm N two days past a pulse, arm S without one.
+/// The scenario of the rows F-RULE-eta, -share and -sd: rainbow, 10 March; arm N two days past a pulse, arm S without one.
 fn scenario_a() -> Vec<Central> {
     let rainbow = builtin("rainbow-trout").unwrap();
     let date = NaiveDate::from_ymd_opt(2026, 3, 10).unwrap();
@@ -55,6 +63,9 @@ fn scenario_a() -> Vec<Central> {
         lake_best_degc: Some(9.0),
         level_change_7d_m: Some(2.0 * M_PER_FT),
         surface_less_bottom_degc: Some(1.5),
+        turbidity_ntu: Some(20.0),
+        forage_less_main: Some(0.0),
+        stocking_pull: Some(0.0),
         ..Drivers::default()
     };
     let north = Drivers {
@@ -103,7 +114,7 @@ fn the_log_odds_and_shares_of_the_worked_scenario_are_met() {
             .find(|r| r.rule == rule)
             .map(|r| r.contribution)
     };
-    // Contributions of arm N as science/fish.md 3.3 lists them (four decimals; R1 is 0.5 ln 0.25).
+    // Contributions of arm N behind the row F-RULE-eta (four decimals; R1 is 0.5 ln 0.25).
     for (rule, wanted) in [
         ("R0", -0.5),
         ("R1", 0.5 * 0.25f64.ln()),

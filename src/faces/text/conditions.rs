@@ -2,11 +2,13 @@
 
 use chrono::{DateTime, Duration, Utc};
 
+use crate::conditions::TurbidityCondition;
 use crate::faces::figures::flow_base;
 use crate::faces::reader::{Reader, compass, percent, rounded};
 use crate::faces::words;
 use crate::reports::Brief;
 
+use super::answer::zone_name;
 use super::layout::{Page, held, padded};
 use super::water::water;
 
@@ -18,6 +20,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     inflows(page, brief, reader);
     surface(page, brief, reader);
     water(page, brief, reader);
+    turbid_zones(page, brief);
     wind(page, brief, reader);
     light(page, brief, reader);
 }
@@ -90,7 +93,29 @@ fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
             let how = if river.measured { "measured" } else { "computed" };
             text.push_str(&format!("; {} ({how})", reader.temp(river.median_degc)));
         }
+        let at = |t: &&TurbidityCondition| t.inflow.as_ref() == Some(&inflow.inflow);
+        if let Some(turbid) = brief.turbidities.iter().find(at) {
+            text.push_str(&format!("; {}", words::turbidity(turbid.turbidity_ntu)));
+        }
         line(page, "Inflow", &text);
+    }
+}
+
+fn turbid_zones(page: &mut Page, brief: &Brief) {
+    let said: Vec<String> = brief
+        .turbidities
+        .iter()
+        .filter_map(|t| {
+            let zone = t.zone.as_ref()?;
+            Some(format!(
+                "{}: {}",
+                zone_name(brief, zone),
+                words::turbidity(t.turbidity_ntu)
+            ))
+        })
+        .collect();
+    if !said.is_empty() {
+        line(page, "Clarity", &said.join("; "));
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::block::{Block, plain};
 use super::known::Known;
-use super::places::{all, unique};
+use super::places::{all, near_lake, unique};
 use crate::lake::{Boat, LakeSpecies, Presentation, SpeciesId, Stocking, ZoneId};
 use crate::units::M_S_PER_MPH;
 
@@ -29,11 +29,16 @@ pub(super) fn read_stocking(root: &Block<'_, '_>, known: &Known<'_>) -> Option<V
         let species = block.reference("species", &known.ids("species"));
         let date = block.date("date");
         let zone = block.reference("zone", &known.ids("zones"));
+        let position = block.position("position");
+        if let Some(position) = &position {
+            near_lake(block, position, known);
+        }
         let count = block.whole("count");
         Some(Stocking {
             species: SpeciesId::new(species?.value),
             date: date?.value,
             zone: ZoneId::new(zone?.value),
+            position: position.map(|at| at.value),
             count: count?.value,
         })
     };

@@ -60,7 +60,7 @@ pub(super) fn pool_zone(block: &Block<'_, '_>, stem: &str, known: &Known<'_>) ->
 }
 
 /// Notes a point far from the lake.
-fn near_lake(block: &Block<'_, '_>, point: &At<(f64, f64)>, known: &Known<'_>) {
+pub(super) fn near_lake(block: &Block<'_, '_>, point: &At<(f64, f64)>, known: &Known<'_>) {
     let Some(lake) = known.position else { return };
     let away_m = distance_m(lake, point.value);
     if away_m > FARTHEST_M {

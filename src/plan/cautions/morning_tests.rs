@@ -269,6 +269,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         }],
         surface: None,
         river_temps: Vec::new(),
+        turbidities: Vec::new(),
         wind: None,
         light: Some(LightCondition {
             civil_dawn: Some(as_of - Duration::hours(1)),

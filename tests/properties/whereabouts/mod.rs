@@ -3,3 +3,4 @@
 mod gaps;
 mod morning;
 mod shares;
+mod signs;

@@ -67,6 +67,12 @@ pub fn morning(date: &str, main_degc: f64, arms: &[(&str, Arm)]) -> Morning {
             .push(zone(&format!("{name}-river"), ZoneKind::River, Some(name)));
         made.lake.inflows.push(inflow(name));
         made.conditions.inflows.push(flow(name, *arm, as_of));
+        made.conditions.turbidities.push(TurbidityCondition {
+            zone: None,
+            inflow: Some(InflowId::new(*name)),
+            turbidity_ntu: 5.0,
+            observed_at: as_of,
+        });
         made.water.zones.push(standing(
             name,
             arm.surface_degc,
@@ -209,6 +215,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         inflows: Vec::new(),
         surface: None,
         river_temps: Vec::new(),
+        turbidities: Vec::new(),
         wind: None,
         light: None,
         sky: None,

@@ -200,7 +200,7 @@ fn a_river_has_the_inflow_that_it_names_whatever_the_order_of_the_file() {
         });
     }
     let rainbow = builtin("rainbow-trout").unwrap();
-    let drivers = drivers::zone_drivers(&m.lake, &rainbow, &m.conditions, &m.water, &[]);
+    let drivers = drivers::zone_drivers(&m.lake, &rainbow, &m.conditions, &m.water, &[], m.options.date);
     let found: Vec<(String, Option<f64>)> = drivers
         .iter()
         .map(|d| (d.zone.to_string(), d.median.river_degc))

@@ -139,6 +139,7 @@ pub(super) const KEYS: &[Key] = &[
     key("stocking", "species", Reference("species"), Always, "\"rainbow-trout\"", "one of the species of the file"),
     key("stocking", "date", Date, Always, "2025-03-18", "day of the release"),
     key("stocking", "zone", Reference("zones"), Always, "\"main\"", "zone of the release"),
+    key("stocking", "position", Position, Optional, "[42.2040, -119.6060]", "latitude and longitude of the release, within 100 km of the lake's position: fish near it count more"),
     key("stocking", "count", Whole, Always, "8000", "number of fish"),
 
     key("ladder", "species", References("species"), Always, "[\"rainbow-trout\"]", "species it is for"),
