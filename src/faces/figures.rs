@@ -3,6 +3,7 @@
 use crate::conditions::{InflowCondition, RatioBasis};
 
 use super::reader::{Reader, compass, percent, rounded, signed};
+use super::words;
 
 /// How a figure is worded: for a reader, the value, and the flow that ratios are taken against.
 type Wording = fn(&Reader, f64, &str) -> String;
@@ -70,9 +71,7 @@ const WORDINGS: [(&str, Wording); 35] = [
     ("season_weight", |_, v, _| season(v)),
     ("level_change_7d_m", |r, v, _| moved(r, v)),
     ("surface_less_bottom_degc", |r, v, _| mixed(r, v)),
-    ("turbidity_ntu", |_, v, _| {
-        format!("turbidity {} NTU", rounded(v, 0))
-    }),
+    ("turbidity_ntu", |_, v, _| words::turbidity(v)),
     ("forage_less_main", |_, v, _| {
         format!("{} by index against the main body", signed(v, 2))
     }),
@@ -119,15 +118,20 @@ pub fn flow_base(basis: RatioBasis) -> &'static str {
     }
 }
 
-/// What the ratio `value` of a caution or reason is taken against: that of the inflow whose figure it is.
+/// What the ratio `value` of a caution or reason is taken against: that of the inflow whose figure it is, else
+/// that of all inflows, where it is one.
 pub fn flow_base_of(inflows: &[InflowCondition], value: f64) -> &'static str {
-    inflows
-        .iter()
-        .find(|i| {
-            i.ratio == Some(value)
-                || i.highest_10d.is_some_and(|peak| peak.ratio == value)
-                || i.pulse.as_ref().is_some_and(|p| p.peak_ratio == value)
-        })
+    let own = inflows.iter().find(|i| {
+        i.ratio == Some(value)
+            || i.highest_10d.is_some_and(|peak| peak.ratio == value)
+            || i.pulse.as_ref().is_some_and(|p| p.peak_ratio == value)
+    });
+    let common = || {
+        let first = inflows.first()?;
+        let same = inflows.iter().all(|i| i.ratio_basis == first.ratio_basis);
+        same.then_some(first)
+    };
+    own.or_else(common)
         .map_or("its usual flow", |i| flow_base(i.ratio_basis))
 }
 

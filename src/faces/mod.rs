@@ -1,5 +1,6 @@
 //! Faces over the report values: wording and units for the reader, no other arithmetic.
 
+pub mod changes;
 pub mod faults;
 pub mod figures;
 pub mod gaps;

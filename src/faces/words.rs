@@ -4,6 +4,7 @@ use chrono::{DateTime, Duration, Utc};
 
 use crate::clock::LakeClock;
 use crate::column::ProfileBasis;
+use crate::lake::{ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::reports::{Brief, Lacking};
 
@@ -112,6 +113,17 @@ pub fn inflow(brief: &Brief, id: &str) -> String {
         .iter()
         .find(|r| r.inflow.as_str() == id)
         .map_or_else(|| id.to_owned(), |r| r.name.clone())
+}
+
+/// Name of a zone as it reads in a sentence.
+pub fn zone(brief: &Brief, zone: &ZoneId) -> String {
+    let described = brief.whereabouts.values().find_map(|call| call.zones.get(zone));
+    match described {
+        Some(share) if share.kind == ZoneKind::MainBody => "the main body".to_owned(),
+        Some(share) if share.kind == ZoneKind::River => share.name.clone(),
+        Some(share) => format!("the {}", share.name),
+        None => zone.to_string(),
+    }
 }
 
 /// When something was observed: the hour, or of a daily mean its day. A daily value is stamped with the

@@ -19,6 +19,8 @@ use crate::plan::{Caution, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{Reason, SpeciesCall};
 
+use super::Changes;
+
 /// Name and version of the brief's JSON form.
 pub const BRIEF_FORM: &str = "plungeline-brief-1";
 
@@ -240,61 +242,4 @@ pub struct RiverWaterSummary {
     pub high_degc: f64,
     /// Measured, or computed from air temperature and flow.
     pub measured: bool,
-}
-
-/// What differs from the brief before.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-pub struct Changes {
-    /// Clock of the brief before.
-    pub since: DateTime<Utc>,
-    /// Figures that differ, in a fixed order: level, inflows, surface, shares.
-    pub figures: Vec<FigureChange>,
-    /// Ramps that came into use.
-    pub ramps_in: Vec<String>,
-    /// Ramps that went out of use.
-    pub ramps_out: Vec<String>,
-    /// Cautions that are new or harder.
-    pub cautions_harder: Vec<crate::plan::Hazard>,
-    /// Cautions that are gone or softer.
-    pub cautions_softer: Vec<crate::plan::Hazard>,
-}
-
-/// One figure before and now.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(tag = "figure", rename_all = "snake_case")]
-pub enum FigureChange {
-    /// Level.
-    Level {
-        /// Before.
-        before_m: f64,
-        /// Now.
-        now_m: f64,
-    },
-    /// Discharge of an inflow.
-    Inflow {
-        /// Which.
-        inflow: InflowId,
-        /// Before.
-        before_m3s: f64,
-        /// Now.
-        now_m3s: f64,
-    },
-    /// Surface temperature.
-    Surface {
-        /// Before.
-        before_degc: f64,
-        /// Now.
-        now_degc: f64,
-    },
-    /// Share of a species in a zone.
-    Share {
-        /// Species.
-        species: SpeciesId,
-        /// Zone.
-        zone: ZoneId,
-        /// Before.
-        before_frac: f64,
-        /// Now.
-        now_frac: f64,
-    },
 }

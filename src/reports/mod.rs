@@ -2,11 +2,14 @@
 
 pub mod assemble;
 pub mod brief;
+pub mod causes;
 pub mod changes;
+pub mod ledger;
 pub mod make;
 mod seconds;
 pub mod trust;
 
 pub use assemble::{BriefParts, assemble_brief};
 pub use brief::*;
+pub use ledger::*;
 pub use make::make_brief;

@@ -173,17 +173,16 @@ fn with_releases(drivers: Drivers, lake: &Lake, species: &Species, zone: &Zone, 
         _ => None,
     });
     let Some(scale) = scale else { return drivers };
-    let here = releases(lake, species, &zone.id, date);
-    let main = releases(lake, species, &lake.main_body().id, date);
-    let pulling = |r: &&Release| r.age_days >= 0.0 && stocking(&[**r], scale) >= SMALLEST_PULL;
+    let pulling = |zone: &ZoneId| {
+        let mut all = releases(lake, species, zone, date);
+        all.retain(|r| r.age_days >= 0.0 && stocking(&[*r], scale) >= SMALLEST_PULL);
+        all
+    };
+    let (here, main) = (pulling(&zone.id), pulling(&lake.main_body().id));
+    let ages = here.iter().chain(&main).map(|r| r.age_days);
     Drivers {
         stocking_pull: Some(stocking(&here, scale) - stocking(&main, scale)),
-        days_since_release: here
-            .iter()
-            .chain(&main)
-            .filter(pulling)
-            .map(|r| r.age_days)
-            .min_by(f64::total_cmp),
+        days_since_release: ages.min_by(f64::total_cmp),
         ..drivers
     }
 }

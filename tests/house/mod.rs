@@ -3,6 +3,7 @@
 mod documents;
 mod imports;
 mod panics;
+mod rules_table;
 mod sizes;
 pub mod source;
 mod suffixes;

@@ -2,7 +2,7 @@
 
 use crate::faces::reader::{Reader, percent};
 use crate::faces::words;
-use crate::lake::{ZoneId, ZoneKind};
+use crate::lake::ZoneKind;
 use crate::plan::RampReason;
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
@@ -51,28 +51,17 @@ fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
     match &call.verdict {
         Verdict::Likeliest { zone, first_prob } => format!(
             "likeliest in {}; of the water you can troll it comes first in {}",
-            zone_name(brief, zone),
+            words::zone(brief, zone),
             words::of_ten(*first_prob)
         ),
         Verdict::EitherPlace { zones, first_prob } => {
-            let names: Vec<String> = zones.iter().map(|z| zone_name(brief, z)).collect();
+            let names: Vec<String> = zones.iter().map(|z| words::zone(brief, z)).collect();
             format!(
                 "either place, {}; no zone stands out (the first of them leads in {})",
                 names.join(" or "),
                 words::of_ten(*first_prob)
             )
         }
-    }
-}
-
-/// Name of a zone as it reads in a sentence.
-pub fn zone_name(brief: &Brief, zone: &ZoneId) -> String {
-    let described = brief.whereabouts.values().find_map(|call| call.zones.get(zone));
-    match described {
-        Some(share) if share.kind == ZoneKind::MainBody => "the main body".to_owned(),
-        Some(share) if share.kind == ZoneKind::River => share.name.clone(),
-        Some(share) => format!("the {}", share.name),
-        None => zone.to_string(),
     }
 }
 
@@ -126,7 +115,7 @@ fn bar(share_frac: f64, cells: usize) -> String {
 }
 
 fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
-    let zone = zone_name(brief, &call.likeliest_fishable);
+    let zone = words::zone(brief, &call.likeliest_fishable);
     match (call.band_top_m, call.band_bottom_m) {
         (Some(top_m), Some(bottom_m)) => {
             let best = call
@@ -165,7 +154,7 @@ fn start(brief: &Brief, choice: &Choice, reader: &Reader) -> String {
             format!("launch at {}{}", r.name, why.unwrap_or_default())
         });
     let fallback = choice.fallback.as_ref().map_or(String::new(), |zone| {
-        format!("; if it stays quiet, {}", zone_name(brief, zone))
+        format!("; if it stays quiet, {}", words::zone(brief, zone))
     });
-    format!("Start in {}, {ramp}{fallback}.", zone_name(brief, &choice.zone))
+    format!("Start in {}, {ramp}{fallback}.", words::zone(brief, &choice.zone))
 }

@@ -8,7 +8,6 @@ use crate::faces::reader::{Reader, compass, percent, rounded};
 use crate::faces::words;
 use crate::reports::Brief;
 
-use super::answer::zone_name;
 use super::layout::{Page, held, padded};
 use super::water::water;
 
@@ -109,7 +108,7 @@ fn turbid_zones(page: &mut Page, brief: &Brief) {
             let zone = t.zone.as_ref()?;
             Some(format!(
                 "{}: {}",
-                zone_name(brief, zone),
+                words::zone(brief, zone),
                 words::turbidity(t.turbidity_ntu)
             ))
         })

@@ -1,118 +1,27 @@
 //! What changed, ramps, the ladder, input ages, gaps.
 
 use crate::conditions::InputAge;
-use crate::faces::reader::{Reader, age, percent};
-use crate::faces::{gaps, words};
+use crate::faces::reader::{Reader, age};
+use crate::faces::{changes, gaps, words};
 use crate::plan::RampState;
-use crate::reports::{Brief, FigureChange};
+use crate::reports::Brief;
 use crate::series::Flag;
 
-use super::answer::zone_name;
 use super::layout::{Page, padded, padded_left};
 
 /// Writes what differs from the brief before.
 pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.blank();
-    let Some(changes) = &brief.changes else {
+    let Some(found) = &brief.changes else {
         page.heading("WHAT CHANGED", "no earlier brief in this store to compare with");
         return;
     };
     page.heading(
         "WHAT CHANGED",
-        &format!("since the brief of {}", reader.stamp(changes.since)),
+        &format!("since the brief of {}", reader.stamp(found.since)),
     );
-    let mut lines: Vec<String> = changes
-        .figures
-        .iter()
-        .map(|c| figure_change(brief, reader, c))
-        .collect();
-    let named = |ids: &[String]| -> Vec<String> {
-        ids.iter()
-            .map(|id| {
-                brief
-                    .ramps
-                    .iter()
-                    .find(|r| &r.id == id)
-                    .map_or_else(|| id.clone(), |r| r.name.clone())
-            })
-            .collect()
-    };
-    if !changes.ramps_in.is_empty() {
-        lines.push(format!(
-            "in use again by level: {}",
-            named(&changes.ramps_in).join(", ")
-        ));
-    }
-    if !changes.ramps_out.is_empty() {
-        lines.push(format!(
-            "out of use by level: {}",
-            named(&changes.ramps_out).join(", ")
-        ));
-    }
-    for (word, hazards) in [
-        ("harder", &changes.cautions_harder),
-        ("softer or gone", &changes.cautions_softer),
-    ] {
-        if !hazards.is_empty() {
-            let names: Vec<&str> = hazards.iter().map(|h| words::hazard(*h)).collect();
-            lines.push(format!("cautions {word}: {}", names.join(", ")));
-        }
-    }
-    if lines.is_empty() {
-        lines.push("nothing worth a line".to_owned());
-    }
-    for line in lines {
+    for line in changes::lines(brief, found, reader) {
         page.wrapped(&line, "  ", "    ");
-    }
-}
-
-fn figure_change(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
-    match change {
-        FigureChange::Level { before_m, now_m } => format!(
-            "level {} to {} ({})",
-            reader.elevation(*before_m),
-            reader.elevation(*now_m),
-            reader.change(now_m - before_m)
-        ),
-        FigureChange::Inflow {
-            inflow,
-            before_m3s,
-            now_m3s,
-        } => {
-            format!(
-                "flow of {}: {} to {}",
-                words::inflow(brief, inflow.as_str()),
-                reader.discharge(*before_m3s),
-                reader.discharge(*now_m3s)
-            )
-        }
-        FigureChange::Surface {
-            before_degc,
-            now_degc,
-        } => {
-            format!(
-                "surface {} to {}",
-                reader.temp(*before_degc),
-                reader.temp(*now_degc)
-            )
-        }
-        FigureChange::Share {
-            species,
-            zone,
-            before_frac,
-            now_frac,
-        } => {
-            let name = brief
-                .whereabouts
-                .get(species)
-                .map_or_else(|| species.to_string(), |c| c.name.clone());
-            format!(
-                "{name}, {}: {} to {}",
-                zone_name(brief, zone),
-                percent(*before_frac),
-                percent(*now_frac)
-            )
-        }
     }
 }
 

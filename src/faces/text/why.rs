@@ -4,13 +4,15 @@ use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::reader::{Reader, rounded, signed};
 use crate::faces::words;
 use crate::reports::Brief;
-use crate::whereabouts::{Reason, SpeciesCall};
+use crate::whereabouts::{Catchability, Reason, SpeciesCall};
 
-use super::answer::zone_name;
 use super::layout::{Page, padded_left};
 
 /// Contributions below this are not worth a line (project choice).
 const SMALLEST_SHOWN: f64 = 0.005;
+
+/// A factor nearer to 1 than this is not worth a word (project choice).
+const SMALLEST_FACTOR: f64 = 0.15;
 
 /// Writes the reasons.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -27,6 +29,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             species(page, brief, call, reader);
+            catchability(page, brief, call, reader);
         }
     }
 }
@@ -37,7 +40,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
         if reasons.is_empty() {
             continue;
         }
-        let zone = zone_name(brief, id);
+        let zone = words::zone(brief, id);
         page.wrapped(
             &format!(
                 "{}, {zone}: {} in all, give or take {}",
@@ -74,5 +77,35 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
                 "           ",
             );
         }
+    }
+}
+
+/// Says how easily the fish are caught where that is worth a word.
+fn catchability(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) {
+    let said = |of: &&Catchability| (of.factor - 1.0).abs() >= SMALLEST_FACTOR;
+    for of in call.catchability.iter().filter(said) {
+        let why: Vec<String> = of
+            .terms
+            .iter()
+            .filter(|t| t.contribution.abs() >= SMALLEST_SHOWN)
+            .map(|t| {
+                let drivers = figures(reader, |_| "", &t.drivers).join(", ");
+                format!("{} ({drivers}) [{}, {}]", t.label, t.term, t.evidence)
+            })
+            .collect();
+        page.wrapped(
+            &format!(
+                "{}, {}: catch per hour about {} times that in clear, cool water by day ({} to {}), no part of the \
+                 shares: {}",
+                words::capitalised(&call.name),
+                words::zone(brief, &of.zone),
+                rounded(of.factor, 1),
+                rounded(of.factor_low, 1),
+                rounded(of.factor_high, 1),
+                why.join("; ")
+            ),
+            "  ",
+            "    ",
+        );
     }
 }
