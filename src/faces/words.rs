@@ -6,7 +6,7 @@ use crate::clock::LakeClock;
 use crate::column::ProfileBasis;
 use crate::lake::{ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
-use crate::reports::{Brief, Lacking};
+use crate::reports::{Brief, Lacking, Trust};
 
 use super::reader::{Reader, age, rounded};
 
@@ -151,6 +151,19 @@ pub fn day_of_mean(reader: &Reader, start: DateTime<Utc>) -> String {
     reader.day(reader.local_day(start + Duration::hours(12)))
 }
 
+/// Heading over what is lacking: essential inputs weigh more than one feed among many.
+pub fn trust_heading(trust: &Trust) -> (&'static str, &'static str) {
+    let essential = |l: &Lacking| !matches!(l, Lacking::Feeds { .. });
+    if trust.lacking.iter().any(essential) {
+        (
+            "NOT ENOUGH TO TRUST",
+            "what follows rests on data too old or too thin:",
+        )
+    } else {
+        ("LESS CERTAIN THAN USUAL", "not every feed of the lake file came:")
+    }
+}
+
 /// One essential input that is missing or too old.
 pub fn lacking(brief: &Brief, lacking: &Lacking) -> String {
     let old = |age_h: &Option<f64>| match age_h {
@@ -176,6 +189,25 @@ pub fn lacking(brief: &Brief, lacking: &Lacking) -> String {
         Lacking::Wind { age_h } => format!("wind forecast {}", old(age_h)),
         Lacking::Inflow { inflow, age_h } => {
             format!("flow of {} {}", self::inflow(brief, inflow.as_str()), old(age_h))
+        }
+        Lacking::Feeds { series } => {
+            let of = |forecast: bool, word: &str| {
+                let ids: Vec<String> = series
+                    .iter()
+                    .filter(|s| s.forecast == forecast)
+                    .map(|s| match s.age_h {
+                        Some(age_h) => format!("{} ({})", s.series, age(age_h)),
+                        None => s.series.clone(),
+                    })
+                    .collect();
+                (!ids.is_empty()).then(|| format!("{word} {}", ids.join(", ")))
+            };
+            let said = [of(false, "no value from"), of(true, "no forecast in time of")];
+            let said: Vec<String> = said.into_iter().flatten().collect();
+            format!(
+                "{}: what rests on it is less certain, see NOT KNOWN",
+                said.join("; ")
+            )
         }
     }
 }

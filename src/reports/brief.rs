@@ -134,6 +134,23 @@ pub enum Lacking {
         /// Age of the newest value, where there is one.
         age_h: Option<f64>,
     },
+    /// Other series of the lake file that delivered nothing for a month, or no forecast in time, and for which no
+    /// other stands in: what rests on them is less certain or left out.
+    Feeds {
+        /// Series, in the order of the lake file.
+        series: Vec<LackingFeed>,
+    },
+}
+
+/// A series that has ceased to deliver.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct LackingFeed {
+    /// Series id.
+    pub series: String,
+    /// Whether it is the forecast that is lacking, or the observed values.
+    pub forecast: bool,
+    /// Age of the newest value, where there is one.
+    pub age_h: Option<f64>,
 }
 
 /// What follows for one species: where to go first and from which ramp.

@@ -2,15 +2,20 @@
 //!
 //! Essential are the level, the elevation-area table, a temperature of the lake that is measured or
 //! computed from weather, a wind forecast for the trip, and the flow of every inflow of an arm.
-//! Essential inputs that are missing or late make a brief that says so (project choice, no source).
+//! Essential inputs that are missing or late make a brief that says so, and so does any other series of the lake
+//! file that has ceased to deliver while nothing stands in for it: the answer is weaker than the lake file
+//! promises (project choices, no source).
 
 use crate::column::{ProfileBasis, Water};
 use crate::conditions::{Conditions, InputAge};
-use crate::lake::{Cadence, Lake, SeriesPlace, ZoneKind};
+use crate::lake::{Cadence, Lake, SeriesPlace, SeriesSource, ZoneKind};
 use crate::plan::is_level_late;
 use crate::quantity::Quantity;
 
-use super::brief::{Lacking, Trust};
+use super::brief::{Lacking, LackingFeed, Trust};
+
+/// A series without a value in this time is not late but gone, days (project choice).
+const GONE_AFTER_DAYS: f64 = 30.0;
 
 /// What is lacking for a brief that can be trusted.
 pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
@@ -54,10 +59,59 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
             });
         }
     }
+    let feeds = lacking_feeds(lake, &conditions.inputs, &lacking);
+    if !feeds.is_empty() {
+        lacking.push(Lacking::Feeds { series: feeds });
+    }
     Trust {
         enough: lacking.is_empty(),
         lacking,
     }
+}
+
+/// Series of which neither they themselves nor another of the same quantity and place delivers: no observed value in
+/// [`GONE_AFTER_DAYS`], or no forecast in time. Those that `named` speaks of are not told twice.
+fn lacking_feeds(lake: &Lake, inputs: &[InputAge], named: &[Lacking]) -> Vec<LackingFeed> {
+    let is_forecast = |input: &&InputAge| input.cadence == cadence_word(Cadence::Forecast);
+    let mut found = Vec::new();
+    for source in &lake.series {
+        for forecast in [false, true] {
+            let of = |id: &str| {
+                let own = inputs.iter().filter(|i| i.series == id);
+                own.filter(|i| is_forecast(i) == forecast).collect::<Vec<_>>()
+            };
+            let own = of(source.id.as_str());
+            let serves = |i: &&InputAge| match i.age_h {
+                Some(age_h) if !forecast => age_h <= GONE_AFTER_DAYS * 24.0,
+                Some(_) => !i.late,
+                None => false,
+            };
+            let served = lake
+                .series_of(source.quantity, &source.place)
+                .any(|s| of(s.id.as_str()).iter().any(serves));
+            if own.is_empty() || served || is_named(source, forecast, named) {
+                continue;
+            }
+            let ages = own.iter().filter_map(|i| i.age_h);
+            found.push(LackingFeed {
+                series: source.id.to_string(),
+                forecast,
+                age_h: ages.min_by(f64::total_cmp),
+            });
+        }
+    }
+    found
+}
+
+fn is_named(source: &SeriesSource, forecast: bool, named: &[Lacking]) -> bool {
+    named.iter().any(|lacking| match lacking {
+        Lacking::Level { .. } => source.quantity == Quantity::PoolElevation,
+        Lacking::Wind { .. } => source.quantity == Quantity::WindSpeed && forecast,
+        Lacking::Inflow { inflow, .. } => {
+            source.quantity == Quantity::Inflow && source.place == SeriesPlace::Inflow(inflow.clone())
+        }
+        Lacking::Hypsography | Lacking::WaterTemperature | Lacking::Feeds { .. } => false,
+    })
 }
 
 /// Age of the freshest series of a quantity, and whether even that one is late.

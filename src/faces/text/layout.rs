@@ -76,10 +76,8 @@ fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
     }
     if !brief.trust.enough {
         page.blank();
-        page.heading(
-            "NOT ENOUGH TO TRUST",
-            "what follows rests on data too old or too thin:",
-        );
+        let (heading, note) = words::trust_heading(&brief.trust);
+        page.heading(heading, note);
         for lacking in &brief.trust.lacking {
             page.wrapped(&words::lacking(brief, lacking), "  - ", "    ");
         }
