@@ -8,7 +8,7 @@ use super::args::UnitsArg;
 use super::{lakes, output};
 use crate::error::{Error, Status};
 use crate::faces::faults::{render_count, render_fault};
-use crate::faces::lake::render_lake;
+use crate::faces::lake::{render_lake, render_lake_schema};
 use crate::lake::LakeError;
 
 /// Arguments of `lake`.
@@ -36,6 +36,8 @@ pub enum LakeAction {
         #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
         units: UnitsArg,
     },
+    /// Print the JSON Schema of the lake file, by which editors complete and check it
+    Schema,
 }
 
 /// The command.
@@ -48,6 +50,10 @@ pub fn run(args: &LakeArgs) -> Result<Status, Error> {
         LakeAction::Show { lake, units } => {
             let lake = lakes::read(&lakes::lake_file(lake.as_deref())?)?;
             output::print(&render_lake(&lake, (*units).into()))?;
+            Ok(Status::Good)
+        }
+        LakeAction::Schema => {
+            output::print(&render_lake_schema().map_err(|source| Error::Json { source })?)?;
             Ok(Status::Good)
         }
     }

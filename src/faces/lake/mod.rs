@@ -2,7 +2,9 @@
 
 mod keys;
 mod page;
+mod schema;
 mod show;
 
 pub use keys::render_keys;
+pub use schema::render_lake_schema;
 pub use show::render_lake;
