@@ -254,5 +254,6 @@ fn lake() -> Lake {
             trip_h: 6.0,
         },
         series: Vec::new(),
+        official_alerts: None,
     }
 }
