@@ -95,7 +95,7 @@ impl Line {
 }
 
 /// Topics of gaps that are no series of the lake file, and how they are called.
-const TOPICS: [(&str, &str); 20] = [
+const TOPICS: [(&str, &str); 21] = [
     ("official_alerts", "official alerts"),
     ("pool_elevation", "level"),
     ("pool elevation", "level"),

@@ -4,4 +4,5 @@ mod lake_file;
 mod sources;
 mod store;
 mod water;
+mod weather_service;
 mod whereabouts;

@@ -94,7 +94,8 @@ pub(super) fn refuses_parameter(parameter: &str, cadence: Cadence) -> Option<Str
     let has = |layer: &Layer| match cadence {
         Cadence::Continuous => layer.observed.is_some(),
         Cadence::Forecast => in_grid(layer),
-        Cadence::Daily => false,
+        // A cadence that the service does not have at all has its own fault.
+        Cadence::Daily => true,
     };
     if layer_of(parameter).is_none_or(has) {
         return None;
