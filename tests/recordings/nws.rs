@@ -276,11 +276,12 @@ fn a_forecast_in_words_is_no_raw_grid() {
 
 #[test]
 fn every_recorded_reply_is_known_as_one_of_the_service_by_what_it_holds() {
+    // Records: stations of the list, alerts, and figures that the table knows, counted in the files.
     for (file, kind, records) in [
         ("points.json", "grid cell of a position", 1),
         ("gridpoints_stations.json", "stations", 41),
         ("alerts_active_zone.json", "alerts", 1),
-        ("KFLG_observations_limit1.json", "observations", 7),
+        ("KFLG_observations_limit1.json", "observations", 8),
         ("stations_observations_latest.json", "observations", 8),
     ] {
         let Some(bytes) = bytes(file) else { return };
