@@ -15,6 +15,8 @@ pub struct Failure {
     pub requests: Vec<(String, String)>,
     /// Series they would have filled, each once.
     pub series: Vec<SeriesId>,
+    /// Whether one of them was for official alerts.
+    pub alerts: bool,
     /// What went wrong.
     pub message: String,
     /// Whether no connection came about.
@@ -44,12 +46,15 @@ pub fn add(failures: &mut Vec<Failure>, job: &Job, error: &SourceError) {
             service: job.service.to_owned(),
             requests: Vec::new(),
             series: Vec::new(),
+            alerts: false,
             message,
             out_of_reach: is_out_of_reach(error),
         });
     }
     let failure = &mut failures[place];
     failure.requests.push((job.label(), error.to_string()));
+    // Of all that a pull asks for, only alerts fill no series.
+    failure.alerts |= job.wants.is_empty();
     for want in &job.wants {
         if !failure.series.contains(&want.series.id) {
             failure.series.push(want.series.id.clone());
@@ -66,16 +71,18 @@ fn message(error: &SourceError) -> String {
     }
 }
 
-/// The gaps that the failures leave, one a series.
+/// The gaps that the failures leave, one a series, and one of official alerts.
 pub fn gaps(failures: &[Failure]) -> Vec<Gap> {
     let mut gaps: Vec<Gap> = Vec::new();
     for failure in failures {
-        for series in &failure.series {
-            if gaps.iter().any(|g| g.what == series.as_str()) {
+        let series = failure.series.iter().map(SeriesId::to_string);
+        let alerts = failure.alerts.then(|| "official_alerts".to_owned());
+        for what in series.chain(alerts) {
+            if gaps.iter().any(|g| g.what == what) {
                 continue;
             }
             gaps.push(Gap {
-                what: series.to_string(),
+                what,
                 reason: GapReason::FetchFailed {
                     service: failure.service.clone(),
                     message: format!("{}: {}", failure.message, failure.count()),

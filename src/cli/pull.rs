@@ -16,7 +16,7 @@ use crate::error::{Error, Status};
 use crate::faces::reader::thousands;
 use crate::lake::{Cadence, Lake, SeriesId};
 use crate::series::{Batch, ForecastBatch, SeriesKey};
-use crate::sources::{Client, Fetched, Job, Need, Settings, SourceError, jobs, run as run_job};
+use crate::sources::{Client, Fetched, Job, Need, Settings, SourceError, alert_job, jobs, run as run_job};
 
 /// A series that was pulled this recently is not pulled again by `brief` (project choice).
 const FRESH_FOR_MIN: i64 = 20;
@@ -102,7 +102,11 @@ pub fn pull(session: &mut Session, always: bool) -> Result<PullSummary, Error> {
             to: session.as_of,
         })
         .collect();
-    let work = jobs(&session.lake, &needs);
+    let mut work = jobs(&session.lake, &needs);
+    let alerts_held = session.store.alerts(session.as_of).ok().flatten();
+    if always || !pulled_lately(alerts_held.map(|reply| reply.known_at), session.as_of) {
+        work.extend(alert_job(&session.lake, session.as_of));
+    }
     if work.is_empty() {
         return Ok(PullSummary::default());
     }
@@ -202,6 +206,7 @@ fn merge(
                         Fetched::Observations(batch) => batches.push(batch),
                         Fetched::Forecast(forecast) => forecasts.push(forecast),
                         Fetched::StandInForecast(forecast) => stand_ins.push(forecast),
+                        Fetched::Alerts(reply) => session.store.keep_alerts(&reply)?,
                         Fetched::Station(_) | Fetched::NotModified { .. } => {}
                         Fetched::Faults { series, faults } => {
                             summary

@@ -104,6 +104,63 @@ USGS-990000030  2025-10-09T11:45:00Z  00060  433 ft^3/s  inflow_m3s 12.261195  p
     }
 
     #[test]
+    fn replies_of_the_weather_service_are_known_by_what_they_hold() {
+        let of = |file: &str| text_of(&format!("replies/nws/{file}.json"), ReadFormat::Text).unwrap();
+        let holds = |file: &str, words: &[&str]| {
+            let text = of(file);
+            for word in words {
+                assert!(text.contains(word), "{word:?} is not in\n{text}");
+            }
+            assert!(
+                !text.contains("without a value") || text.contains("no value"),
+                "{text}"
+            );
+        };
+        holds(
+            "point-harrow-gap",
+            &[
+                "XHG/40,71",
+                "time zone America/Los_Angeles",
+                "1 record of nws (grid cell of a position)",
+            ],
+        );
+        holds(
+            "stations-harrow-gap",
+            &["XHGA", "Harrow Gap Airstrip", "2 records of nws (stations)"],
+        );
+        // 3.5 degC at 10:00 and again at 11:00, from one merged interval.
+        holds(
+            "grid-harrow-gap",
+            &[
+                "2025-10-09T11:00:00Z  temperature",
+                "thunder_prob 0.25",
+                "issued 2025-10-09T09:42:10Z",
+                "(raw grid)",
+            ],
+        );
+        holds(
+            "observations-xhga",
+            &[
+                "quality X",
+                "wind_speed_m_s 3",
+                "no value",
+                "8 records of nws (observations)",
+            ],
+        );
+        holds(
+            "alerts-harrow-gap",
+            &[
+                "2025-10-09T17:00:00Z",
+                "Lake Wind Advisory, Moderate, NWS Harrow Gap (invented), to 2025-10-10T03:00:00Z",
+                "1 record of nws (alerts)",
+            ],
+        );
+        holds("alerts-none", &["0 records of nws (alerts)"]);
+        let problem = text_of("replies/nws/problem-invalid-point.json", ReadFormat::Text).unwrap_err();
+        assert!(problem.to_string().contains("(InvalidPoint)"), "{problem}");
+    }
+
+    #[test]
     fn json_holds_the_same_records() {
         let json = text_of("replies/open-meteo/ensemble-harrow-gap.json", ReadFormat::Json).unwrap();
         let value: serde_json::Value = serde_json::from_str(&json).unwrap();

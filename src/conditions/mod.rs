@@ -23,3 +23,4 @@ pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;
 pub use state::*;
 pub use trip::{TripWindow, trip_window};
+pub use weather::AFTER_TRIP_H;

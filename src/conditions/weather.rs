@@ -10,7 +10,7 @@ use crate::quantity::Quantity;
 use crate::series::{ForecastBatch, Gap, GapReason, Member};
 
 /// Hours after the trip that still count: nobody is off the water on the minute (series-and-skill 8).
-const AFTER_TRIP_H: i64 = 2;
+pub const AFTER_TRIP_H: i64 = 2;
 /// Share of the members that the stated wind is not below (series-and-skill 8).
 const WIND_QUANTILE_FRAC: f64 = 0.90;
 /// Fog is likely below this spread of air temperature over dew point, and this wind (project choices).

@@ -28,7 +28,10 @@ pub fn lines(brief: &Brief, reader: &Reader) -> Vec<String> {
     for gap in &brief.gaps {
         let failed = matches!(gap.reason, GapReason::FetchFailed { .. });
         let topic = if failed {
-            gap.what.clone()
+            // An id of a series has no underscore; what has one is a topic.
+            known(&gap.what)
+                .filter(|_| gap.what.contains('_'))
+                .map_or_else(|| gap.what.clone(), str::to_owned)
         } else {
             topic(brief, gap)
         };
@@ -95,7 +98,8 @@ impl Line {
 }
 
 /// Topics of gaps that are no series of the lake file, and how they are called.
-const TOPICS: [(&str, &str); 23] = [
+const TOPICS: [(&str, &str); 24] = [
+    ("official_alerts", "official alerts"),
     ("pool_elevation", "level"),
     ("pool elevation", "level"),
     ("water_temp", "water temperature"),

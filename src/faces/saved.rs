@@ -35,12 +35,12 @@ pub fn render_saved(saved: &Saved) -> String {
     let missing = saved
         .records
         .iter()
-        .filter(|record| record.value.is_none())
+        .filter(|record| record.value.is_none() && !record.parameter.is_empty())
         .count();
     let records = count(saved.records.len(), "record", "records");
     // Writing to a text does not fail.
     let _ = writeln!(text, "{} of {} ({})", records, saved.service, saved.kind);
-    if saved.kind != "stations" && missing > 0 {
+    if missing > 0 {
         let _ = writeln!(text, "{missing} of them without a value");
     }
     if !saved.faults.is_empty() {

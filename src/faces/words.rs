@@ -101,6 +101,7 @@ pub fn service(name: &str) -> &str {
     match name {
         "usgs-ogc" => "USGS Water Data",
         "open-meteo" => "Open-Meteo",
+        "nws" => "National Weather Service",
         "csv" => "local file",
         other => other,
     }

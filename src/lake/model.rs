@@ -103,6 +103,15 @@ pub struct Lake {
     pub boat: Boat,
     /// Where each series comes from.
     pub series: Vec<SeriesSource>,
+    /// Where official alerts come from; `None` where the file names no service, and they are not known.
+    pub official_alerts: Option<AlertSource>,
+}
+
+/// Where official alerts come from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AlertSource {
+    /// Service, which goes by the lake's position.
+    pub service: String,
 }
 
 impl Lake {

@@ -9,17 +9,26 @@ use crate::quantity::Quantity;
 pub struct ServiceRule {
     /// Name in lake files (`usgs-ogc`).
     pub name: &'static str,
-    /// Whether a series must name a station; a service without stations goes by position.
-    pub needs_station: bool,
+    /// Cadences at which a series must name a station; at the others the service goes by position.
+    pub station_for: &'static [Cadence],
     /// Whether a series must name a file, its columns and its unit (`csv`).
     pub needs_file: bool,
     /// Whether daily values are asked for by a statistic code.
     pub takes_statistic: bool,
     /// Whether an ensemble model may be chosen.
     pub takes_ensemble_model: bool,
+    /// Whether it serves official alerts.
+    pub serves_alerts: bool,
+    /// Whether it refuses requests that name no contact.
+    pub needs_contact: bool,
     /// Cadences that the service has.
     pub cadences: &'static [Cadence],
     /// Quantities that a parameter of the service may stand for; none for a parameter it does not
     /// have. `None` where any parameter goes, as with columns of a file.
     pub parameter_quantities: Option<fn(&str) -> &'static [Quantity]>,
+    /// Whether a text cannot be one of its stations, and what one looks like; `None` where any text goes.
+    pub refuses_station: Option<fn(&str) -> Option<&'static str>>,
+    /// What the service has instead of a parameter at a cadence; `None` where it has every parameter at all
+    /// its cadences.
+    pub refuses_parameter: Option<fn(&str, Cadence) -> Option<String>>,
 }

@@ -1,11 +1,13 @@
 //! What to do about it: ramps and cautions. Cautions come before any advice and cannot be left out.
 
+pub mod alerts;
 pub mod cautions;
 pub mod choice;
 mod level;
 pub mod ramp;
 pub mod state;
 
+pub use alerts::{AlertsNotKnown, OfficialAlerts, official_alerts};
 pub use cautions::cautions;
 pub use choice::{fallback_zone, ramp_for};
 pub use level::is_level_late;

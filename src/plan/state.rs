@@ -133,6 +133,8 @@ pub struct Caution {
     pub names: Vec<String>,
     /// Rocks, stumps and saddles of the lake file behind it, the nearest to the surface first.
     pub shoals: Vec<ShoalState>,
+    /// Official products behind it, by the names that the service gives them.
+    pub products: Vec<String>,
     /// The threshold that was passed, in words with its number.
     pub threshold: String,
     /// Where the threshold comes from.

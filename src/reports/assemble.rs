@@ -7,7 +7,7 @@ use crate::conditions::Conditions;
 use crate::lake::{InflowId, Lake};
 use crate::math::interpolate::linear;
 use crate::math::quantiles::quantile_of_sorted as quantile;
-use crate::plan::{Caution, RampState, fallback_zone, ramp_for};
+use crate::plan::{Caution, OfficialAlerts, RampState, fallback_zone, ramp_for};
 use crate::whereabouts::SpeciesCall;
 
 use super::brief::{
@@ -31,6 +31,8 @@ pub struct BriefParts<'a> {
     pub water: &'a Water,
     /// Cautions, computed before the calls.
     pub cautions: Vec<Caution>,
+    /// Official alerts.
+    pub alerts: OfficialAlerts,
     /// Ramps.
     pub ramps: Vec<RampState>,
     /// Calls by species, in the order of the lake file.
@@ -46,6 +48,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         conditions,
         water,
         cautions,
+        alerts,
         ramps,
         calls,
         previous,
@@ -80,6 +83,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         as_of: conditions.as_of,
         trust,
         cautions,
+        alerts,
         choices,
         reasons: reasons(&calls),
         whereabouts: calls

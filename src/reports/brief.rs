@@ -15,7 +15,7 @@ use crate::conditions::{
     SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
-use crate::plan::{Caution, RampReason, RampState};
+use crate::plan::{Caution, OfficialAlerts, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{Reason, SpeciesCall};
 
@@ -39,6 +39,8 @@ pub struct Brief {
     pub trust: Trust,
     /// Dangers, most severe first; computed before any advice.
     pub cautions: Vec<Caution>,
+    /// Official alerts that speak of the trip, word for word, or why they are not known.
+    pub alerts: OfficialAlerts,
     /// Shares, band and reasons by species.
     pub whereabouts: BTreeMap<SpeciesId, SpeciesCall>,
     /// Which ramp and zone follow for each species.

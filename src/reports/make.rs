@@ -4,7 +4,7 @@ use crate::clock::LakeClock;
 use crate::column::{WaterOptions, water_at};
 use crate::conditions::conditions_at;
 use crate::lake::Lake;
-use crate::plan::{cautions, ramps};
+use crate::plan::{cautions, official_alerts, ramps};
 use crate::series::SeriesSet;
 use crate::species::{self, SpeciesError};
 use crate::whereabouts::{CallOptions, call_species};
@@ -36,7 +36,8 @@ pub fn make_brief(lake: &Lake, set: &SeriesSet, previous: Option<&Brief>) -> Res
         },
     );
     let ramps = ramps(lake, &conditions);
-    let cautions = cautions(lake, &conditions, &water, &ramps, set.as_of);
+    let alerts = official_alerts(lake, set.alerts.as_ref(), set.as_of);
+    let cautions = cautions(lake, &conditions, &water, &ramps, &alerts, set.as_of);
     let date = LakeClock::new(lake.time_zone).civil_day(set.as_of);
     let options = CallOptions {
         draws: DRAWS,
@@ -53,6 +54,7 @@ pub fn make_brief(lake: &Lake, set: &SeriesSet, previous: Option<&Brief>) -> Res
         conditions,
         water: &water,
         cautions,
+        alerts,
         ramps,
         calls,
         previous,

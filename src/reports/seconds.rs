@@ -13,6 +13,14 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
         let hours = [&mut caution.from, &mut caution.to, &mut caution.peak_at];
         hours.into_iter().flatten().for_each(round);
     }
+    let alerts = &mut brief.alerts;
+    [&mut alerts.from, &mut alerts.to].into_iter().for_each(round);
+    alerts.known_at.iter_mut().for_each(round);
+    for alert in &mut alerts.list {
+        round(&mut alert.sent_at);
+        let times = [&mut alert.onset, &mut alert.ends, &mut alert.expires];
+        times.into_iter().flatten().for_each(round);
+    }
     brief.storage_observed_at.iter_mut().for_each(round);
     brief.pool.iter_mut().for_each(|p| round(&mut p.observed_at));
     brief.inflows.iter_mut().for_each(|i| round(&mut i.observed_at));

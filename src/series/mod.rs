@@ -1,5 +1,6 @@
 //! The record with its provenance, the store, and tables by day.
 
+pub mod alert;
 pub mod daily;
 pub mod error;
 pub mod flag;
@@ -9,6 +10,7 @@ pub mod record;
 pub mod set;
 pub mod store;
 
+pub use alert::{Alert, AlertReply};
 pub use daily::Daily;
 pub use error::StoreError;
 pub use flag::Flag;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 
-use super::{ForecastBatch, Gap, Observation, SeriesKey};
+use super::{AlertReply, ForecastBatch, Gap, Observation, SeriesKey};
 use crate::lake::{Cadence, SeriesId};
 
 /// The series of a lake as they were known at `as_of`.
@@ -16,6 +16,8 @@ pub struct SeriesSet {
     pub observations: BTreeMap<SeriesKey, Vec<Observation>>,
     /// Newest forecast of each series.
     pub forecasts: BTreeMap<SeriesId, ForecastBatch>,
+    /// Newest reply of official alerts; `None` where none was fetched by then.
+    pub alerts: Option<AlertReply>,
     /// What could not be read or fetched.
     pub gaps: Vec<Gap>,
 }

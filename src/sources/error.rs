@@ -393,8 +393,10 @@ fn said_words(said: &Option<String>) -> String {
 fn status_remedy(status: u16) -> &'static str {
     match status {
         400 | 422 => "the request is refused: mend station, parameter or position in the lake file",
-        401 | 403 => "access is refused: check PLUNGELINE_USGS_KEY, or ask for a shorter window",
-        404 => "nothing stands there: mend station or parameter in the lake file",
+        401 | 403 => {
+            "access is refused: check `contact` in the lake file, PLUNGELINE_USGS_KEY, or ask for a shorter window"
+        }
+        404 => "nothing stands there: mend station, parameter or position in the lake file",
         410 => "the service is gone: look for a newer plungeline",
         429 => "too many requests: run `plungeline pull` later",
         _ => "the service's own fault: run `plungeline pull` later",

@@ -1,6 +1,6 @@
 //! From what a lake needs to requests, and from a request to batches.
 
-use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
+use chrono::{DateTime, Datelike, Days, Duration, NaiveDate, Utc};
 
 use super::client::Client;
 use super::error::SourceError;
@@ -9,7 +9,7 @@ use super::unit::Conversion;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesId, SeriesSource};
 use crate::quantity::Quantity;
-use crate::series::{Batch, ForecastBatch, SeriesKey};
+use crate::series::{AlertReply, Batch, ForecastBatch, SeriesKey};
 
 /// Days of values within the day that are fetched where the lake file names no first day.
 pub const RECENT_DAYS: i64 = 60;
@@ -154,6 +154,8 @@ pub enum Fetched {
     StandInForecast(ForecastBatch),
     /// A station's own description.
     Station(Station),
+    /// Official alerts at the lake's position.
+    Alerts(AlertReply),
     /// Nothing has changed since the last fetch of the same request.
     NotModified {
         /// Series that would have been filled.
@@ -193,6 +195,14 @@ pub fn station_jobs(lake: &Lake, as_of: DateTime<Utc>) -> Vec<Job> {
         .collect()
 }
 
+/// The request for the official alerts of a lake; `None` where its file names no service of them, or one
+/// that has none, which the check of the lake file refuses.
+pub fn alert_job(lake: &Lake, as_of: DateTime<Utc>) -> Option<Job> {
+    let source = lake.official_alerts.as_ref()?;
+    let make = service(&source.service).ok()?.alert_job?;
+    Some(make(lake, as_of))
+}
+
 /// What is wrong with how a series is described, as far as its service can tell; empty when nothing is.
 pub fn check_series(series: &SeriesSource) -> Vec<SourceError> {
     let service = match service(&series.service) {
@@ -212,6 +222,11 @@ pub fn check_series(series: &SeriesSource) -> Vec<SourceError> {
     }
     match service.station {
         StationNeed::Station(form) if series.station.trim().is_empty() => missing(form),
+        StationNeed::StationFor(form, cadences)
+            if series.station.trim().is_empty() && series.cadences.iter().any(|c| cadences.contains(c)) =>
+        {
+            missing(form);
+        }
         StationNeed::File if series.csv.is_none() => missing("csv"),
         _ => {}
     }
@@ -249,7 +264,7 @@ pub(super) fn continuous_start(
     need: &Need<'_>,
     day_start: impl Fn(NaiveDate) -> DateTime<Utc>,
 ) -> Option<DateTime<Utc>> {
-    let recent = need.to - chrono::Duration::days(RECENT_DAYS);
+    let recent = need.to - Duration::days(RECENT_DAYS);
     let first = need.series.continuous_from.map_or(recent, day_start);
     let first = need.from.map_or(first, |from| first.max(from));
     (first <= need.to).then_some(first)
@@ -268,6 +283,17 @@ pub(super) fn year_blocks(first: NaiveDate, last: NaiveDate, years: i32) -> Vec<
         year += years;
     }
     blocks
+}
+
+/// Longest time between reading the clock and receiving a reply within one run.
+const LONGEST_RUN: Duration = Duration::hours(1);
+
+/// When what a service says of the present counts as known: when it was received. A reply that came within
+/// the run itself counts as known at the clock of the run, which is read before the first request goes out;
+/// one received long after a clock set back stays of today, so that no past morning sees it.
+pub(super) fn known_at(received_at: DateTime<Utc>, as_of: DateTime<Utc>) -> DateTime<Utc> {
+    let is_of_this_run = received_at > as_of && received_at - as_of <= LONGEST_RUN;
+    if is_of_this_run { as_of } else { received_at }
 }
 
 /// Does one job. Rows later than `job.as_of` are dropped, daily values whose day has not ended by then too.
@@ -303,6 +329,15 @@ mod tests {
                 (day("2026-01-01"), day("2026-01-17"))
             ]
         );
+    }
+
+    #[test]
+    fn a_reply_counts_as_known_at_the_clock_of_its_own_run_only() {
+        let received_at = DateTime::from_timestamp(1_760_009_400, 0).unwrap();
+        let minutes = |n| received_at - Duration::minutes(n);
+        assert_eq!(known_at(received_at, minutes(2)), minutes(2));
+        assert_eq!(known_at(received_at, minutes(61)), received_at);
+        assert_eq!(known_at(received_at, minutes(-5)), received_at);
     }
 
     #[test]

@@ -9,11 +9,19 @@ pub fn service_rules() -> Vec<ServiceRule> {
         .iter()
         .map(|service| ServiceRule {
             name: service.name,
-            needs_station: matches!(service.station, StationNeed::Station(_)),
+            station_for: match service.station {
+                StationNeed::Station(_) => service.cadences,
+                StationNeed::StationFor(_, cadences) => cadences,
+                StationNeed::Position | StationNeed::File => &[],
+            },
             needs_file: service.station == StationNeed::File,
             takes_statistic: service.takes_statistic,
             takes_ensemble_model: service.takes_ensemble_model,
+            serves_alerts: service.alert_job.is_some(),
+            needs_contact: service.needs_contact,
             cadences: service.cadences,
+            refuses_station: service.refuses_station,
+            refuses_parameter: service.refuses_parameter,
             parameter_quantities: service.parameter_quantities,
         })
         .collect()

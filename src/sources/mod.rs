@@ -25,7 +25,9 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
-pub use job::{Fetched, Job, Need, RowFault, Station, Want, check_series, jobs, run, station_jobs};
+pub use job::{
+    Fetched, Job, Need, RowFault, Station, Want, alert_job, check_series, jobs, run, station_jobs,
+};
 pub use lake_rules::service_rules;
 pub use registry::{SERVICES, Service, StationNeed, service};
 pub use reply::read_file;

@@ -9,7 +9,7 @@ use super::client::{Client, KeyRule};
 use super::error::{ReadError, SourceError};
 use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
-use super::{csv, open_meteo, usgs_ogc};
+use super::{csv, nws, open_meteo, usgs_ogc};
 use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
 
@@ -20,6 +20,8 @@ pub enum StationNeed {
     Station(&'static str),
     /// Nothing: it goes by the lake's position.
     Position,
+    /// The key `station`, in the form shown, at these cadences; at others it goes by the lake's position.
+    StationFor(&'static str, &'static [Cadence]),
     /// The table `csv`.
     File,
 }
@@ -48,6 +50,17 @@ pub struct Service {
     pub parameter_quantities: Option<fn(&str) -> &'static [Quantity]>,
     /// What of a series' description the service does not have at a cadence: found, wanted.
     pub refuses: fn(&SeriesSource, Cadence) -> Option<(String, String)>,
+    /// Whether a text cannot be one of its stations, and what one looks like; `None` where any text goes.
+    pub refuses_station: Option<fn(&str) -> Option<&'static str>>,
+    /// What the service has instead of a parameter at a cadence; `None` where it has every parameter at all
+    /// its cadences.
+    pub refuses_parameter: Option<fn(&str, Cadence) -> Option<String>>,
+    /// Media type that its requests ask for; `None` where the service needs none named.
+    pub accept: Option<&'static str>,
+    /// Whether it refuses requests that name no contact.
+    pub needs_contact: bool,
+    /// The request for official alerts at the lake's position; `None` of a service that has none.
+    pub alert_job: Option<fn(&Lake, DateTime<Utc>) -> Job>,
     /// Requests for needs of this service.
     pub jobs: fn(&Lake, &[Need<'_>]) -> Vec<Job>,
     /// Requests for the service's own description of the stations of a lake.
@@ -61,7 +74,7 @@ pub struct Service {
 }
 
 /// All services.
-pub const SERVICES: &[Service] = &[usgs_ogc::SERVICE, open_meteo::SERVICE, csv::SERVICE];
+pub const SERVICES: &[Service] = &[usgs_ogc::SERVICE, open_meteo::SERVICE, nws::SERVICE, csv::SERVICE];
 
 /// The service of a name.
 ///

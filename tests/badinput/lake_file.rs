@@ -132,6 +132,8 @@ const INFLOWS_AND_FISH: &[Case] = &[
     ("speed_max_mph = 2.2", "speed_max_mph = 1.2", "speed_max_mph = 1.2", "fast end of 1.2 mph", "swap"),
 ];
 
+const OF_VISIBILITY: &str = "service = \"open-meteo\"\nparameter = \"visibility\"\ncadences = [\"forecast\"]";
+
 #[rustfmt::skip]
 const SERIES: &[Case] = &[
     ("datum_offset_ft = 3.42 ", "#", "head:id = \"pool\"", "without datum_offset_ft", "lake's datum"),
@@ -166,6 +168,16 @@ const SERIES: &[Case] = &[
     ("stamp_zone = \"-08:00\"", "stamp_zone = \"PDQ\"", "stamp_zone = \"PDQ\"", "PDQ", "zone"),
     ("missing = [\"\", \"---\"]", "missing = [\"\", 9]", "missing = [\"\", 9]", "missing", "---"),
     ("path = \"../../fixtures", "pth = \"../../fixtures", "pth =", "unknown key \"pth\"", "\"path\""),
+    ("service = \"open-meteo\"\nparameter = \"visibility\"", "service = \"nws\"\nstation = \"KBOI\" #x\nparameter = \"visibility\"", "\"KBOI\" #x", "station here", "remove"),
+    (OF_VISIBILITY, "service = \"nws\"\nparameter = \"visibility\"\ncadences = [\"forecast\", \"continuous\"]", "head:id = \"visibility\"", "without station", "station"),
+    (OF_VISIBILITY, "service = \"nws\"\nparameter = \"visibility\"\nstation = \"kboi/x\"\ncadences = [\"continuous\"]", "station = \"kboi/x\"", "kboi/x", "capital letters and digits"),
+    (OF_VISIBILITY, "service = \"nws\"\nparameter = \"Visibility\"\ncadences = [\"forecast\"]", "parameter = \"Visibility\"", "Visibility", "docs/lake-file.md"),
+    (OF_VISIBILITY, "service = \"nws\"\nparameter = \"windSpeed\"\ncadences = [\"forecast\"]", "parameter = \"windSpeed\"", "windSpeed", "wind_speed"),
+    (OF_VISIBILITY, "service = \"nws\"\nparameter = \"visibility\"\ncadences = [\"daily\"] #x\ndaily_from = 2012-01-01", "cadences = [\"daily\"] #x", "cadence \"daily\"", "continuous, forecast"),
+    ("service = \"open-meteo\"\nparameter = \"cloud_cover\"\nensemble_model = \"gfs_seamless\"\ncadences = [\"daily\", \"continuous\", \"forecast\"]\ndaily_from = 1985-01-01\ndaily_until = 2021-12-31\n", "service = \"nws\"\nparameter = \"skyCover\"\nstation = \"KBOI\"\ncadences = [\"continuous\"]\n", "parameter = \"skyCover\"", "at cadence continuous", "one of temperature, dewpoint"),
+    ("service = \"nws\" ", "service = \"open-meteo\" #x", "service = \"open-meteo\" #x", "open-meteo", "nws"),
+    ("service = \"nws\" ", "#", "head:# the service: the National", "without service", "nws"),
+    ("contact = \"angler@example.org\"", "", "# Harrow Gap Reservoir:", "without contact", "contact = "),
     ("id = \"storage\"", "id = \"pool\" #x", "id = \"pool\" #x", "a second entry \"pool\"", "id of its own"),
 ];
 

@@ -57,8 +57,12 @@ fn a_brief_without_any_service_comes_within_seconds_and_names_each_service_once(
     println!("a brief with every service refused took {took:.1?}");
     assert_eq!(status, 3, "{stderr}");
     assert!(took < Duration::from_secs(10), "{took:?}");
-    // Two services of the lake file are on the network.
-    assert_eq!(page.matches("cannot be reached").count(), 2, "{page}");
+    // Three services of the lake file are on the network; of the third it wants the official alerts.
+    assert_eq!(page.matches("cannot be reached").count(), 3, "{page}");
+    assert!(
+        page.contains("Official alerts are not known: none could be fetched"),
+        "{page}"
+    );
     assert!(
         page.contains("Open-Meteo: cannot be reached (Connection refused)"),
         "{page}"
@@ -90,7 +94,7 @@ fn a_pull_without_any_service_tells_each_outage_once() {
         (0, 1),
         "{stdout}{stderr}"
     );
-    assert_eq!(stderr.matches("cannot be reached").count(), 2, "{stderr}");
+    assert_eq!(stderr.matches("cannot be reached").count(), 3, "{stderr}");
     assert!(
         stderr.contains("not fetched: USGS Water Data: cannot be reached"),
         "{stderr}"

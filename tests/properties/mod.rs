@@ -5,4 +5,5 @@ mod lake_schema;
 mod sources;
 mod store;
 mod water;
+mod weather_service;
 mod whereabouts;

@@ -7,6 +7,8 @@ use plungeline::sources::nws::{
     GridLayer, LAYERS, Spread, read_alerts, read_grid, read_observations, read_point, read_stations,
 };
 
+use plungeline::sources::read_saved;
+
 use super::at;
 use crate::validation::data;
 
@@ -270,4 +272,29 @@ fn a_forecast_in_words_is_no_raw_grid() {
         let grid = read_grid(&bytes).unwrap();
         assert!(grid.layers.is_empty(), "{file}");
     }
+}
+
+#[test]
+fn every_recorded_reply_is_known_as_one_of_the_service_by_what_it_holds() {
+    // Records: stations of the list, alerts, and figures that the table knows, counted in the files.
+    for (file, kind, records) in [
+        ("points.json", "grid cell of a position", 1),
+        ("gridpoints_stations.json", "stations", 41),
+        ("alerts_active_zone.json", "alerts", 1),
+        ("KFLG_observations_limit1.json", "observations", 8),
+        ("stations_observations_latest.json", "observations", 8),
+    ] {
+        let Some(bytes) = bytes(file) else { return };
+        let saved = read_saved(None, &bytes, file).unwrap();
+        assert_eq!((saved.service, saved.kind.as_str()), ("nws", kind), "{file}");
+        assert_eq!(saved.records.len(), records, "{file}");
+    }
+    let Some(grid) = bytes("detailed_forecast.json") else {
+        return;
+    };
+    let saved = read_saved(None, &grid, "grid").unwrap();
+    assert_eq!(saved.kind, "raw grid");
+    // windSpeed at 21:00, 20.372 km/h, is 20.372 / 3.6 m/s.
+    let wind = saved.records.iter().find(|r| r.parameter == "windSpeed").unwrap();
+    assert!((wind.value_si.unwrap() - 5.658_888_889).abs() < 1e-9);
 }

@@ -9,7 +9,7 @@ use serde_json::{Value, json};
 use super::gauges::{GAUGES, Gauge, Readings};
 use super::gzip::gzip;
 use super::text::fixed;
-use super::{open_meteo, stations, usgs};
+use super::{alerts, open_meteo, stations, usgs};
 use crate::forecast::{ensemble, first_hour};
 use crate::hours::{LATITUDE_DEG, LONGITUDE_DEG, date, standard_day_start};
 use crate::mornings::{DemoMorning, mornings};
@@ -26,6 +26,7 @@ pub struct File {
 }
 
 const USGS: (&str, &str) = ("usgs-ogc", "api.waterdata.usgs.gov");
+const NWS: (&str, &str) = ("nws", "api.weather.gov");
 const NOTE: &str = "Invented: Harrow Gap Reservoir does not exist, and no service ever sent these replies. \
                     Made by examples/generate_harrow_gap; see docs/demonstration-lake.md.";
 
@@ -44,6 +45,16 @@ struct Asked<'a> {
     known: Option<&'a DemoMorning>,
 }
 
+impl Asked<'_> {
+    fn media_type(&self) -> &'static str {
+        if self.service == NWS {
+            "application/geo+json"
+        } else {
+            "application/json"
+        }
+    }
+}
+
 impl Folder {
     fn add(&mut self, asked: Asked<'_>, body: String, bytes: &[u8]) {
         let stored = if body.ends_with(".gz") {
@@ -51,6 +62,7 @@ impl Folder {
         } else {
             bytes.to_vec()
         };
+        let media_type = asked.media_type();
         let query: serde_json::Map<String, Value> = asked
             .query
             .into_iter()
@@ -66,7 +78,7 @@ impl Folder {
             "known_from": asked.known.map(|morning| stamp(morning.as_of())),
             "known_until": asked.known.map(|morning| stamp(morning.until())),
             "status": 200,
-            "headers": {"content-type": "application/json"},
+            "headers": {"content-type": media_type},
             "body": body,
         }));
         self.files.push(File {
@@ -90,6 +102,9 @@ pub fn all_files(truth: &Truth) -> Vec<File> {
     for morning in &mornings() {
         add_gauges_of_morning(&mut folder, &readings, morning);
         add_weather_of_morning(&mut folder, truth, &archive, morning);
+    }
+    for morning in &mornings() {
+        add_alerts_of_morning(&mut folder, truth, morning);
     }
     let mut files = folder.files;
     files.push(File {
@@ -373,6 +388,19 @@ fn add_weather_of_morning(folder: &mut Folder, truth: &Truth, archive: &Weather,
     };
     let bytes = open_meteo::ensemble(&members, first);
     folder.add(asked, format!("open-meteo/{day}/ensemble.json.gz"), &bytes);
+}
+
+fn add_alerts_of_morning(folder: &mut Folder, truth: &Truth, morning: &DemoMorning) {
+    let asked = Asked {
+        service: NWS,
+        path: "/alerts/active",
+        query: vec![("point", format!("{LATITUDE_DEG},{LONGITUDE_DEG}"))],
+        window: None,
+        known: Some(morning),
+    };
+    let control = &ensemble(&truth.weather, morning)[0];
+    let bytes = alerts::active(morning, control);
+    folder.add(asked, format!("nws/{}/alerts.json", morning.day), &bytes);
 }
 
 /// Daily evaporation, acre-ft, by standard day; three days of 2015 and one of 2024 are missing.

@@ -1,5 +1,6 @@
 //! From the truth to the files that the public services would have sent.
 
+mod alerts;
 mod faults;
 mod folder;
 mod gauges;

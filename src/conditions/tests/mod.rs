@@ -133,6 +133,7 @@ fn lake() -> Lake {
             source("air_temp", Quantity::AirTemp, SeriesPlace::Lake, &forecast),
             source("dew_point", Quantity::DewPoint, SeriesPlace::Lake, &forecast),
         ],
+        official_alerts: None,
     }
 }
 

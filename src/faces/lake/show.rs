@@ -46,6 +46,10 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     for series in &lake.series {
         page.row(&[(18, series.id.as_str())], &series_text(series, reader));
     }
+    page.titled("Official alerts", lake.official_alerts.is_none());
+    if let Some(source) = &lake.official_alerts {
+        page.line(&format!("{} at the lake's position", source.service));
+    }
     page.into_text()
 }
 

@@ -91,11 +91,15 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         return format!("{hazard}: {advice}: {}.", caution.names.join(", "));
     }
     let said = figures(reader, |v| flow_base_of(&brief.inflows, v), &caution.figures);
-    let mut facts = vec![format!(
+    let mut facts: Vec<String> = Vec::new();
+    if !caution.products.is_empty() {
+        facts.push(format!("official: {}, quoted below", caution.products.join(", ")));
+    }
+    facts.push(format!(
         "{}{}",
         said.join(", "),
         places(caution.hazard, &at, said.is_empty())
-    )];
+    ));
     facts.extend(shoals(brief, caution, reader));
     facts.extend(hours(caution, reader));
     if !unknown.is_empty() {

@@ -6,7 +6,7 @@ use crate::faces::reader::Reader;
 use crate::faces::words;
 use crate::reports::Brief;
 
-use super::{answer, cautions, conditions, tables, why};
+use super::{alerts, answer, cautions, conditions, tables, why};
 
 /// Width of the page in columns.
 pub const WIDTH: usize = 80;
@@ -44,6 +44,7 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     let mut page = Page::new(ink);
     title(&mut page, brief, reader);
     cautions::write(&mut page, brief, reader);
+    alerts::write(&mut page, brief, reader);
     answer::write(&mut page, brief, reader);
     why::write(&mut page, brief, reader);
     tables::changes(&mut page, brief, reader);

@@ -22,6 +22,8 @@ pub(super) struct Known<'k> {
     pub species: Vec<String>,
     /// Inflows that have a series of quantity `inflow`.
     pub flow_series: Vec<String>,
+    /// Services that the file names, of series and of official alerts.
+    pub named_services: Vec<String>,
     /// The services there are.
     pub services: &'k [ServiceRule],
     /// Full pool, metres.
@@ -65,6 +67,10 @@ impl<'k> Known<'k> {
                 .collect(),
             species: ids("species"),
             flow_series,
+            named_services: tables(root, "series")
+                .filter_map(|t| text(t, "service"))
+                .chain(alert_service(root))
+                .collect(),
             services,
             full_pool_m: None,
             minimum_pool_m: None,
@@ -102,6 +108,14 @@ pub(super) fn choose(found: &str, words: &[&str]) -> String {
             let words: Vec<String> = words.iter().map(|word| word.escape_debug().to_string()).collect();
             format!("take one of {}", words.join(", "))
         }
+    }
+}
+
+/// The service of official alerts.
+fn alert_service(root: &DeTable<'_>) -> Option<String> {
+    match root.get("official_alerts").map(|v| v.get_ref()) {
+        Some(DeValue::Table(table)) => text(table, "service"),
+        _ => None,
     }
 }
 

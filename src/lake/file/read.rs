@@ -12,7 +12,7 @@ use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
-use super::series::read_series;
+use super::series::{check_contact, read_official_alerts, read_series};
 use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
 use super::zones::read_zones;
 use crate::lake::{Lake, LakeError, ServiceRule};
@@ -195,6 +195,10 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let ladder = read_ladder(&block, &known);
     let boat = block.block("boat").and_then(|b| read_boat(&b));
     let series = read_series(&block, &known);
+    let official_alerts = block
+        .block("official_alerts")
+        .map(|b| read_official_alerts(&b, &known));
+    check_contact(&block, &known);
     Some(Lake {
         id: id?.value,
         name: name?.value,
@@ -220,6 +224,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         ladder: ladder?,
         boat: boat?,
         series: series?,
+        official_alerts: whole(official_alerts)?,
     })
 }
 

@@ -1,6 +1,7 @@
 //! Fog.
 
 use super::note::{Scene, caution, not_known, number};
+use super::official::raised;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_PER_MI;
 
@@ -10,8 +11,13 @@ const DENSE_MI: f64 = 0.25;
 const SOURCE: &str = "National Weather Service Dense Fog Advisory: visibility of a quarter mile or less (from memory); dew point \
                       and wind as signs: project choice";
 
-/// The caution of fog; `None` where visibility is forecast, good, and no sign of fog stands against it.
+/// The caution of fog: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    raised(scene, Hazard::Fog, by_forecast(scene))
+}
+
+/// The caution of fog; `None` where visibility is forecast, good, and no sign of fog stands against it.
+fn by_forecast(scene: Scene) -> Option<Caution> {
     let sky = scene.conditions.sky.as_ref();
     let visibility_m = number(sky.and_then(|s| s.visibility_min_m));
     let likely = sky.and_then(|s| s.fog_likely) == Some(true);

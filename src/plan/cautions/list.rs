@@ -9,7 +9,7 @@ use super::{
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{Caution, RampState};
+use crate::plan::{Caution, OfficialAlerts, RampState};
 
 /// Every caution of the trip that begins at `as_of`, the most severe first.
 ///
@@ -20,6 +20,7 @@ pub fn cautions(
     conditions: &Conditions,
     water: &Water,
     ramps: &[RampState],
+    alerts: &OfficialAlerts,
     as_of: DateTime<Utc>,
 ) -> Vec<Caution> {
     let scene = Scene {
@@ -27,6 +28,7 @@ pub fn cautions(
         conditions,
         water,
         ramps,
+        alerts,
         as_of,
     };
     let by_hazard = [

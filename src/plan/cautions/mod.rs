@@ -15,6 +15,7 @@ mod low_water;
 #[cfg(test)]
 pub(crate) mod morning_tests;
 mod note;
+mod official;
 mod reminders;
 mod stale;
 mod surfaces;

@@ -5,13 +5,15 @@ use chrono::{DateTime, Duration, Utc};
 use crate::column::{ProfileBasis, RiverWater, Water, ZoneWater};
 use crate::conditions::*;
 use crate::lake::*;
-use crate::plan::{Caution, CautionLevel, Hazard, cautions, ramps};
+use crate::plan::{Caution, CautionLevel, Hazard, OfficialAlerts, cautions, official_alerts, ramps};
 use crate::quantity::Quantity;
+use crate::series::Alert;
 
 pub(crate) struct Morning {
     pub lake: Lake,
     pub conditions: Conditions,
     pub water: Water,
+    pub alerts: OfficialAlerts,
     pub as_of: DateTime<Utc>,
 }
 
@@ -22,6 +24,7 @@ impl Morning {
             lake: lake(),
             conditions: conditions(as_of),
             water: water(as_of),
+            alerts: official_alerts(&lake(), None, as_of),
             as_of,
         };
         morning.set_wind(2.0, Some(4.0), Some(0.0));
@@ -42,7 +45,14 @@ impl Morning {
 
     pub(crate) fn cautions(&self) -> Vec<Caution> {
         let ramps = ramps(&self.lake, &self.conditions);
-        cautions(&self.lake, &self.conditions, &self.water, &ramps, self.as_of)
+        cautions(
+            &self.lake,
+            &self.conditions,
+            &self.water,
+            &ramps,
+            &self.alerts,
+            self.as_of,
+        )
     }
 
     pub(crate) fn caution(&self, hazard: Hazard) -> Option<Caution> {
@@ -194,6 +204,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
         },
         series: vec![level_gauge()],
+        official_alerts: None,
     }
 }
 
@@ -314,5 +325,24 @@ fn water(as_of: DateTime<Utc>) -> Water {
         surface_outlook: Vec::new(),
         surface_fit: None,
         gaps: Vec::new(),
+    }
+}
+
+/// An alert of this name that begins at `begins` and ends so many hours later.
+pub(crate) fn alert(event: &str, begins: DateTime<Utc>, lasts_h: Option<i64>) -> Alert {
+    Alert {
+        id: "urn:invented".to_owned(),
+        url: None,
+        event: event.to_owned(),
+        headline: None,
+        description: None,
+        instruction: None,
+        area: None,
+        sender: None,
+        severity: None,
+        sent_at: begins,
+        onset: Some(begins),
+        ends: lasts_h.map(|hours| begins + Duration::hours(hours)),
+        expires: None,
     }
 }

@@ -8,7 +8,7 @@ use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::{Hazard as Shoal, Lake};
 use crate::plan::level::JudgedLevel;
-use crate::plan::{Caution, CautionLevel, Hazard, RampState, ShoalState};
+use crate::plan::{Caution, CautionLevel, Hazard, OfficialAlerts, RampState, ShoalState};
 
 /// Everything that a caution may look at.
 #[derive(Clone, Copy)]
@@ -17,6 +17,7 @@ pub(super) struct Scene<'a> {
     pub conditions: &'a Conditions,
     pub water: &'a Water,
     pub ramps: &'a [RampState],
+    pub alerts: &'a OfficialAlerts,
     pub as_of: DateTime<Utc>,
 }
 
@@ -28,6 +29,7 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
         figures: BTreeMap::new(),
         names: Vec::new(),
         shoals: Vec::new(),
+        products: Vec::new(),
         threshold: threshold.to_owned(),
         source: source.to_owned(),
         from: None,

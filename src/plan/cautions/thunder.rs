@@ -1,6 +1,7 @@
 //! Thunderstorms.
 
 use super::note::{Scene, caution, not_known, number};
+use super::official::raised;
 use crate::plan::{Caution, CautionLevel, Hazard};
 
 /// Chance of thunder of a caution (project choice).
@@ -12,8 +13,13 @@ const SOURCE: &str = "project choice; National Weather Service pages for boaters
                       lightning, all thunderstorms have it, do not go out if storms are possible; wait 30 min after the \
                       last thunder (from memory)";
 
-/// The caution of thunder; `None` below all thresholds.
+/// The caution of thunder: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    raised(scene, Hazard::Thunder, by_forecast(scene))
+}
+
+/// The caution of thunder; `None` below all thresholds.
+fn by_forecast(scene: Scene) -> Option<Caution> {
     let thunder = number(scene.conditions.sky.as_ref().and_then(|s| s.thunder_max_prob));
     let Some(prob) = thunder else {
         let threshold = "not known: no lightning forecast in the feeds: check";

@@ -4,6 +4,7 @@
 use chrono::{DateTime, Utc};
 
 use super::note::{Scene, caution, not_known};
+use super::official::raised;
 use super::wind_hours::{HourWind, hours_of, wind_hours};
 use crate::lake::{Zone, ZoneKind};
 use crate::physics::waves::{Waves, higher_of_both};
@@ -18,8 +19,13 @@ const SEVERE_HEIGHT_M: f64 = 0.6;
 const SOURCE: &str = "project choice; height, about, by the higher of the Shore Protection Manual 1984 and the \
                       restricted-fetch form of Smith 1991; one wave in a hundred is about 1.6 times as high";
 
-/// The caution of the highest waves of any open zone; `None` below all thresholds.
+/// The caution of waves: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    raised(scene, Hazard::Waves, by_forecast(scene))
+}
+
+/// The caution of the highest waves of any open zone; `None` below all thresholds.
+fn by_forecast(scene: Scene) -> Option<Caution> {
     let Some(wind) = scene.conditions.wind.as_ref() else {
         let threshold = "not known: no wind forecast in the feeds; check an official forecast";
         return Some(not_known(

@@ -1,6 +1,7 @@
 //! Wind: forecast mean and gust through the trip and two hours after it, 90th percentile of the members.
 
 use super::note::{Scene, caution, not_known, number};
+use super::official::raised;
 use super::wind_hours::{hours_of, wind_hours};
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::units::M_S_PER_KT;
@@ -13,8 +14,13 @@ const SEVERE_KT: (f64, f64) = (18.0, 25.0);
 const SOURCE: &str = "project choice; for comparison the National Weather Service's Small Craft Advisory: about 20-33 kt \
                       sustained or in frequent gusts, by area; any official wind product outranks this";
 
-/// The caution of the wind; `None` below all thresholds.
+/// The caution of the wind: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    raised(scene, Hazard::Wind, by_forecast(scene))
+}
+
+/// The caution of the wind; `None` below all thresholds.
+fn by_forecast(scene: Scene) -> Option<Caution> {
     let wind = scene.conditions.wind.as_ref();
     let mean_m_s = number(wind.map(|w| w.speed_max_m_s));
     let gust_m_s = number(wind.and_then(|w| w.gust_max_m_s));

@@ -129,6 +129,10 @@ impl Store {
                 Err(error) => set.gaps.push(damage_gap(&key, None, error.to_string())),
             }
         }
+        match self.alerts(as_of) {
+            Ok(alerts) => set.alerts = alerts,
+            Err(error) => set.gaps.push(alerts_gap(&error)),
+        }
         set
     }
 
@@ -267,6 +271,18 @@ fn damage_gap(key: &SeriesKey, year: Option<i32>, set_aside: String) -> Gap {
         what: key.id.to_string(),
         reason: GapReason::StoreDamaged { set_aside },
         consequence: Consequence::LeftOut { figure },
+    }
+}
+
+fn alerts_gap(error: &StoreError) -> Gap {
+    Gap {
+        what: "official_alerts".to_owned(),
+        reason: GapReason::StoreDamaged {
+            set_aside: error.to_string(),
+        },
+        consequence: Consequence::LeftOut {
+            figure: "official alerts".to_owned(),
+        },
     }
 }
 

@@ -18,6 +18,7 @@
 //! of its bytes) between its columns and its footer, where other readers do not look: a file cut
 //! short or altered is recognised before any byte of it is decoded.
 
+mod alerts;
 mod atomic;
 mod columns;
 mod directories;

@@ -57,8 +57,12 @@ pub(super) fn said(bytes: &[u8]) -> Option<String> {
 }
 
 /// The message of an error body: `{"description"}`, `{"error": {"message"}}`, `{"error": true, "reason"}`,
-/// `{"message"}`, `{"detail"}`.
+/// `{"message"}`, `{"detail"}`, `{"title", "type", "detail"}`.
 pub(crate) fn error_words(value: &Value) -> Option<String> {
+    let text = |key: &str| value.get(key).and_then(Value::as_str);
+    if text("title").is_some() && text("type").is_some() {
+        return problem_words(text("title"), text("detail"), text("type"));
+    }
     let nested = value
         .get("error")
         .and_then(|e| e.get("message").or(e.get("code")).or(Some(e)));
@@ -75,6 +79,21 @@ pub(crate) fn error_words(value: &Value) -> Option<String> {
         .flatten()
         .find_map(|v| v.as_str())
         .map(str::to_owned)
+}
+
+/// The words of a problem body (RFC 9457): title, detail, and the last part of its type, which is an address;
+/// `None` without title and detail.
+pub(crate) fn problem_words(title: Option<&str>, detail: Option<&str>, kind: Option<&str>) -> Option<String> {
+    let detail = detail.filter(|detail| Some(*detail) != title);
+    let words: Vec<&str> = [title, detail].into_iter().flatten().collect();
+    if words.is_empty() {
+        return None;
+    }
+    let name = kind
+        .and_then(|kind| kind.rsplit('/').next())
+        .filter(|name| !matches!(*name, "" | "about:blank"));
+    let name = name.map_or(String::new(), |name| format!(" ({name})"));
+    Some(format!("{}{name}", words.join(": ")))
 }
 
 #[cfg(test)]
@@ -98,6 +117,14 @@ mod tests {
                 Some("Latitude must be in range"),
             ),
             (r#"{"message":"not found"}"#, Some("not found")),
+            (
+                r#"{"title":"Invalid Parameter","type":"https://api.weather.gov/problems/InvalidParameter","status":400,"detail":"Parameter \"point\" is invalid"}"#,
+                Some("Invalid Parameter: Parameter \"point\" is invalid (InvalidParameter)"),
+            ),
+            (
+                r#"{"title":"Not Found","type":"about:blank","status":404,"detail":"Not Found"}"#,
+                Some("Not Found"),
+            ),
             ("  plain words\n", Some("plain words")),
             (
                 "<html><body>Bad gateway</body></html>",

@@ -6,11 +6,11 @@ use std::sync::{Arc, Mutex, PoisonError};
 use chrono::{DateTime, Utc};
 use reqwest::header::{ETAG, HeaderValue, LAST_MODIFIED};
 use reqwest::{StatusCode, Url};
-use tokio::sync::Semaphore;
+use tokio::sync::{OnceCell, Semaphore};
 
 use super::endpoints::public_url;
 use super::{Endpoints, Mode, Settings, Validators};
-use crate::sources::error::{FetchError, SourceError};
+use crate::sources::error::{FetchError, ReadError, SourceError};
 use crate::sources::job::Job;
 use crate::sources::replay::{Exchange, Recorder, ReplayServer};
 
@@ -65,6 +65,8 @@ pub struct Client {
     by_service: Mutex<BTreeMap<&'static str, Arc<Semaphore>>>,
     /// Hosts that could not be reached in this run, and why.
     away: Mutex<BTreeMap<&'static str, String>>,
+    /// Replies that several jobs of a run need, by address.
+    shared: Mutex<BTreeMap<String, Arc<OnceCell<Reply>>>>,
     /// Validators by address, of jobs whose records are not yet known to be safe.
     pending: Mutex<BTreeMap<String, Validators>>,
     pub(super) recorder: Option<Recorder>,
@@ -99,6 +101,7 @@ impl Client {
             all: Semaphore::new(settings.at_once.max(1)),
             by_service: Mutex::new(BTreeMap::new()),
             away: Mutex::new(BTreeMap::new()),
+            shared: Mutex::new(BTreeMap::new()),
             pending: Mutex::new(BTreeMap::new()),
             recorder,
             replay,
@@ -180,6 +183,30 @@ impl Client {
                 last_modified: text_of(LAST_MODIFIED),
             },
         }))
+    }
+
+    /// Asks for what several jobs need and what does not change within a run: the first one asks, the others
+    /// wait for its reply. A failure is not kept.
+    ///
+    /// # Errors
+    /// As [`Client::get`].
+    pub async fn get_shared(&self, request: Request<'_>) -> Result<Reply, SourceError> {
+        let cell = Arc::clone(locked(&self.shared).entry(request.url()).or_default());
+        let reply = cell
+            .get_or_try_init(|| async {
+                match self.get(request, false).await? {
+                    Answer::Reply(reply) => Ok(reply),
+                    Answer::NotModified => Err(SourceError::Read {
+                        service: request.service,
+                        origin: request.url(),
+                        fault: ReadError::Empty {
+                            wanted: "a reply, since no validator was sent",
+                        },
+                    }),
+                }
+            })
+            .await?;
+        Ok(reply.clone())
     }
 
     /// Path and parameters of a link in a reply to `request`.

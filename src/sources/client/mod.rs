@@ -10,7 +10,7 @@ mod settings;
 mod tries;
 mod validators;
 
-pub(crate) use body::error_words;
+pub(crate) use body::{error_words, problem_words};
 pub use endpoints::Endpoints;
 pub use fetch::{Answer, Client, Reply, Request};
 pub use mode::Mode;

@@ -2,7 +2,9 @@
 
 use std::time::SystemTime;
 
-use reqwest::header::{HeaderMap, HeaderValue, IF_MODIFIED_SINCE, IF_NONE_MATCH, LOCATION, RETRY_AFTER};
+use reqwest::header::{
+    ACCEPT, HeaderMap, HeaderValue, IF_MODIFIED_SINCE, IF_NONE_MATCH, LOCATION, RETRY_AFTER,
+};
 use reqwest::{Response, StatusCode, Url};
 
 use super::body::{BodyFault, read_body, said};
@@ -10,6 +12,7 @@ use super::fetch::{Client, Request};
 use super::patience::retry_after;
 use super::validators::Validators;
 use crate::sources::error::FetchError;
+use crate::sources::registry::SERVICES;
 
 /// Redirects followed on the same host.
 const REDIRECTS: usize = 5;
@@ -118,7 +121,7 @@ impl Client {
             let sending = self
                 .http
                 .get(address.clone())
-                .headers(self.headers(request.host, earlier));
+                .headers(self.headers(request, earlier));
             let response = sending
                 .send()
                 .await
@@ -144,8 +147,13 @@ impl Client {
         }))
     }
 
-    fn headers(&self, host: &str, earlier: Option<&Validators>) -> HeaderMap {
+    fn headers(&self, request: Request<'_>, earlier: Option<&Validators>) -> HeaderMap {
+        let host = request.host;
         let mut headers = HeaderMap::new();
+        let own = SERVICES.iter().find(|service| service.name == request.service);
+        if let Some(accept) = own.and_then(|service| service.accept) {
+            headers.insert(ACCEPT, HeaderValue::from_static(accept));
+        }
         let mut set = |name, text: &Option<String>| {
             if let Some(value) = text.as_ref().and_then(|text| HeaderValue::from_str(text).ok()) {
                 headers.insert(name, value);

@@ -1,62 +1,23 @@
 //! Official alerts, to be quoted as they are: nothing here is reworded or judged.
 
-use chrono::{DateTime, Utc};
 use serde::Deserialize;
 
 use super::problem::{Problem, said};
+use crate::series::Alert;
 use crate::sources::error::ReadError;
 use crate::sources::job::RowFault;
 use crate::sources::reply::read_json;
 use crate::sources::stamp::read_rfc3339;
-
-/// One alert. Times without a value are not given by the service.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Alert {
-    /// The service's identifier.
-    pub id: String,
-    /// Address of the alert itself.
-    pub url: Option<String>,
-    /// Name of the product, such as `Wind Advisory`.
-    pub event: String,
-    /// One line.
-    pub headline: Option<String>,
-    /// Its text.
-    pub description: Option<String>,
-    /// What to do, in the service's words.
-    pub instruction: Option<String>,
-    /// Areas.
-    pub area: Option<String>,
-    /// Who sent it.
-    pub sender: Option<String>,
-    /// Severity, in the service's word.
-    pub severity: Option<String>,
-    /// When it was sent.
-    pub sent_at: DateTime<Utc>,
-    /// When the event begins.
-    pub onset: Option<DateTime<Utc>>,
-    /// When the event ends, where an end is set.
-    pub ends: Option<DateTime<Utc>>,
-    /// When the message expires: a new one is due by then, the event may go on.
-    pub expires: Option<DateTime<Utc>>,
-}
-
-impl Alert {
-    /// Whether it speaks of any of the time from `from` to `to`. Without an end it lasts until its message
-    /// expires, and without either it lasts: an alert is never dropped for want of a time.
-    pub fn touches(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> bool {
-        let begins = self.onset.unwrap_or(self.sent_at);
-        let ends = self.ends.or(self.expires);
-        begins <= to && ends.is_none_or(|end| end >= from)
-    }
-}
 
 /// What a reply of alerts holds.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Alerts {
     /// Alerts in force or to come, in the service's order; cancelled ones and tests are not among them.
     pub alerts: Vec<Alert>,
-    /// Alerts that could not be read. They are named, since a warning may be among them.
+    /// Alerts that could not be read, and times of others. They are named, since a warning may be among them.
     pub faults: Vec<RowFault>,
+    /// Alerts that could not be read.
+    pub unread: usize,
 }
 
 #[derive(Deserialize)]
@@ -111,6 +72,7 @@ pub fn read_alerts(bytes: &[u8]) -> Result<Alerts, ReadError> {
                 found: "no properties".to_owned(),
                 wanted: "an alert",
             });
+            found.unread += 1;
             continue;
         };
         let counts = properties
@@ -118,8 +80,12 @@ pub fn read_alerts(bytes: &[u8]) -> Result<Alerts, ReadError> {
             .as_deref()
             .is_none_or(|status| status == "Actual")
             && properties.message_type.as_deref() != Some("Cancel");
-        if counts && let Some(alert) = read_one(feature.id, properties, &place, &mut found.faults) {
-            found.alerts.push(alert);
+        if !counts {
+            continue;
+        }
+        match read_one(feature.id, properties, &place, &mut found.faults) {
+            Some(alert) => found.alerts.push(alert),
+            None => found.unread += 1,
         }
     }
     Ok(found)
@@ -179,6 +145,7 @@ fn read_one(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::{DateTime, Utc};
 
     fn alerts(features: &str) -> Alerts {
         read_alerts(format!(r#"{{"features":[{features}]}}"#).as_bytes()).unwrap()
@@ -218,6 +185,7 @@ mod tests {
                {"properties":{"event":"Wind Advisory","sent":"this morning"}}, {"id":"x"}"#,
         );
         assert_eq!(found.alerts, []);
+        assert_eq!(found.unread, 2);
         let places: Vec<&str> = found.faults.iter().map(|f| f.place.as_str()).collect();
         assert_eq!(
             places,

@@ -2,11 +2,14 @@
 
 use serde::Deserialize;
 
+use crate::sources::client::problem_words;
 use crate::sources::error::ReadError;
 
 /// The parts of a problem body that say something.
 #[derive(Debug, Clone, Default, PartialEq, Deserialize)]
 pub struct Problem {
+    #[serde(rename = "type")]
+    kind: Option<String>,
     title: Option<String>,
     detail: Option<String>,
     status: Option<u16>,
@@ -17,9 +20,12 @@ pub struct Problem {
 /// What a body without the wanted content says: the problem's own words, or that it is something else.
 pub(super) fn said(problem: Problem, found: &str, wanted: &str) -> ReadError {
     let is_problem = problem.status.is_some() || problem.correlation_id.is_some();
-    let words: Vec<String> = [problem.title, problem.detail].into_iter().flatten().collect();
-    if is_problem && !words.is_empty() {
-        let mut reason = words.join(": ");
+    let words = problem_words(
+        problem.title.as_deref(),
+        problem.detail.as_deref(),
+        problem.kind.as_deref(),
+    );
+    if is_problem && let Some(mut reason) = words {
         if let Some(status) = problem.status {
             reason.push_str(&format!(" (status {status})"));
         }

@@ -1,5 +1,6 @@
 //! Layers of the raw grid and figures of an observation: name, quantity, and how a step is meant.
 
+use crate::lake::{Cadence, SeriesSource};
 use crate::quantity::Quantity;
 
 /// How the figure of an interval spreads over its hours.
@@ -78,6 +79,78 @@ pub fn layer_of(name: &str) -> Option<&'static Layer> {
     LAYERS.iter().find(|layer| layer.name == name)
 }
 
+/// Whether the raw grid has the layer; the others only stations report.
+fn in_grid(layer: &Layer) -> bool {
+    layer.name != "barometricPressure"
+}
+
+/// Quantities that a parameter of the lake file may stand for.
+pub(super) fn quantities(parameter: &str) -> &'static [Quantity] {
+    layer_of(parameter).map_or(&[], |layer| std::slice::from_ref(&layer.quantity))
+}
+
+/// What the service has instead of a layer at a cadence; `None` where it has it, or where there is no such layer.
+pub(super) fn refuses_parameter(parameter: &str, cadence: Cadence) -> Option<String> {
+    let has = |layer: &Layer| match cadence {
+        Cadence::Continuous => layer.observed.is_some(),
+        Cadence::Forecast => in_grid(layer),
+        // A cadence that the service does not have at all has its own fault.
+        Cadence::Daily => true,
+    };
+    if layer_of(parameter).is_none_or(has) {
+        return None;
+    }
+    let names: Vec<&str> = LAYERS.iter().filter(|l| has(l)).map(|l| l.name).collect();
+    Some(names.join(", "))
+}
+
+/// Form of a station, where a text cannot be one: it becomes part of an address.
+pub(super) fn refuses_station(station: &str) -> Option<&'static str> {
+    let sound = (3..=12).contains(&station.len())
+        && station
+            .chars()
+            .all(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
+    (!sound).then_some("capital letters and digits such as \"KBOI\"")
+}
+
+/// What of a series the service does not have.
+pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
+    if cadence == Cadence::Daily {
+        return Some(("cadence daily".to_owned(), "continuous or forecast".to_owned()));
+    }
+    let found = format!("parameter \"{}\"", series.parameter);
+    let names = |has: &dyn Fn(&Layer) -> bool| {
+        let names: Vec<&str> = LAYERS.iter().filter(|l| has(l)).map(|l| l.name).collect();
+        names.join(", ")
+    };
+    let Some(layer) = layer_of(&series.parameter) else {
+        return Some((found, format!("one of {}", names(&|_| true))));
+    };
+    if layer.quantity != series.quantity {
+        let fitting = names(&|l| l.quantity == series.quantity);
+        let wanted = if fitting.is_empty() {
+            format!("another service, for it has no {}", series.quantity.word())
+        } else {
+            format!("{fitting} for {}", series.quantity.word())
+        };
+        return Some((found, wanted));
+    }
+    if let Some(has) = refuses_parameter(&series.parameter, cadence) {
+        let word = if cadence == Cadence::Forecast {
+            "forecast"
+        } else {
+            "continuous"
+        };
+        return Some((format!("{found} at cadence {word}"), format!("one of {has}")));
+    }
+    match refuses_station(&series.station) {
+        Some(form) if cadence == Cadence::Continuous => {
+            Some((format!("station \"{}\"", series.station), form.to_owned()))
+        }
+        _ => None,
+    }
+}
+
 /// The unit without the vocabulary it is taken from: `wmoUnit:km_h-1`, `unit:degC` and the full address of
 /// the former are `km_h-1` and `degC`; `degree_(angle)` is `degree`.
 pub fn plain_unit(text: &str) -> &str {
@@ -88,7 +161,6 @@ pub fn plain_unit(text: &str) -> &str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::lake::Cadence;
     use crate::sources::unit::conversion;
 
     #[test]

@@ -1,7 +1,5 @@
 //! Fetches: one request, then batches and forecasts of every series it fills.
 
-use chrono::{DateTime, Duration, Utc};
-
 use super::batch::{Context, to_batch, to_forecast};
 use super::read::{Weather, read_weather};
 use super::request::position;
@@ -11,10 +9,7 @@ use crate::lake::{Cadence, Lake};
 use crate::series::Approval;
 use crate::sources::client::{Answer, Client, Reply, Request};
 use crate::sources::error::{ReadError, SourceError};
-use crate::sources::job::{Fetched, Job, RowFault, Want};
-
-/// Longest time between reading the clock and receiving a reply within one run.
-const LONGEST_RUN: Duration = Duration::hours(1);
+use crate::sources::job::{Fetched, Job, RowFault, Want, known_at};
 
 /// A reply's values and when it came; `None` where nothing has changed since the last fetch.
 ///
@@ -63,7 +58,8 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         clock: LakeClock::new(lake.time_zone),
         as_of: job.as_of,
         retrieved_at: reply.received_at,
-        issued_at: issued_at(reply.received_at, job.as_of),
+        // The service does not say when a forecast was issued.
+        issued_at: known_at(reply.received_at, job.as_of),
         position: &position,
         approval: if is_archive {
             Approval::Provisional
@@ -106,14 +102,6 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     Ok(fetched)
 }
 
-/// When a forecast counts as issued, for the service does not say: when it was received. One that came
-/// within the run itself counts as known at the clock of the run, which is read before the first request
-/// goes out; one received long after a clock set back stays of today, so that no past morning sees it.
-fn issued_at(received_at: DateTime<Utc>, as_of: DateTime<Utc>) -> DateTime<Utc> {
-    let is_of_this_run = received_at > as_of && received_at - as_of <= LONGEST_RUN;
-    if is_of_this_run { as_of } else { received_at }
-}
-
 fn fill(job: &Job, weather: &Weather, want: &Want, context: Context<'_>) -> Result<Fetched, ReadError> {
     let no_block = |place| ReadError::NoVariable {
         variable: want.series.parameter.clone(),
@@ -139,19 +127,5 @@ fn fill(job: &Job, weather: &Weather, want: &Want, context: Context<'_>) -> Resu
                 Fetched::Forecast(forecast)
             })
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_forecast_counts_as_known_at_the_clock_of_its_own_run_only() {
-        let received_at = DateTime::from_timestamp(1_760_009_400, 0).unwrap();
-        let minutes = |n| received_at - Duration::minutes(n);
-        assert_eq!(issued_at(received_at, minutes(2)), minutes(2));
-        assert_eq!(issued_at(received_at, minutes(61)), received_at);
-        assert_eq!(issued_at(received_at, minutes(-5)), received_at);
     }
 }

@@ -4,10 +4,12 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 6] = [
+pub const WINDOW_PARAMETERS: [&str; 8] = [
     "time",
     "start_date",
     "end_date",
+    "start",
+    "end",
     "past_days",
     "forecast_days",
     "limit",
@@ -38,8 +40,8 @@ impl Window {
             });
         }
         Some(Window {
-            from: value("start_date")?,
-            to: value("end_date")?,
+            from: value("start_date").or_else(|| value("start"))?,
+            to: value("end_date").or_else(|| value("end"))?,
         })
     }
 

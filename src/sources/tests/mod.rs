@@ -1,6 +1,7 @@
 //! Jobs from needs, and batches from jobs, over a service on a loopback address.
 
 mod jobs;
+mod nws;
 mod open_meteo;
 mod replay;
 mod scene;

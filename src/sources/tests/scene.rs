@@ -139,6 +139,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             trip_h: 6.0,
         },
         series,
+        official_alerts: None,
     }
 }
 

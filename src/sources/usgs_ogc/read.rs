@@ -105,7 +105,8 @@ enum Qualifier {
 
 /// Whether bytes look like a feature collection.
 pub(super) fn recognises(bytes: &[u8]) -> bool {
-    begins_with_word(bytes, "\"FeatureCollection\"")
+    // Another service that sends features names itself at the beginning.
+    begins_with_word(bytes, "\"FeatureCollection\"") && !begins_with_word(bytes, "api.weather.gov")
         || begins_with_word(bytes, "\"features\"") && begins_with_word(bytes, "\"monitoring_location")
 }
 

@@ -16,21 +16,28 @@ use plungeline::series::{
 };
 use plungeline::units::M_PER_FT;
 
+const EVERY: &[Cadence] = &[Cadence::Daily, Cadence::Continuous, Cadence::Forecast];
+
 /// The demonstration lake.
 fn harrow_gap() -> Lake {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
     let rule = |name, needs_station, needs_file| ServiceRule {
         name,
-        needs_station,
+        station_for: if needs_station { EVERY } else { &[] },
         needs_file,
         takes_statistic: needs_station,
         takes_ensemble_model: !needs_station && !needs_file,
-        cadences: &[Cadence::Daily, Cadence::Continuous, Cadence::Forecast],
+        serves_alerts: name == "nws",
+        needs_contact: false,
+        cadences: EVERY,
         parameter_quantities: None,
+        refuses_station: None,
+        refuses_parameter: None,
     };
     let rules = [
         rule("usgs-ogc", true, false),
         rule("open-meteo", false, false),
+        rule("nws", false, false),
         rule("csv", false, true),
     ];
     read_lake_file(&path, &rules).unwrap_or_else(|e| panic!("{e:?}"))
@@ -149,6 +156,7 @@ impl Invented {
             as_of: self.as_of,
             observations,
             forecasts: BTreeMap::new(),
+            alerts: None,
             gaps: Vec::new(),
         }
     }

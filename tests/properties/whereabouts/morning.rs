@@ -261,5 +261,6 @@ fn lake() -> Lake {
             trip_h: 6.0,
         },
         series: Vec::new(),
+        official_alerts: None,
     }
 }

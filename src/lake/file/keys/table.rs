@@ -68,6 +68,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Always, "[boat]", "your boat"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
+    key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
 
     key("hypsography", "rows", Blocks("hypsography.rows"), Always, "[{ elevation_ft = 631.0, area_acres = 0.0 }, ...]", "one row an elevation, lowest first, from below minimum pool to full pool or above"),
     key("hypsography.rows", "elevation", Measure(Height, ELEVATION), Always, "845.0", "elevation of the surface"),
@@ -180,4 +181,6 @@ pub(super) const KEYS: &[Key] = &[
     key("series.csv", "depth", Text, Optional, "\"depth_m\"", "column of the depth below the surface, in metres"),
     key("series.csv", "stamp_zone", Text, Always, "\"-08:00\"", "zone of stamps that carry none: an IANA name, UTC, or an offset"),
     key("series.csv", "missing", Texts, Optional, "[\"\", \"---\"]", "texts that mean \"no value\""),
+
+    key("official_alerts", "service", Text, Always, "\"nws\"", "service that has alerts for the lake's position: nws, in the United States"),
 ];

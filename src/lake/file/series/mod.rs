@@ -1,8 +1,10 @@
 //! Where each series comes from.
 
+mod alerts;
 mod csv;
 mod place;
 mod read;
 mod service;
 
+pub(super) use alerts::{check_contact, read_official_alerts};
 pub(super) use read::read_series;

@@ -33,9 +33,9 @@ fn read_one(block: &Block<'_, '_>, id: Option<At<String>>, known: &Known<'_>) ->
     let csv = read_csv(block, rule);
     let depth = block.measure("depth");
     check_depth(block, quantity.as_ref().map(|at| at.value));
-    let (station, parameter) = read_station(block, rule, quantity.as_ref().map(|at| at.value));
     let cadences = read_cadences(block, rule);
     let chosen = cadences.as_ref().map(|at| at.value.as_slice());
+    let (station, parameter) = read_station(block, rule, quantity.as_ref().map(|at| at.value), chosen);
     let (daily_from, daily_until) = (block.date("daily_from"), block.date("daily_until"));
     let continuous_from = block.date("continuous_from");
     check_dates(block, rule, chosen, [&daily_from, &daily_until]);

@@ -10,7 +10,7 @@ use crate::quantity::Quantity;
 
 pub(super) fn read_service<'k>(block: &Block<'_, '_>, known: &Known<'k>) -> Option<&'k ServiceRule> {
     let text = block.text("service")?;
-    let rule = known.services.iter().find(|rule| rule.name == text.value);
+    let rule = rule_named(known, &text.value);
     if rule.is_none() {
         let names: Vec<&str> = known.services.iter().map(|rule| rule.name).collect();
         let found = format!("service = {}", quote(&text.value));
@@ -24,21 +24,23 @@ pub(super) fn read_service<'k>(block: &Block<'_, '_>, known: &Known<'k>) -> Opti
     rule
 }
 
+/// The rule of a service.
+pub(super) fn rule_named<'k>(known: &Known<'k>, name: &str) -> Option<&'k ServiceRule> {
+    known.services.iter().find(|rule| rule.name == name)
+}
+
 pub(super) fn read_station(
     block: &Block<'_, '_>,
     rule: Option<&ServiceRule>,
     quantity: Option<Quantity>,
+    cadences: Option<&[Cadence]>,
 ) -> (Option<At<String>>, Option<At<String>>) {
     let (station, parameter) = (block.text("station"), block.text("parameter"));
     let Some(rule) = rule else {
         return (station, parameter);
     };
-    if rule.needs_station && !block.has("station") {
-        block.missing("station", &format!("since {} goes by station", rule.name));
-    }
-    if !rule.needs_station {
-        block.refuse("station", &format!("no station: {} has none", rule.name));
-    }
+    check_station(block, rule, station.as_ref(), cadences);
+    check_parameter(block, rule, parameter.as_ref(), cadences);
     if rule.needs_file {
         block.refuse(
             "parameter",
@@ -72,6 +74,82 @@ pub(super) fn read_station(
         }
     }
     (station, parameter)
+}
+
+/// Whether a station must, may or must not stand here, and whether it can be one.
+fn check_station(
+    block: &Block<'_, '_>,
+    rule: &ServiceRule,
+    station: Option<&At<String>>,
+    cadences: Option<&[Cadence]>,
+) {
+    let always = rule.station_for.len() == rule.cadences.len();
+    // Faulty cadences leave open what a service needs that goes by station at some of them.
+    let needed = match cadences {
+        Some(cadences) => Some(cadences.iter().any(|c| rule.station_for.contains(c))),
+        None => (always || rule.station_for.is_empty()).then_some(always),
+    };
+    match needed {
+        _ if always && !block.has("station") => {
+            block.missing("station", &format!("since {} goes by station", rule.name));
+        }
+        Some(true) if !block.has("station") => {
+            let at: Vec<&str> = rule.station_for.iter().map(|c| cadence_word(*c)).collect();
+            let why = format!(
+                "since {} goes by station for {} values",
+                rule.name,
+                at.join(" and ")
+            );
+            block.missing("station", &why);
+        }
+        Some(false) if rule.station_for.is_empty() => {
+            block.refuse("station", &format!("no station: {} has none", rule.name));
+        }
+        Some(false) if !always => {
+            let chosen: Vec<&str> = cadences.unwrap_or(&[]).iter().map(|c| cadence_word(*c)).collect();
+            let wanted = format!(
+                "no station: {} goes by the lake's position for {}",
+                rule.name,
+                chosen.join(" and ")
+            );
+            block.refuse("station", &wanted);
+        }
+        _ => {}
+    }
+    if let (Some(refuses), Some(station)) = (rule.refuses_station, station)
+        && let Some(form) = refuses(&station.value)
+    {
+        let found = format!("station = {}", quote(&station.value));
+        block.fault(
+            &station.span,
+            found,
+            format!("a station of {}", rule.name),
+            format!("write it as {form}"),
+        );
+    }
+}
+
+/// Whether the service has the parameter at each of the cadences.
+fn check_parameter(
+    block: &Block<'_, '_>,
+    rule: &ServiceRule,
+    parameter: Option<&At<String>>,
+    cadences: Option<&[Cadence]>,
+) {
+    let (Some(refuses), Some(parameter)) = (rule.refuses_parameter, parameter) else {
+        return;
+    };
+    for cadence in cadences.unwrap_or(&[]) {
+        if let Some(has) = refuses(&parameter.value, *cadence) {
+            let word = cadence_word(*cadence);
+            block.fault(
+                &parameter.span,
+                format!("parameter = {} at cadence {word}", quote(&parameter.value)),
+                format!("a parameter that {} has at that cadence", rule.name),
+                format!("take another cadence, or one of {has}"),
+            );
+        }
+    }
 }
 
 pub(super) fn read_cadences(block: &Block<'_, '_>, rule: Option<&ServiceRule>) -> Option<At<Vec<Cadence>>> {

@@ -1,0 +1,168 @@
+//! Saved replies of every kind the service has, told apart by what they hold.
+
+use chrono::{DateTime, Utc};
+
+use super::alert::read_alerts;
+use super::grid::read_grid;
+use super::observation::read_observations;
+use super::point::{read_point, read_stations};
+use super::table::layer_of;
+use crate::lake::Cadence;
+use crate::quantity::Quantity;
+use crate::series::Alert;
+use crate::sources::error::ReadError;
+use crate::sources::job::{RowFault, Station};
+use crate::sources::reply::begins_with_word;
+use crate::sources::saved::{Saved, SavedRecord};
+use crate::sources::unit::conversion;
+
+/// Whether bytes look like a reply of this service.
+pub(super) fn recognises(bytes: &[u8]) -> bool {
+    begins_with_word(bytes, "api.weather.gov")
+}
+
+/// The records of a saved reply.
+///
+/// # Errors
+/// [`ReadError`]: none of the kinds, or damaged.
+pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
+    let has = |word: &str| begins_with_word(bytes, word);
+    let (kind, (records, faults)) = if has("\"observationStations\"") && !has("\"stationIdentifier\"") {
+        ("grid cell of a position", point(bytes)?)
+    } else if has("\"stationIdentifier\"") {
+        ("stations", stations(bytes)?)
+    } else if has("wx:Alert") || has("/alerts/") || has("watches, warnings, and advisories") {
+        ("alerts", alerts(bytes)?)
+    } else if has("wx:Gridpoint\"") || has("\"validTimes\"") {
+        ("raw grid", grid(bytes)?)
+    } else {
+        // A problem body speaks for itself, whichever reader it meets.
+        ("observations", observations(bytes)?)
+    };
+    Ok(Saved {
+        service: super::NAME,
+        kind: kind.to_owned(),
+        records,
+        faults,
+    })
+}
+
+type Parts = (Vec<SavedRecord>, Vec<RowFault>);
+
+fn point(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let point = read_point(bytes)?;
+    let note = [
+        point.time_zone.clone().map(|zone| format!("time zone {zone}")),
+        point
+            .forecast_zone
+            .clone()
+            .map(|zone| format!("forecast zone {zone}")),
+    ];
+    let record = SavedRecord {
+        station: format!("{}/{},{}", point.office, point.grid_x, point.grid_y),
+        note: note.into_iter().flatten().collect::<Vec<_>>().join(", "),
+        ..bare("")
+    };
+    Ok((vec![record], Vec::new()))
+}
+
+fn stations(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let (stations, faults) = read_stations(bytes)?;
+    let record = |station: Station| SavedRecord {
+        station: station.id,
+        note: station.name.unwrap_or_default(),
+        ..bare("")
+    };
+    Ok((stations.into_iter().map(record).collect(), faults))
+}
+
+fn grid(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let grid = read_grid(bytes)?;
+    let mut records = Vec::new();
+    for (name, layer) in &grid.layers {
+        let Some(row) = layer_of(name) else { continue };
+        let unit = layer.unit.clone().unwrap_or_default();
+        for (time, value) in layer.hourly(row.spread) {
+            records.push(SavedRecord {
+                station: grid.cell.clone(),
+                time: stamp(time),
+                note: format!("issued {}", stamp(grid.updated_at)),
+                ..figure(name, value, &unit, Cadence::Forecast)
+            });
+        }
+    }
+    Ok((records, grid.faults))
+}
+
+fn observations(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let observed = read_observations(bytes)?;
+    let mut records = Vec::new();
+    for row in &observed.rows {
+        for (name, held) in &row.figures {
+            records.push(SavedRecord {
+                station: row.station.clone(),
+                time: stamp(row.time),
+                note: held
+                    .quality
+                    .as_ref()
+                    .map_or(String::new(), |code| format!("quality {code}")),
+                ..figure(name, held.value, &held.unit, Cadence::Continuous)
+            });
+        }
+    }
+    Ok((records, observed.faults))
+}
+
+fn alerts(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let found = read_alerts(bytes)?;
+    let record = |alert: Alert| {
+        let ends = alert
+            .ends_at()
+            .map_or("without an end".to_owned(), |end| format!("to {}", stamp(end)));
+        let words = [
+            Some(alert.event),
+            alert.severity,
+            alert.sender,
+            Some(ends),
+            alert.headline,
+        ];
+        SavedRecord {
+            station: alert.area.unwrap_or_default(),
+            time: stamp(alert.onset.unwrap_or(alert.sent_at)),
+            note: words.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            ..bare("")
+        }
+    };
+    Ok((found.alerts.into_iter().map(record).collect(), found.faults))
+}
+
+fn figure(name: &str, value: Option<f64>, unit: &str, cadence: Cadence) -> SavedRecord {
+    let quantity: Option<Quantity> = layer_of(name).map(|layer| layer.quantity);
+    let to_si = quantity.and_then(|quantity| conversion(quantity, cadence, unit, name).ok());
+    SavedRecord {
+        value,
+        unit: unit.to_owned(),
+        quantity,
+        value_si: to_si.zip(value).map(|(to_si, value)| to_si.to_si(value)),
+        ..bare(name)
+    }
+}
+
+/// A record without a figure; without a parameter, one that is none.
+fn bare(parameter: &str) -> SavedRecord {
+    SavedRecord {
+        station: String::new(),
+        parameter: parameter.to_owned(),
+        member: None,
+        time: String::new(),
+        value: None,
+        unit: String::new(),
+        quantity: None,
+        value_si: None,
+        note: String::new(),
+    }
+}
+
+fn stamp(instant: DateTime<Utc>) -> String {
+    instant.format("%Y-%m-%dT%H:%M:%SZ").to_string()
+}

@@ -1,0 +1,6 @@
+//! Invented replies of the National Weather Service through client and parser.
+
+mod alerts;
+mod forecasts;
+mod observations;
+mod served;
