@@ -69,7 +69,7 @@ pub struct BriefArgs {
     /// Form of the brief
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
-    /// Units of the text
+    /// Units of the text and the page
     #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
     pub units: UnitsArg,
 }
@@ -87,6 +87,10 @@ pub struct PullArgs {
 pub enum Format {
     /// For people, 80 columns
     Text,
+    /// One page for a phone or a browser, with everything it needs inside
+    Html,
+    /// For a mail or a forum
+    Markdown,
     /// For programs: SI and UTC
     Json,
 }

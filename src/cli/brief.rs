@@ -6,7 +6,7 @@ use super::args::{BriefArgs, Format};
 use super::{failures, output, pull, session};
 use crate::archive::IssuedBriefs;
 use crate::error::{Error, Status};
-use crate::faces::{Reader, render_json, render_text};
+use crate::faces::{Reader, render_html, render_json, render_markdown, render_text};
 use crate::quality::flag_set;
 use crate::reports::{Brief, make_brief};
 
@@ -36,16 +36,16 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let previous = previous(&archive, session.as_of);
     let brief = make_brief(&session.lake, &set, previous.as_ref())?;
     let json = render_json(&brief).map_err(|source| Error::Json { source })?;
-    match args.format {
-        Format::Json => output::print(&json)?,
-        Format::Text => {
-            let reader = Reader {
-                units: args.units.into(),
-                zone: session.clock.zone(),
-            };
-            output::print(&render_text(&brief, &reader, output::ink()))?;
-        }
-    }
+    let reader = Reader {
+        units: args.units.into(),
+        zone: session.clock.zone(),
+    };
+    output::print(&match args.format {
+        Format::Json => json.clone(),
+        Format::Text => render_text(&brief, &reader, output::ink()),
+        Format::Html => render_html(&brief, &reader),
+        Format::Markdown => render_markdown(&brief, &reader),
+    })?;
     if let Err(error) = archive.keep(session.as_of, &json) {
         // The brief is made; that it cannot be kept costs only tomorrow's comparison.
         output::complain(&error.into());

@@ -4,13 +4,17 @@ pub mod changes;
 pub mod faults;
 pub mod figures;
 pub mod gaps;
+pub mod html;
 pub mod json;
 pub mod lake;
+pub mod markdown;
 pub mod reader;
 pub mod saved;
 pub mod text;
 pub mod words;
 
+pub use html::render_html;
 pub use json::render_json;
+pub use markdown::render_markdown;
 pub use reader::{Reader, Units};
 pub use text::{Ink, render_text};

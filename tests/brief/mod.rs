@@ -6,6 +6,7 @@ pub mod demo;
 mod faces;
 mod late_level;
 mod mornings;
+mod pages;
 mod real;
 mod wording;
 mod year;

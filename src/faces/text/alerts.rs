@@ -1,34 +1,28 @@
 //! Official alerts: quoted word for word, right after the cautions; or that they are not known, and where to look.
 
-use owo_colors::Style;
-
 use crate::faces::reader::{Reader, age};
 use crate::faces::words;
 use crate::plan::{AlertsNotKnown, OfficialAlerts};
 use crate::reports::Brief;
 use crate::series::Alert;
 
-use super::layout::{Page, WIDTH};
+use super::block::{Block, Page, Tone};
 
 /// Where to look instead.
 const LOOK: &str = "see https://www.weather.gov or the local office";
-/// What stands before each line of a quotation.
-const QUOTE: &str = "    | ";
 
 /// Writes the block.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     let alerts = &brief.alerts;
-    page.blank();
     page.heading("OFFICIAL ALERTS", &remark(alerts, reader));
     if let Some(reason) = &alerts.not_known {
-        let style = Style::new().bold();
-        page.labelled(style, "NOT KNOWN ", &not_known(alerts, reason, reader));
+        page.labelled(Tone::Bold, "NOT KNOWN", 10, &not_known(alerts, reason, reader));
     }
     for alert in &alerts.list {
         quoted(page, alert, reader);
     }
     if alerts.not_known.is_none() && alerts.list.is_empty() {
-        page.wrapped(&none(alerts, reader), "  ", "  ");
+        page.text(&none(alerts, reader), 2);
     }
 }
 
@@ -100,39 +94,21 @@ fn quoted(page: &mut Page, alert: &Alert, reader: &Reader) {
         facts.push(plain(sender));
     }
     facts.push(format!("sent {}", reader.day_hour(alert.sent_at)));
-    page.labelled(Style::new().bold().red(), &plain(&alert.event), "");
-    page.wrapped(&format!("{}.", facts.join("; ")), "    ", "    ");
+    let event = plain(&alert.event);
+    page.labelled(Tone::Danger, &event, event.chars().count(), "");
+    page.text(&format!("{}.", facts.join("; ")), 4);
     let texts = [&alert.headline, &alert.description, &alert.instruction];
-    for (k, text) in texts.into_iter().flatten().enumerate() {
-        if k > 0 {
-            page.raw(QUOTE);
+    let mut lines: Vec<String> = Vec::new();
+    for text in texts.into_iter().flatten() {
+        if !lines.is_empty() {
+            lines.push(String::new());
         }
-        quote(page, text);
+        // Line by line as it is broken by the service; longer lines are wrapped, nothing else is changed.
+        lines.extend(text.lines().map(plain));
     }
+    page.blocks.push(Block::Quote(lines));
     if let Some(url) = &alert.url {
-        link(page, &plain(url));
-    }
-}
-
-/// A text line by line as it is broken by the service; longer lines are wrapped, nothing else is changed.
-fn quote(page: &mut Page, text: &str) {
-    for line in text.lines() {
-        let line = plain(line);
-        if line.trim().is_empty() {
-            page.raw(QUOTE);
-        } else {
-            page.wrapped(&line, QUOTE, QUOTE);
-        }
-    }
-}
-
-/// An address in one piece where it fits on a line of its own.
-fn link(page: &mut Page, url: &str) {
-    if url.chars().count() + 4 <= WIDTH {
-        page.raw(&format!("    {url}"));
-    } else {
-        // Cut in two it could not be followed.
-        page.raw(url);
+        page.blocks.push(Block::Link(plain(url)));
     }
 }
 

@@ -7,24 +7,13 @@ use crate::plan::RampReason;
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
 
-use super::layout::{Page, held, padded, padded_left};
-
-/// Cells of a share's bar beside a name of 16 columns; a longer name takes from it.
-const BAR_CELLS: usize = 20;
-/// Longest name of a zone that shares its line with a bar.
-const LONGEST_NAME: usize = 30;
+use super::block::{Block, Page, ShareBar};
 
 /// Writes the answer.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     page.heading(
         "WHERE THEY ARE",
-        "share of the fish that the rules expect, and its 80 %",
-    );
-    page.faint_wrapped(
-        "interval; on any one day the fish scatter more than that",
-        "                ",
-        "                ",
+        "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more than that",
     );
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
@@ -35,16 +24,21 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
 
 fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, reader: &Reader) {
     let verdict = format!("{}: {}", words::capitalised(&call.name), verdict(brief, call));
-    page.wrapped(&verdict, "  ", "    ");
+    page.lead(&verdict);
     let mut shares: Vec<&ZoneShare> = call.zones.values().collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
-    let widest = shares.iter().map(|s| s.name.chars().count()).max().unwrap_or(0);
-    let width = widest.clamp(16, LONGEST_NAME);
-    for share in shares {
-        share_line(page, share, width);
+    let (closed, open): (Vec<_>, Vec<_>) = shares.into_iter().partition(|s| s.closed);
+    page.blocks
+        .push(Block::Shares(open.into_iter().map(share_bar).collect()));
+    for share in closed {
+        let text = format!(
+            "{}: closed at this level, no share, no ramp, no route",
+            share.name
+        );
+        page.hanging(&text, 4, 6);
     }
-    page.wrapped(&depth(call, brief, reader), "    ", "    ");
-    page.wrapped(&start(brief, choice, reader), "    ", "    ");
+    page.text(&depth(call, brief, reader), 4);
+    page.text(&start(brief, choice, reader), 4);
 }
 
 fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
@@ -65,53 +59,25 @@ fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
     }
 }
 
-/// One zone: its name, a bar as long as the name leaves room for, share and interval. A name longer than
-/// [`LONGEST_NAME`] has a line of its own.
-fn share_line(page: &mut Page, share: &ZoneShare, width: usize) {
-    let mut name = share.name.as_str();
-    if name.chars().count() > width {
-        page.wrapped(name, "    ", "    ");
-        name = "";
+/// One zone with its share and interval.
+fn share_bar(share: &ZoneShare) -> ShareBar {
+    ShareBar {
+        name: share.name.clone(),
+        share_frac: share.share,
+        low_frac: share.low,
+        high_frac: share.high,
+        share: percent(share.share),
+        interval: format!("{} to {}", whole(share.low), whole(share.high)),
+        remark: if share.kind == ZoneKind::River {
+            "above trolling water"
+        } else {
+            ""
+        },
     }
-    if share.closed {
-        page.wrapped(
-            &format!(
-                "{} closed at this level: no share, no ramp, no route",
-                held(&padded(name, width))
-            ),
-            "    ",
-            "      ",
-        );
-        return;
-    }
-    let remark = if share.kind == ZoneKind::River {
-        "  above trolling water"
-    } else {
-        ""
-    };
-    let interval = format!("{} to {}", whole(share.low), whole(share.high));
-    page.raw(&format!(
-        "    {} {} {}  {}{remark}",
-        padded(name, width),
-        bar(share.share, BAR_CELLS + 16 - width),
-        padded_left(&percent(share.share), 5),
-        padded_left(&interval, 8),
-    ));
 }
 
 fn whole(share_frac: f64) -> String {
     crate::faces::reader::rounded(share_frac * 100.0, 0)
-}
-
-/// A share as a bar in eighths of a cell.
-fn bar(share_frac: f64, cells: usize) -> String {
-    const EIGHTHS: [char; 8] = [' ', '▏', '▎', '▍', '▌', '▋', '▊', '▉'];
-    let eighths = (share_frac.clamp(0.0, 1.0) * (cells * 8) as f64).round() as usize;
-    let mut text = "█".repeat(eighths / 8);
-    if eighths / 8 < cells {
-        text.push(EIGHTHS[eighths % 8]);
-    }
-    padded(&text, cells)
 }
 
 fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {

@@ -1,7 +1,5 @@
 //! Cautions: first on the page, never left out.
 
-use owo_colors::Style;
-
 use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::gaps::topic_in_words;
 use crate::faces::reader::{Reader, Units};
@@ -9,11 +7,13 @@ use crate::faces::words;
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::reports::Brief;
 
-use super::layout::{Page, held, padded};
+use super::block::{Page, Tone, held};
+
+/// Columns of a level.
+const LEVEL_WIDTH: usize = 10;
 
 /// Writes the cautions.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     page.heading("CAUTIONS", "");
     for caution in &brief.cautions {
         one(page, brief, caution, reader);
@@ -21,14 +21,14 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
 }
 
 fn one(page: &mut Page, brief: &Brief, caution: &Caution, reader: &Reader) {
-    let label = padded(words::level(caution.level), 10);
-    let style = match caution.level {
-        CautionLevel::Severe | CautionLevel::Strong => Style::new().bold().red(),
-        CautionLevel::Caution => Style::new().bold().yellow(),
-        CautionLevel::NotKnown => Style::new().bold(),
-        CautionLevel::Reminder => Style::new().dimmed(),
+    let tone = match caution.level {
+        CautionLevel::Severe | CautionLevel::Strong => Tone::Danger,
+        CautionLevel::Caution => Tone::Caution,
+        CautionLevel::NotKnown => Tone::Bold,
+        CautionLevel::Reminder => Tone::Faint,
     };
-    page.labelled(style, &label, &sentence(brief, caution, reader));
+    let label = words::level(caution.level);
+    page.labelled(tone, label, LEVEL_WIDTH, &sentence(brief, caution, reader));
 }
 
 /// Writes the thresholds behind the cautions that hold today, with their sources, at the foot of the page.
@@ -37,7 +37,6 @@ pub fn thresholds(page: &mut Page, brief: &Brief, reader: &Reader) {
     if !brief.cautions.iter().any(|c| behind(&c)) {
         return;
     }
-    page.blank();
     page.heading("THRESHOLDS", "behind the cautions above, and their sources");
     for caution in brief.cautions.iter().filter(behind) {
         let text = format!(
@@ -46,7 +45,7 @@ pub fn thresholds(page: &mut Page, brief: &Brief, reader: &Reader) {
             caution.threshold.trim_end_matches('.'),
             words::capitalised(caution.source.trim_end_matches('.'))
         );
-        page.wrapped(&temperatures(&text, reader), "  - ", "    ");
+        page.item(&temperatures(&text, reader));
     }
 }
 

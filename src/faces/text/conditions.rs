@@ -8,12 +8,14 @@ use crate::faces::reader::{Reader, compass, percent, rounded};
 use crate::faces::words;
 use crate::reports::Brief;
 
-use super::layout::{Page, held, padded};
+use super::block::{Page, held};
 use super::water::water;
+
+/// Columns of a label.
+const LABEL_WIDTH: usize = 10;
 
 /// Writes the conditions.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     page.heading("CONDITIONS", "");
     level(page, brief, reader);
     inflows(page, brief, reader);
@@ -25,7 +27,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
 }
 
 pub(super) fn line(page: &mut Page, label: &str, text: &str) {
-    page.wrapped(text, &format!("  {}", padded(label, 10)), "            ");
+    page.row(label, LABEL_WIDTH, text);
 }
 
 fn level(page: &mut Page, brief: &Brief, reader: &Reader) {

@@ -1,15 +1,25 @@
-//! The order of the page, its width, and its ink.
+//! The blocks of the page as text: its width, and its ink.
 
 use owo_colors::{OwoColorize, Style};
 
 use crate::faces::reader::Reader;
-use crate::faces::words;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, tables, why};
+use super::block::{Block, HELD, ShareBar, Tone, compose};
 
 /// Width of the page in columns.
 pub const WIDTH: usize = 80;
+/// Columns before a table, and those of the heads of its rows.
+const TABLE_INDENT: usize = 12;
+const ROW_HEAD: usize = 7;
+/// Columns before a bar, and cells of a bar beside a name of 16 columns; a longer name takes from it.
+const BAR_INDENT: &str = "    ";
+const BAR_CELLS: usize = 20;
+const SHORT_NAME: usize = 16;
+/// Longest name of a zone that shares its line with a bar.
+const LONGEST_NAME: usize = 30;
+/// What stands before each line of a quotation.
+const QUOTE: &str = "    | ";
 
 /// Plain or coloured; without colour no escape code is written.
 #[derive(Debug, Clone, Copy)]
@@ -28,130 +38,217 @@ impl Ink {
         }
     }
 
-    /// A heading.
-    pub fn heading(self, text: &str) -> String {
+    fn heading(self, text: &str) -> String {
         self.paint(Style::new().bold(), text)
     }
 
-    /// Small print.
-    pub fn faint(self, text: &str) -> String {
+    fn faint(self, text: &str) -> String {
         self.paint(Style::new().dimmed(), text)
+    }
+
+    fn tone(self, tone: Tone, text: &str) -> String {
+        let style = match tone {
+            Tone::Danger => Style::new().bold().red(),
+            Tone::Caution => Style::new().bold().yellow(),
+            Tone::Bold => Style::new().bold(),
+            Tone::Faint => Style::new().dimmed(),
+        };
+        self.paint(style, text)
     }
 }
 
 /// The brief as text for `reader`.
 pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
-    let mut page = Page::new(ink);
-    title(&mut page, brief, reader);
-    cautions::write(&mut page, brief, reader);
-    alerts::write(&mut page, brief, reader);
-    answer::write(&mut page, brief, reader);
-    why::write(&mut page, brief, reader);
-    tables::changes(&mut page, brief, reader);
-    conditions::write(&mut page, brief, reader);
-    tables::ramps(&mut page, brief, reader);
-    tables::ladder(&mut page, brief, reader);
-    tables::inputs(&mut page, brief, reader);
-    tables::not_known(&mut page, brief, reader);
-    cautions::thresholds(&mut page, brief, reader);
-    page.text
+    let mut sheet = Sheet {
+        text: String::new(),
+        ink,
+    };
+    for block in compose(brief, reader) {
+        sheet.draw(&block);
+    }
+    sheet.text
 }
 
-fn title(page: &mut Page, brief: &Brief, reader: &Reader) {
-    let stamp = reader.stamp(brief.as_of);
-    let name = &brief.lake.name;
-    let long = name.chars().count() + 2 + stamp.chars().count();
-    if long <= WIDTH {
-        let fill = " ".repeat(WIDTH + 2 - long);
-        let line = format!("{}{fill}{stamp}", page.ink.heading(name));
-        page.raw(&line);
-    } else {
-        for line in broken(name, "", "") {
-            let painted = page.ink.heading(&line);
-            page.raw(&painted);
-        }
-        page.raw(&padded_left(&stamp, WIDTH));
-    }
-    if let Some(note) = &brief.lake.note {
-        page.faint_wrapped(note, "", "");
-    }
-    if !brief.trust.enough {
-        page.blank();
-        let (heading, note) = words::trust_heading(&brief.trust);
-        page.heading(heading, note);
-        for lacking in &brief.trust.lacking {
-            page.wrapped(&words::lacking(brief, lacking), "  - ", "    ");
-        }
-    }
+/// Lines under way.
+struct Sheet {
+    text: String,
+    ink: Ink,
 }
 
-/// A page under way.
-pub struct Page {
-    /// Text so far.
-    pub text: String,
-    /// Ink.
-    pub ink: Ink,
-}
-
-impl Page {
-    fn new(ink: Ink) -> Self {
-        Page {
-            text: String::new(),
-            ink,
+impl Sheet {
+    fn draw(&mut self, block: &Block) {
+        match block {
+            Block::Title { name, stamp } => self.title(name, stamp),
+            Block::Note(note) => self.paragraph(note, "", "", true),
+            Block::Heading { heading, remark } => self.heading(heading, remark),
+            Block::Text {
+                text,
+                indent,
+                hanging,
+                faint,
+            } => self.paragraph(text, &" ".repeat(*indent), &" ".repeat(*hanging), *faint),
+            Block::Lead(text) => self.paragraph(text, "  ", "    ", false),
+            Block::Item { text, number } => match number {
+                Some(number) => self.paragraph(text, &format!("  {number}. "), "     ", false),
+                None => self.paragraph(text, "  - ", "    ", false),
+            },
+            Block::Row { label, width, text } => {
+                let first = format!("  {}", padded(label, *width));
+                self.paragraph(text, &first, &" ".repeat(2 + width), false);
+            }
+            Block::Labelled {
+                tone,
+                label,
+                width,
+                text,
+            } => self.labelled(*tone, &padded(label, *width), text),
+            Block::Amount { amount, text } => {
+                let first = format!("    {}  ", padded_left(amount, 5));
+                self.paragraph(text, &first, "           ", false);
+            }
+            Block::Shares(bars) => self.shares(bars),
+            Block::Table { heads, rows } => self.table(heads, rows),
+            Block::Quote(lines) => {
+                for line in lines {
+                    if line.trim().is_empty() {
+                        self.line(QUOTE);
+                    } else {
+                        self.paragraph(line, QUOTE, QUOTE, false);
+                    }
+                }
+            }
+            Block::Link(url) if url.chars().count() + 4 <= WIDTH => self.line(&format!("    {url}")),
+            // Cut in two it could not be followed.
+            Block::Link(url) => self.line(url),
         }
     }
 
-    /// One line as it is.
-    pub fn raw(&mut self, line: &str) {
+    fn line(&mut self, line: &str) {
         self.text.push_str(line.trim_end());
         self.text.push('\n');
     }
 
-    /// An empty line.
-    pub fn blank(&mut self) {
-        self.text.push('\n');
-    }
-
-    /// A painted label two columns in, and text beside it.
-    pub fn labelled(&mut self, style: Style, label: &str, text: &str) {
-        let beside = " ".repeat(2 + label.chars().count());
-        let painted = self.ink.paint(style, label);
-        for (i, line) in broken(text, &beside, &beside).iter().enumerate() {
-            match (i, line.strip_prefix(&beside)) {
-                (0, Some(rest)) => self.raw(&format!("  {painted}{rest}")),
-                _ => self.raw(line),
+    fn title(&mut self, name: &str, stamp: &str) {
+        let long = name.chars().count() + 2 + stamp.chars().count();
+        if long <= WIDTH {
+            let fill = " ".repeat(WIDTH + 2 - long);
+            let line = format!("{}{fill}{stamp}", self.ink.heading(name));
+            self.line(&line);
+        } else {
+            for line in broken(name, "", "") {
+                let painted = self.ink.heading(&line);
+                self.line(&painted);
             }
+            self.line(&padded_left(stamp, WIDTH));
         }
     }
 
-    /// A heading with a remark after it.
-    pub fn heading(&mut self, heading: &str, remark: &str) {
+    /// A heading, and a remark whose lines stand under each other.
+    fn heading(&mut self, heading: &str, remark: &str) {
+        self.line("");
         let painted = self.ink.heading(heading);
+        let beside = " ".repeat(heading.chars().count() + 2);
+        for (i, line) in broken(remark, &beside, &beside).iter().enumerate() {
+            let remark = self.ink.faint(line.trim_start());
+            match i {
+                0 if remark.is_empty() => self.line(&painted),
+                0 => self.line(&format!("{painted}  {remark}")),
+                _ => self.line(&format!("{beside}{remark}")),
+            }
+        }
         if remark.is_empty() {
-            self.raw(&painted);
-        } else if heading.chars().count() + 2 + remark.chars().count() <= WIDTH {
-            let remark = self.ink.faint(remark);
-            self.raw(&format!("{painted}  {remark}"));
-        } else {
-            self.raw(&painted);
-            self.faint_wrapped(remark, "  ", "  ");
+            self.text.truncate(self.text.trim_end_matches('\n').len());
+            self.text.push('\n');
         }
     }
 
     /// Text broken at the width, with an indent for the first and one for the other lines.
-    pub fn wrapped(&mut self, text: &str, first: &str, rest: &str) {
+    fn paragraph(&mut self, text: &str, first: &str, rest: &str, faint: bool) {
         for line in broken(text, first, rest) {
-            self.raw(&line);
+            let line = if faint { self.ink.faint(&line) } else { line };
+            self.line(&line);
         }
     }
 
-    /// The same in small print.
-    pub fn faint_wrapped(&mut self, text: &str, first: &str, rest: &str) {
-        for line in broken(text, first, rest) {
-            let painted = self.ink.faint(&line);
-            self.raw(&painted);
+    /// A painted label two columns in, and text beside it.
+    fn labelled(&mut self, tone: Tone, label: &str, text: &str) {
+        let beside = " ".repeat(2 + label.chars().count());
+        let painted = self.ink.tone(tone, label);
+        for (i, line) in broken(text, &beside, &beside).iter().enumerate() {
+            match (i, line.strip_prefix(&beside)) {
+                (0, Some(rest)) => self.line(&format!("  {painted}{rest}")),
+                _ => self.line(line),
+            }
         }
     }
+
+    /// A bar a zone; a name too long to stand beside its bar has a line of its own.
+    fn shares(&mut self, bars: &[ShareBar]) {
+        let widest = bars.iter().map(|b| b.name.chars().count()).max().unwrap_or(0);
+        let width = widest.clamp(SHORT_NAME, LONGEST_NAME);
+        for bar in bars {
+            let mut name = bar.name.as_str();
+            if name.chars().count() > width {
+                self.paragraph(name, BAR_INDENT, BAR_INDENT, false);
+                name = "";
+            }
+            let remark = if bar.remark.is_empty() {
+                String::new()
+            } else {
+                format!("  {}", bar.remark)
+            };
+            self.line(&format!(
+                "{BAR_INDENT}{} {} {}  {}{remark}",
+                padded(name, width),
+                drawn(bar.share_frac, BAR_CELLS + SHORT_NAME - width),
+                padded_left(&bar.share, 5),
+                padded_left(&bar.interval, 8),
+            ));
+        }
+    }
+
+    /// A table; columns that do not fit beside each other follow below.
+    fn table(&mut self, heads: &[String], rows: &[(String, Vec<String>)]) {
+        let widths: Vec<usize> = (0..heads.len())
+            .map(|c| {
+                let cells = rows.iter().filter_map(|(_, cells)| cells.get(c));
+                let widest = cells.chain([&heads[c]]).map(|t| t.chars().count()).max();
+                widest.unwrap_or(0) + 2
+            })
+            .collect();
+        let mut first = 0;
+        while first < heads.len() {
+            let mut last = first + 1;
+            let sum = |last: usize| widths[first..last].iter().sum::<usize>();
+            while last < heads.len() && TABLE_INDENT + ROW_HEAD + sum(last + 1) <= WIDTH {
+                last += 1;
+            }
+            let mut draw = |head: &str, cells: &[String]| {
+                let mut text = format!("{}{}", " ".repeat(TABLE_INDENT), padded_left(head, ROW_HEAD));
+                for c in first..last {
+                    let cell = cells.get(c).map_or("", String::as_str);
+                    text.push_str(&padded_left(cell, widths[c]));
+                }
+                self.line(&text);
+            };
+            draw("", heads);
+            for (head, cells) in rows {
+                draw(head, cells);
+            }
+            first = last;
+        }
+    }
+}
+
+/// A share as a bar in eighths of a cell.
+fn drawn(share_frac: f64, cells: usize) -> String {
+    const EIGHTHS: [char; 8] = [' ', '▏', '▎', '▍', '▌', '▋', '▊', '▉'];
+    let eighths = (share_frac.clamp(0.0, 1.0) * (cells * 8) as f64).round() as usize;
+    let mut text = "█".repeat(eighths / 8);
+    if eighths / 8 < cells {
+        text.push(EIGHTHS[eighths % 8]);
+    }
+    padded(&text, cells)
 }
 
 /// Lines of at most the width. A blank that must not become the end of a line is [`HELD`]; a word longer than
@@ -167,22 +264,14 @@ fn broken(text: &str, first: &str, rest: &str) -> Vec<String> {
         .collect()
 }
 
-/// A blank at which a line is not broken.
-pub const HELD: char = '\u{a0}';
-
-/// `text` held together on one line.
-pub fn held(text: &str) -> String {
-    text.replace(' ', &HELD.to_string())
-}
-
 /// `text` filled with blanks to `width` columns, never cut.
-pub fn padded(text: &str, width: usize) -> String {
+fn padded(text: &str, width: usize) -> String {
     let length = text.chars().count();
     format!("{text}{}", " ".repeat(width.saturating_sub(length)))
 }
 
 /// `text` filled with blanks on the left.
-pub fn padded_left(text: &str, width: usize) -> String {
+fn padded_left(text: &str, width: usize) -> String {
     let length = text.chars().count();
     format!("{}{text}", " ".repeat(width.saturating_sub(length)))
 }

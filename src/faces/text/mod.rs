@@ -2,6 +2,7 @@
 
 mod alerts;
 mod answer;
+pub mod block;
 mod cautions;
 mod conditions;
 mod layout;

@@ -7,11 +7,10 @@ use crate::plan::RampState;
 use crate::reports::Brief;
 use crate::series::Flag;
 
-use super::layout::{Page, padded, padded_left};
+use super::block::Page;
 
 /// Writes what differs from the brief before.
 pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     let Some(found) = &brief.changes else {
         page.heading("WHAT CHANGED", "no earlier brief in this store to compare with");
         return;
@@ -21,16 +20,18 @@ pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
         &format!("since the brief of {}", reader.stamp(found.since)),
     );
     for line in changes::lines(brief, found, reader) {
-        page.wrapped(&line, "  ", "    ");
+        page.hanging(&line, 2, 4);
     }
 }
+
+/// Columns of a ramp's name.
+const RAMP_WIDTH: usize = 17;
 
 /// Writes the ramps.
 pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
     if brief.ramps.is_empty() {
         return;
     }
-    page.blank();
     page.heading("RAMPS", "by level only; gate, closure and surface are not known");
     for ramp in &brief.ramps {
         let state = ramp_state(brief, ramp, reader);
@@ -49,11 +50,7 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
             }
             _ => String::new(),
         };
-        page.wrapped(
-            &format!("{} {state}{lanes}{left}", padded(&ramp.name, 16)),
-            "  ",
-            "                   ",
-        );
+        page.row(&ramp.name, RAMP_WIDTH, &format!("{state}{lanes}{left}"));
     }
 }
 
@@ -93,7 +90,6 @@ pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
     if brief.ladder.is_empty() {
         return;
     }
-    page.blank();
     page.heading("WHAT TO RUN", "from the lake file, in the order to try");
     for (i, rung) in brief.ladder.iter().enumerate() {
         let species: Vec<String> = rung
@@ -117,36 +113,41 @@ pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
             rung.move_on.trim_end_matches('.'),
             rung.basis
         );
-        page.wrapped(&text, &format!("  {}. ", i + 1), "     ");
+        page.numbered(i + 1, &text);
     }
 }
+
+/// Columns of a cadence.
+const CADENCE_WIDTH: usize = 11;
 
 /// Age beyond which an input that is not late belongs to a record that has ended.
 const ENDED_H: f64 = 24.0 * 90.0;
 
 /// Writes the age of every input.
 pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     page.heading(
         "INPUTS",
         "age of the newest value; what the quality checks found in 60 days",
     );
     let ended = |input: &&InputAge| !input.late && input.age_h.is_some_and(|h| h > ENDED_H);
     // Series of the same cadence, age and remarks share a line.
-    let mut lines: Vec<(String, Vec<&str>)> = Vec::new();
+    let mut lines: Vec<(&str, String, Vec<&str>)> = Vec::new();
     for input in brief.inputs.iter().filter(|i| !ended(i)) {
-        let mut head = format!("{} {}", padded(&input.cadence, 10), newest(input, reader));
+        let mut head = newest(input, reader);
         let remarks = remarks(input);
         if !remarks.is_empty() {
             head.push_str(&format!(", {}", remarks.join(", ")));
         }
-        match lines.iter_mut().find(|(other, _)| *other == head) {
-            Some((_, names)) => names.push(&input.series),
-            None => lines.push((head, vec![&input.series])),
+        let same = |(cadence, other, _): &&mut (&str, String, Vec<&str>)| {
+            *cadence == input.cadence && *other == head
+        };
+        match lines.iter_mut().find(same) {
+            Some((_, _, names)) => names.push(&input.series),
+            None => lines.push((&input.cadence, head, vec![&input.series])),
         }
     }
-    for (head, names) in lines {
-        page.wrapped(&format!("{head}: {}", names.join(", ")), "  ", "      ");
+    for (cadence, head, names) in lines {
+        page.row(cadence, CADENCE_WIDTH, &format!("{head}: {}", names.join(", ")));
     }
     let past: Vec<&str> = brief
         .inputs
@@ -159,21 +160,21 @@ pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
             "records that end by design, another cadence goes on: {}",
             past.join(", ")
         );
-        page.faint_wrapped(&text, "  ", "      ");
+        page.faint(&text, 2, 6);
     }
 }
 
 /// Age and time of the newest value; of daily values the day.
 fn newest(input: &InputAge, reader: &Reader) -> String {
     let (Some(newest), Some(age_h)) = (input.newest, input.age_h) else {
-        return "   none".to_owned();
+        return "none".to_owned();
     };
     let when = if input.cadence == "daily" {
         format!("of {}", words::day_of_mean(reader, newest))
     } else {
         reader.day_hour(newest)
     };
-    format!("{} {when}", padded_left(&age(age_h), 7))
+    format!("{} {when}", age(age_h))
 }
 
 fn remarks(input: &InputAge) -> Vec<String> {
@@ -201,9 +202,8 @@ pub fn not_known(page: &mut Page, brief: &Brief, reader: &Reader) {
     if brief.gaps.is_empty() {
         return;
     }
-    page.blank();
     page.heading("NOT KNOWN", "and what follows from it");
     for line in gaps::lines(brief, reader) {
-        page.wrapped(&words::capitalised(&line), "  - ", "    ");
+        page.item(&words::capitalised(&line));
     }
 }

@@ -4,15 +4,11 @@ use crate::column::ProfileBasis;
 use crate::faces::reader::Reader;
 use crate::faces::words;
 use crate::lake::ZoneKind;
-use crate::reports::{Brief, ZoneWaterSummary};
+use crate::reports::{Brief, DepthTemp, ZoneWaterSummary};
 
+use super::block::{Block, Page};
 use super::conditions::line;
-use super::layout::{Page, WIDTH, padded_left};
 
-/// Columns before the table.
-const INDENT: usize = 12;
-/// Columns of a depth.
-const DEPTH: usize = 7;
 /// Longest head of a column.
 const LONGEST_NAME: usize = 40;
 
@@ -29,24 +25,19 @@ pub fn water(page: &mut Page, brief: &Brief, reader: &Reader) {
         return;
     }
     line(page, "Water", &standing(&zones, reader));
-    let columns: Vec<Vec<String>> = zones.iter().map(|zone| cells(zone, reader)).collect();
-    let widths: Vec<usize> = columns.iter().map(|c| widest(c) + 2).collect();
-    let mut first = 0;
-    while first < columns.len() {
-        let mut last = first + 1;
-        let sum = |last: usize| widths[first..last].iter().sum::<usize>();
-        while last < columns.len() && INDENT + DEPTH + sum(last + 1) <= WIDTH {
-            last += 1;
-        }
-        table(
-            page,
-            &zones[first..last],
-            &columns[first..last],
-            &widths[first..last],
-            reader,
-        );
-        first = last;
-    }
+    let heads = zones.iter().map(|z| shortened(&z.name)).collect();
+    let deepest = zones.iter().max_by_key(|z| z.temps.len());
+    let depths = deepest.map_or(&[][..], |z| &z.temps[..]);
+    let row = |(i, depth): (usize, &DepthTemp)| {
+        let cells = zones
+            .iter()
+            .map(|z| z.temps.get(i).map_or(String::new(), |t| cell(t, reader)));
+        (reader.depth(depth.depth_m), cells.collect())
+    };
+    page.blocks.push(Block::Table {
+        heads,
+        rows: depths.iter().enumerate().map(row).collect(),
+    });
 }
 
 /// What the table shows and what it rests on.
@@ -65,47 +56,25 @@ fn standing(zones: &[&ZoneWaterSummary], reader: &Reader) -> String {
     )
 }
 
-/// The name of the zone, then a cell a depth: `68 (67–69)`, one number where the ends round to it.
-fn cells(zone: &ZoneWaterSummary, reader: &Reader) -> Vec<String> {
-    let mut cells = vec![match zone.name.chars().count() {
-        ..=LONGEST_NAME => zone.name.clone(),
-        _ => zone.name.chars().take(LONGEST_NAME - 1).chain(['…']).collect(),
-    }];
-    cells.extend(zone.temps.iter().map(|t| {
-        let number = |temp_degc| reader.temp_number(temp_degc);
-        let (low, middle, high) = (number(t.low_degc), number(t.median_degc), number(t.high_degc));
-        if low == high {
-            middle
-        } else {
-            format!("{middle} ({low}–{high})")
-        }
-    }));
-    cells
+/// A name that fits over a column.
+fn shortened(name: &str) -> String {
+    match name.chars().count() {
+        ..=LONGEST_NAME => name.to_owned(),
+        _ => name.chars().take(LONGEST_NAME - 1).chain(['…']).collect(),
+    }
 }
 
-fn widest(cells: &[String]) -> usize {
-    cells.iter().map(|c| c.chars().count()).max().unwrap_or(0)
-}
-
-fn table(
-    page: &mut Page,
-    zones: &[&ZoneWaterSummary],
-    columns: &[Vec<String>],
-    widths: &[usize],
-    reader: &Reader,
-) {
-    let deepest = zones.iter().max_by_key(|z| z.temps.len());
-    let depths = deepest.map_or(&[][..], |z| &z.temps[..]);
-    for row in 0..=depths.len() {
-        let depth = match row.checked_sub(1) {
-            Some(i) => reader.depth(depths[i].depth_m),
-            None => String::new(),
-        };
-        let mut text = format!("{}{}", " ".repeat(INDENT), padded_left(&depth, DEPTH));
-        for (column, width) in columns.iter().zip(widths) {
-            let cell = column.get(row).map_or("", String::as_str);
-            text.push_str(&padded_left(cell, *width));
-        }
-        page.raw(&text);
+/// `68 (67–69)`, one number where the ends round to it.
+fn cell(temp: &DepthTemp, reader: &Reader) -> String {
+    let number = |temp_degc| reader.temp_number(temp_degc);
+    let (low, middle, high) = (
+        number(temp.low_degc),
+        number(temp.median_degc),
+        number(temp.high_degc),
+    );
+    if low == high {
+        middle
+    } else {
+        format!("{middle} ({low}–{high})")
     }
 }

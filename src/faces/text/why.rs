@@ -6,7 +6,7 @@ use crate::faces::words;
 use crate::reports::Brief;
 use crate::whereabouts::{Catchability, Reason, SpeciesCall};
 
-use super::layout::{Page, padded_left};
+use super::block::Page;
 
 /// Contributions below this are not worth a line (project choice).
 const SMALLEST_SHOWN: f64 = 0.005;
@@ -16,15 +16,10 @@ const SMALLEST_FACTOR: f64 = 0.15;
 
 /// Writes the reasons.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.blank();
     page.heading(
         "WHY",
-        "log-odds against the main body: + speaks for the zone, - against it;",
-    );
-    page.faint_wrapped(
-        "in brackets the rule and how well it is founded",
-        "     ",
-        "     ",
+        "log-odds against the main body: + speaks for the zone, - against it; in brackets the rule and how well it \
+         is founded",
     );
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
@@ -41,16 +36,12 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
             continue;
         }
         let zone = words::zone(brief, id);
-        page.wrapped(
-            &format!(
-                "{}, {zone}: {} in all, give or take {}",
-                words::capitalised(&call.name),
-                signed(share.eta, 2),
-                rounded(share.eta_sd, 2)
-            ),
-            "  ",
-            "    ",
-        );
+        page.lead(&format!(
+            "{}, {zone}: {} in all, give or take {}",
+            words::capitalised(&call.name),
+            signed(share.eta, 2),
+            rounded(share.eta_sd, 2)
+        ));
         let shown = |r: &&&Reason| r.contribution.abs() >= SMALLEST_SHOWN;
         for reason in reasons.iter().filter(shown) {
             let drivers = figures(reader, |v| flow_base_of(&brief.inflows, v), &reason.drivers);
@@ -62,8 +53,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
                 "none" => format!(" [{}]", reason.rule),
                 evidence => format!(" [{}, {evidence}]", reason.rule),
             });
-            let first = format!("    {}  ", padded_left(&signed(reason.contribution, 2), 5));
-            page.wrapped(&text, &first, "           ");
+            page.amount(&signed(reason.contribution, 2), &text);
         }
         let still: Vec<String> = reasons
             .iter()
@@ -71,11 +61,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Reader) 
             .map(|r| format!("{} [{}]", r.label, r.rule))
             .collect();
         if !still.is_empty() {
-            page.faint_wrapped(
-                &format!("without effect today: {}", still.join(", ")),
-                "           ",
-                "           ",
-            );
+            page.faint(&format!("without effect today: {}", still.join(", ")), 11, 11);
         }
     }
 }
@@ -93,7 +79,7 @@ fn catchability(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Rea
                 format!("{} ({drivers}) [{}, {}]", t.label, t.term, t.evidence)
             })
             .collect();
-        page.wrapped(
+        page.hanging(
             &format!(
                 "{}, {}: catch per hour about {} times that in clear, cool water by day ({} to {}), no part of the \
                  shares: {}",
@@ -104,8 +90,8 @@ fn catchability(page: &mut Page, brief: &Brief, call: &SpeciesCall, reader: &Rea
                 rounded(of.factor_high, 1),
                 why.join("; ")
             ),
-            "  ",
-            "    ",
+            2,
+            4,
         );
     }
 }

@@ -1,0 +1,7 @@
+//! The brief as one HTML page that needs nothing else: no script, no network, one file for a phone on the water.
+
+mod draw;
+pub mod palette;
+mod style;
+
+pub use draw::render_html;
