@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 
+use super::choice::{chain_with, joined};
 use super::inputs::allowed_age_h;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, InflowId, Lake, SeriesPlace, SeriesSource};
@@ -145,8 +146,18 @@ impl<'a> Morning<'a> {
         mean_of_last_24h(&steps, newest).map(|value| Newest { value, time: newest })
     }
 
-    /// Daily series of a source, without the day that is still running unless it is covered.
+    /// Daily series of a source, without the day that is still running unless it is covered; days that it
+    /// lacks from the series that stand in for it or that it stands in for, as [`joined`] has it.
     pub fn daily(&self, source: &SeriesSource) -> Option<Daily> {
+        let chain = chain_with(self.lake, source);
+        if chain.len() == 1 {
+            return self.own_daily(source);
+        }
+        joined(&chain, source, |s| self.own_daily(s)).map(|(daily, _)| daily)
+    }
+
+    /// As [`Morning::daily`], of the source alone.
+    pub fn own_daily(&self, source: &SeriesSource) -> Option<Daily> {
         daily_series_of(self.set, source, &self.clock)
     }
 

@@ -5,6 +5,7 @@ use chrono::{DateTime, Duration, Utc};
 use crate::clock::LakeClock;
 use crate::column::ProfileBasis;
 use crate::plan::{CautionLevel, Hazard};
+use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking};
 
 use super::reader::{Reader, age};
@@ -107,6 +108,16 @@ pub fn inflow(brief: &Brief, id: &str) -> String {
         .iter()
         .find(|r| r.inflow.as_str() == id)
         .map_or_else(|| id.to_owned(), |r| r.name.clone())
+}
+
+/// Name of a quantity of which several series may stand in for each other.
+pub fn quantity(quantity: Quantity) -> String {
+    match quantity {
+        Quantity::PoolElevation => "level".to_owned(),
+        Quantity::WaterTemp => "water temperature".to_owned(),
+        Quantity::Inflow => "flow".to_owned(),
+        other => other.word().replace('_', " "),
+    }
 }
 
 /// When something was observed: the hour, or of a daily mean its day. A daily value is stamped with the

@@ -47,6 +47,7 @@ fn source(id: &str, quantity: Quantity, place: SeriesPlace, cadences: &[Cadence]
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     }
 }
 

@@ -346,6 +346,12 @@ fn series_text(series: &SeriesSource, reader: &Reader) -> String {
         let source = series.datum_source.as_deref().unwrap_or("");
         parts.push(format!("reading plus {} ({source})", reader.elevation(offset_m)));
     }
+    parts.extend(
+        series
+            .stands_in_for
+            .as_ref()
+            .map(|first| format!("stands in for {first}")),
+    );
     parts.extend(series.late_after_h.map(|age_h| format!("late after {age_h} h")));
     parts.join("; ")
 }

@@ -6,7 +6,7 @@ use crate::faces::reader::Reader;
 use crate::faces::words;
 use crate::reports::Brief;
 
-use super::{answer, cautions, conditions, tables, why};
+use super::{answer, cautions, conditions, sources, tables, why};
 
 /// Width of the page in columns.
 pub const WIDTH: usize = 80;
@@ -51,6 +51,7 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     tables::ramps(&mut page, brief, reader);
     tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
+    sources::write(&mut page, brief, reader);
     tables::not_known(&mut page, brief, reader);
     cautions::thresholds(&mut page, brief, reader);
     page.text

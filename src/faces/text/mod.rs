@@ -4,6 +4,7 @@ mod answer;
 mod cautions;
 mod conditions;
 mod layout;
+mod sources;
 mod tables;
 mod water;
 mod why;

@@ -20,6 +20,8 @@ pub(super) struct Known<'k> {
     pub entering: Vec<(String, String)>,
     /// Ids of species.
     pub species: Vec<String>,
+    /// Ids of series.
+    pub series: Vec<String>,
     /// Inflows that have a series of quantity `inflow`.
     pub flow_series: Vec<String>,
     /// The services there are.
@@ -64,6 +66,7 @@ impl<'k> Known<'k> {
                 .filter_map(|t| Some((text(t, "id")?, text(t, "enters")?)))
                 .collect(),
             species: ids("species"),
+            series: ids("series"),
             flow_series,
             services,
             full_pool_m: None,
@@ -79,6 +82,7 @@ impl<'k> Known<'k> {
             "zones" => self.zones.iter().map(|(id, _)| id.as_str()).collect(),
             "inflows" => self.inflows.iter().map(String::as_str).collect(),
             "species" => self.species.iter().map(String::as_str).collect(),
+            "series" => self.series.iter().map(String::as_str).collect(),
             _ => Vec::new(),
         }
     }

@@ -149,6 +149,7 @@ impl Invented {
             as_of: self.as_of,
             observations,
             forecasts: BTreeMap::new(),
+            earlier_runs: BTreeMap::new(),
             gaps: Vec::new(),
         }
     }

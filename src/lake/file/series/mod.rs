@@ -1,6 +1,7 @@
 //! Where each series comes from.
 
 mod csv;
+mod order;
 mod place;
 mod read;
 mod service;
