@@ -179,7 +179,7 @@ fn observed_choice(morning: &Morning, first: &SeriesSource, chain: &[&SeriesSour
         .iter()
         .take_while(|s| used.is_none_or(|used| used.id != s.id));
     let reason = |source: &SeriesSource| match morning.newest(source) {
-        Some(newest) => morning.late(source, newest.time),
+        Some(_) => morning.silent(source),
         None => morning.best_of(&[source]).err(),
     };
     let passed_over = before.map(|source| PassedOver {

@@ -5,5 +5,6 @@ mod faces;
 mod late_level;
 mod mornings;
 mod real;
+mod sources;
 mod wording;
 mod year;

@@ -5,4 +5,4 @@ mod page;
 mod show;
 
 pub use keys::render_keys;
-pub use show::render_lake;
+pub use show::{orders_of, render_lake};

@@ -73,7 +73,9 @@ fn seam_said(reader: &Reader, seam: &Seam) -> String {
         SeamPart::Forecast => format!("forecast air ({})", seam.series),
         SeamPart::Past => format!("air of series {}", seam.series),
     };
-    let against = if seam.against_station.is_empty() {
+    let against = if seam.series == seam.against {
+        "its own past".to_owned()
+    } else if seam.against_station.is_empty() {
         format!("series {}", seam.against)
     } else {
         format!("station {}", seam.against_station)
