@@ -66,7 +66,7 @@ pub struct JoinedSource {
 }
 
 /// Daily values of the chain that `source` belongs to: of the series that a morning uses, and on the days
-/// that it lacks those of the others, as [`joined`] has it. `table` makes the daily values of one series.
+/// that it lacks those of the others where the two agree (see `joined`). `table` makes the daily values of one series.
 pub fn daily_of_chain(
     lake: &Lake,
     set: &SeriesSet,

@@ -13,11 +13,11 @@ use super::lake_file::{Case, check, faults, harrow_gap};
 
 #[rustfmt::skip]
 const ORDER: &[Case] = &[
-    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"storge\"", "stands_in_for", "stands_in_for = \"storge\"", "\"storage\""),
-    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"pool\"", "stands_in_for", "which measures pool_elevation", "another series"),
-    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"storage\"", "stands_in_for", "stands in for itself", "remove"),
-    ("id = \"sorrel-flow\"", "id = \"sorrel-flow\"\nstands_in_for = \"wicket-flow\"", "stands_in_for", "of inflow \"wicket\"", "another series"),
-    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = 3", "stands_in_for", "stands_in_for = 3", "\"pool\""),
+    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"storge\"", "stands_in_for = ", "stands_in_for = \"storge\"", "\"storage\""),
+    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"pool\"", "stands_in_for = ", "which measures pool_elevation", "another series"),
+    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = \"storage\"", "stands_in_for = ", "stands in for itself", "remove"),
+    ("id = \"sorrel-flow\"", "id = \"sorrel-flow\"\nstands_in_for = \"wicket-flow\"", "stands_in_for = ", "of inflow \"wicket\"", "another series"),
+    ("quantity = \"storage\"", "quantity = \"storage\"\nstands_in_for = 3", "stands_in_for = ", "stands_in_for = 3", "\"pool\""),
 ];
 
 #[test]
