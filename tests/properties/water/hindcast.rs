@@ -7,6 +7,7 @@ use plungeline::clock::LakeClock;
 use plungeline::column::{WaterOptions, water_at};
 use plungeline::conditions::conditions_at;
 use plungeline::lake::{Cadence, SeriesId};
+use plungeline::math::streams::{normal, stream};
 use plungeline::series::{ForecastBatch, Member, SeriesKey, SeriesSet};
 
 use super::invented::Invented;
@@ -32,8 +33,10 @@ fn recorded(path: &std::path::Path, value: usize, depth: Option<usize>) -> Vec<(
 struct Outlook {
     /// Added to what was recorded.
     warm_degc: f64,
-    /// Whether the forecasts of the month before are in the store, each as warm.
-    with_earlier_runs: bool,
+    /// Days before with a forecast in the store, each as warm.
+    earlier_days: i64,
+    /// Spread of the errors of their daily means besides.
+    error_degc: f64,
 }
 
 /// By lead: squared errors of the median and of "as it was last", days within the interval, days.
@@ -89,11 +92,12 @@ fn erken(outlook: Outlook) -> Option<Errors> {
         let mut newest = forecast(&air_by_date, morning, 16, outlook.warm_degc);
         newest.issued_at = set.as_of;
         set.forecasts.insert(air_temp.clone(), newest);
-        if outlook.with_earlier_runs {
-            let run = |back| forecast(&air_by_date, morning - Duration::days(back), 1, outlook.warm_degc);
-            set.earlier_runs
-                .insert(air_temp, (1..=30).rev().map(run).collect());
-        }
+        let mut numbers = stream(1, &format!("earlier runs {morning}"));
+        let runs = (1..=outlook.earlier_days).rev().map(|back| {
+            let warm_degc = outlook.warm_degc + outlook.error_degc * normal(&mut numbers);
+            forecast(&air_by_date, morning - Duration::days(back), 1, warm_degc)
+        });
+        set.earlier_runs.insert(air_temp, runs.collect());
         let conditions = conditions_at(&invented.lake, &set);
         let water = water_at(
             &invented.lake,
@@ -128,7 +132,8 @@ fn rmse(sum: f64, of: u32) -> f64 {
 fn on_a_recorded_lake_four_mornings_in_five_lie_within_the_interval() {
     let known = Outlook {
         warm_degc: 0.0,
-        with_earlier_runs: false,
+        earlier_days: 0,
+        error_degc: 0.0,
     };
     let Some(found) = erken(known) else { return };
     for (lead, (model, persistence, within, of)) in &found {
@@ -148,27 +153,40 @@ fn on_a_recorded_lake_four_mornings_in_five_lie_within_the_interval() {
 /// not: the weather is known in advance but for the bias, so that nothing else moves the errors.
 #[test]
 fn on_a_recorded_lake_the_bias_of_the_forecast_is_learned_and_taken_off() {
-    let with = |warm_degc, with_earlier_runs| {
+    let with = |warm_degc, earlier_days, error_degc| {
         erken(Outlook {
             warm_degc,
-            with_earlier_runs,
+            earlier_days,
+            error_degc,
         })
     };
-    let Some((right, raw, corrected)) = with(0.0, false)
-        .zip(with(3.0, false))
-        .zip(with(3.0, true))
-        .map(|((a, b), c)| (a, b, c))
-    else {
+    let cases = [(0.0, 0, 0.0), (3.0, 0, 0.0), (3.0, 30, 0.0)];
+    let found: Option<Vec<Errors>> = cases.into_iter().map(|(w, d, e)| with(w, d, e)).collect();
+    let Some([right, raw, corrected]) = found.as_deref() else {
         return;
     };
+    let error = |found: &Errors, lead: usize| rmse(found[&lead].0, found[&lead].3);
     for lead in [3, 7, 15] {
-        let error = |found: &Errors| rmse(found[&lead].0, found[&lead].3);
-        let (right, raw, corrected) = (error(&right), error(&raw), error(&corrected));
+        let (right, raw, corrected) = (error(right, lead), error(raw, lead), error(corrected, lead));
         println!(
             "Erken, {lead} days ahead, air 3 degC warm: RMSE {raw:.2}, corrected {corrected:.2}, never warm {right:.2} degC"
         );
         // Without error in the pairs the bias is found exactly; members are drawn alike.
         assert!((corrected - right).abs() < 0.02, "{lead}: {corrected} {right}");
         assert!(raw > right + 0.1, "{lead}: {raw} {right}");
+    }
+    // What a correction costs where none is due: forecasts without bias, whose days err by 1.5 degC.
+    for days in [10, 30] {
+        let Some(needless) = with(0.0, days, 1.5) else {
+            return;
+        };
+        for lead in [7, 15] {
+            let (right, needless) = (error(right, lead), error(&needless, lead));
+            println!(
+                "Erken, {lead} days ahead, no bias, {days} days: RMSE {needless:.2}, uncorrected {right:.2} degC"
+            );
+            // The bias itself errs by 1.2533 * 1.5 / sqrt(days), 0.59 or 0.34 degC; 3 degC cost 1 degC above.
+            assert!(needless < right + 0.15, "{lead}, {days}: {needless} {right}");
+        }
     }
 }
