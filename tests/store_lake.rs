@@ -74,6 +74,7 @@ pub fn source(id: &str, quantity: Quantity, cadences: &[Cadence]) -> SeriesSourc
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     }
 }
 

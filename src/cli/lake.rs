@@ -8,7 +8,7 @@ use super::args::UnitsArg;
 use super::{lakes, output};
 use crate::error::{Error, Status};
 use crate::faces::faults::{render_count, render_fault};
-use crate::faces::lake::{render_lake, render_lake_schema};
+use crate::faces::lake::{orders_of, render_lake, render_lake_schema};
 use crate::lake::LakeError;
 
 /// Arguments of `lake`.
@@ -63,7 +63,12 @@ fn check(files: &[PathBuf]) -> Result<Status, Error> {
     let mut status = Status::Good;
     for file in files {
         match lakes::read(file) {
-            Ok(_) => output::remark(&format!("{}: {}", file.display(), render_count(0))),
+            Ok(lake) => {
+                output::remark(&format!("{}: {}", file.display(), render_count(0)));
+                for order in orders_of(&lake) {
+                    output::remark(&format!("{}: order of {order}", file.display()));
+                }
+            }
             Err(LakeError::Faulty { faults, .. }) => {
                 // Only faults go to standard output, so that every line of it begins with a place.
                 let lines: Vec<String> = faults.iter().map(|fault| render_fault(fault) + "\n").collect();

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use crate::conditions::seam::Seam;
 use crate::lake::{InflowId, ZoneId};
 use crate::series::Gap;
 
@@ -19,6 +20,8 @@ pub struct Water {
     pub surface_outlook: Vec<SurfaceDay>,
     /// How the surface model was fitted and how well it fits; `None` where no air temperature is known.
     pub surface_fit: Option<SurfaceFit>,
+    /// How the sources of air temperature were joined.
+    pub seams: Vec<Seam>,
     /// What is not known.
     pub gaps: Vec<Gap>,
 }

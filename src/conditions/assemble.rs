@@ -1,6 +1,7 @@
 //! All of it in one value.
 
 use super::balance::{DayValue, fill_level_by_balance, inferred_inflow, storage_at_m3};
+use super::choice::source_choices;
 use super::flow::{InflowRecord, inflow_condition, inflow_records};
 use super::inputs::input_ages;
 use super::level::pool;
@@ -49,6 +50,8 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
     let weather = TripWeather::new(&morning, &trip);
     let wind = weather.wind(&mut gaps);
     let sky = weather.sky(&mut gaps);
+    let (from, to) = weather.window();
+    let source_choices = source_choices(&morning, from, to);
     let light = match light(&morning, &trip) {
         Ok(light) => Some(light),
         Err(error) => {
@@ -75,6 +78,7 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         light,
         sky,
         inputs: input_ages(&morning),
+        source_choices,
         gaps,
     }
 }

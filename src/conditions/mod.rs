@@ -3,6 +3,7 @@
 mod assemble;
 pub mod balance;
 pub mod baseflow;
+mod choice;
 pub mod discharge;
 mod flow;
 mod inputs;
@@ -10,6 +11,7 @@ mod level;
 mod light;
 mod morning;
 pub mod pulse;
+pub mod seam;
 pub mod state;
 mod surface;
 #[cfg(test)]
@@ -19,6 +21,7 @@ mod turbidity;
 mod weather;
 
 pub use assemble::conditions_at;
+pub use choice::{JoinedSource, PassedOver, SourceChoice, SourcePurpose, daily_of_chain};
 pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;
 pub use state::*;

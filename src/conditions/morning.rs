@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 
+use super::choice::{chain_with, joined};
 use super::inputs::allowed_age_h;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, InflowId, Lake, SeriesPlace, SeriesSource};
@@ -46,7 +47,7 @@ impl<'a> Morning<'a> {
     }
 
     /// The source to take for `quantity` at the first of `places` that has one with values: the first in
-    /// the order of the file whose newest usable value is not late; failing that, the freshest.
+    /// their order whose newest usable value is not late ([`Morning::silent`]); failing that, the freshest.
     ///
     /// # Errors
     /// Why there is none: not described, no value, or every value refused.
@@ -64,9 +65,7 @@ impl<'a> Morning<'a> {
             .iter()
             .filter_map(|s| Some((*s, self.newest(s)?)))
             .collect();
-        let in_time = newest
-            .iter()
-            .find(|(source, newest)| self.age_h(newest.time) <= source_age_h(source));
+        let in_time = newest.iter().find(|(source, _)| self.silent(source).is_none());
         let freshest = newest.iter().max_by_key(|(_, newest)| newest.time);
         if let Some((source, _)) = in_time.or(freshest) {
             return Ok(source);
@@ -145,8 +144,18 @@ impl<'a> Morning<'a> {
         mean_of_last_24h(&steps, newest).map(|value| Newest { value, time: newest })
     }
 
-    /// Daily series of a source, without the day that is still running unless it is covered.
+    /// Daily series of a source, without the day that is still running unless it is covered; days that it
+    /// lacks from the series that stand in for it or that it stands in for, as [`joined`] has it.
     pub fn daily(&self, source: &SeriesSource) -> Option<Daily> {
+        let chain = chain_with(self.lake, source);
+        if chain.len() == 1 {
+            return self.own_daily(source);
+        }
+        joined(&chain, source, |s| self.own_daily(s)).map(|(daily, _)| daily)
+    }
+
+    /// As [`Morning::daily`], of the source alone.
+    pub fn own_daily(&self, source: &SeriesSource) -> Option<Daily> {
         daily_series_of(self.set, source, &self.clock)
     }
 
@@ -160,6 +169,34 @@ impl<'a> Morning<'a> {
         let (age_h, allowed_h) = (self.age_h(time), source_age_h(source));
         (age_h > allowed_h).then_some(GapReason::Late {
             newest: time,
+            age_h,
+            allowed_h,
+        })
+    }
+
+    /// Why a source that has a value is not the one to take while another is in time: its newest value is
+    /// later than the cadence that brought it may be, or the freshest of its cadences has fallen silent.
+    /// Stricter than [`Morning::late`], which lets the slowest cadence speak for the source.
+    pub fn silent(&self, source: &SeriesSource) -> Option<GapReason> {
+        let value = self.newest(source)?;
+        let of = |cadence: Cadence| {
+            let rows = self.set.observations(&source.id, cadence).iter();
+            let usable = rows.filter(|o| o.flag.is_usable() && o.value.is_some_and(f64::is_finite));
+            let newest = usable.map(|o| o.time).filter(|t| *t <= self.set.as_of).max()?;
+            Some((newest, self.age_h(newest), allowed_age_h(source, cadence)))
+        };
+        let observed = source.cadences.iter().filter(|c| **c != Cadence::Forecast);
+        let aged: Vec<(DateTime<Utc>, f64, f64)> = observed.filter_map(|c| of(*c)).collect();
+        let own = aged.iter().filter(|(newest, ..)| *newest == value.time);
+        let own = own.max_by(|a, b| a.2.total_cmp(&b.2));
+        let freshest = aged.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+        let (newest, age_h, allowed_h) = match (own, freshest) {
+            (Some(own), Some(freshest)) if own.1 - own.2 < freshest.1 - freshest.2 => *freshest,
+            (Some(own), _) => *own,
+            (None, _) => return self.late(source, value.time),
+        };
+        (age_h > allowed_h).then_some(GapReason::Late {
+            newest,
             age_h,
             allowed_h,
         })

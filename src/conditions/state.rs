@@ -3,6 +3,7 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::SourceChoice;
 use crate::lake::{InflowId, ZoneId};
 use crate::series::{Flag, Gap};
 
@@ -33,6 +34,8 @@ pub struct Conditions {
     pub sky: Option<SkyCondition>,
     /// Age and quality of every input.
     pub inputs: Vec<InputAge>,
+    /// Which of several series was used, where some stand in for others.
+    pub source_choices: Vec<SourceChoice>,
     /// What is not known.
     pub gaps: Vec<Gap>,
 }

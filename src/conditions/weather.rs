@@ -2,9 +2,10 @@
 
 use chrono::{DateTime, Duration, Utc};
 
+use super::choice::{chain_with, forecast_to_take, late_forecast};
 use super::morning::{Morning, caution_given, left_out, wider};
-use super::{SkyCondition, TripWindow, WindCondition, WindHour, allowed_age_h};
-use crate::lake::{Cadence, SeriesPlace};
+use super::{SkyCondition, TripWindow, WindCondition, WindHour};
+use crate::lake::SeriesPlace;
 use crate::math::quantiles::quantile_of_sorted;
 use crate::quantity::Quantity;
 use crate::series::{ForecastBatch, Gap, GapReason, Member};
@@ -20,7 +21,7 @@ const FOG_WIND_M_S: f64 = 2.0;
 const LONGEST_STEP_H: i64 = 6;
 
 /// The part of a forecast that covers the trip: whole steps, for the members that have all of them.
-struct Covered<'a> {
+pub(super) struct Covered<'a> {
     batch: &'a ForecastBatch,
     /// Positions of the steps in the batch.
     steps: std::ops::Range<usize>,
@@ -29,7 +30,8 @@ struct Covered<'a> {
 }
 
 impl Covered<'_> {
-    fn of<'a>(batch: &'a ForecastBatch, from: DateTime<Utc>, to: DateTime<Utc>) -> Option<Covered<'a>> {
+    /// The part of `batch` that covers `from` to `to`; `None` where it does not.
+    pub fn of<'a>(batch: &'a ForecastBatch, from: DateTime<Utc>, to: DateTime<Utc>) -> Option<Covered<'a>> {
         let time = &batch.time;
         if to < from || !time.is_sorted() {
             return None;
@@ -54,6 +56,11 @@ impl Covered<'_> {
             steps,
             members,
         })
+    }
+
+    /// When it was issued.
+    pub fn issued_at(&self) -> DateTime<Utc> {
+        self.batch.issued_at
     }
 
     /// Values of a member through the trip.
@@ -128,13 +135,12 @@ impl<'a, 'm> TripWeather<'a, 'm> {
         }
     }
 
-    /// The forecast of `quantity` to take: an ensemble that covers the trip, else a plain run that does.
+    /// The forecast of `quantity` to take: of series that stand in for each other as [`forecast_to_take`] has
+    /// it; of those an ensemble that covers the trip, else a plain run that does.
     fn forecast(&self, quantity: Quantity) -> Result<Covered<'a>, GapReason> {
         let places: [SeriesPlace; 2] = self.morning.lake_places();
-        let sources: Vec<_> = places
-            .iter()
-            .flat_map(|p| self.morning.lake.series_of(quantity, p))
-            .collect();
+        let lake = self.morning.lake;
+        let sources: Vec<_> = places.iter().flat_map(|p| lake.series_of(quantity, p)).collect();
         if sources.is_empty() {
             return Err(GapReason::NotDescribed);
         }
@@ -143,9 +149,10 @@ impl<'a, 'm> TripWeather<'a, 'm> {
         if batches.is_empty() {
             return Err(GapReason::NoData);
         }
-        let mut covered: Vec<Covered<'a>> = batches
-            .iter()
-            .filter_map(|b| Covered::of(b, self.from, self.to))
+        let firsts = sources.iter().filter(|s| chain_with(lake, s)[0].id == s.id);
+        let mut covered: Vec<Covered<'a>> = firsts
+            .filter_map(|first| forecast_to_take(self.morning, &lake.chain_of(first), self.from, self.to))
+            .map(|(_, covered)| covered)
             .collect();
         covered.sort_by_key(|c| c.members.len() < 2);
         let found = batches
@@ -162,6 +169,11 @@ impl<'a, 'm> TripWeather<'a, 'm> {
 
     fn holds(&self, time: DateTime<Utc>) -> bool {
         (self.from..=self.to).contains(&time)
+    }
+
+    /// The hours that count.
+    pub fn window(&self) -> (DateTime<Utc>, DateTime<Utc>) {
+        (self.from, self.to)
     }
 
     /// Wind; without it a gap that gives the caution, because the danger cannot be judged.
@@ -218,14 +230,7 @@ impl<'a, 'm> TripWeather<'a, 'm> {
         else {
             return;
         };
-        let (newest, allowed_h) = (used.batch.issued_at, allowed_age_h(source, Cadence::Forecast));
-        let age_h = self.morning.age_h(newest);
-        if age_h > allowed_h {
-            let reason = GapReason::Late {
-                newest,
-                age_h,
-                allowed_h,
-            };
+        if let Some(reason) = late_forecast(self.morning, source, used.batch.issued_at) {
             gaps.push(wider(source.id.as_str(), reason, quantity.word()));
         }
     }

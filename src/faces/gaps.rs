@@ -168,25 +168,32 @@ fn topic(brief: &Brief, gap: &Gap) -> String {
     }
 }
 
-fn zone_name(brief: &Brief, id: &str) -> String {
+/// Name of a zone; its id where no call names it.
+pub(super) fn zone_name(brief: &Brief, id: &str) -> String {
     let mut zones = brief.whereabouts.values().flat_map(|call| &call.zones);
     zones
         .find(|(zone, _)| zone.as_str() == id)
         .map_or_else(|| id.to_owned(), |(_, share)| share.name.clone())
 }
 
+/// Why something is not known.
 fn reason_of(brief: &Brief, reader: &Reader, gap: &Gap) -> String {
-    match &gap.reason {
+    reason_said(brief, reader, &gap.what, &gap.reason)
+}
+
+/// Why `what` is not known.
+pub(super) fn reason_said(brief: &Brief, reader: &Reader, what: &str, reason: &GapReason) -> String {
+    match reason {
         GapReason::NotDescribed => "the lake file names no source".to_owned(),
-        GapReason::NoData if gap.what == "temperature profile" => "not measured".to_owned(),
-        GapReason::NoData if gap.what == "hypsography" => "not to be had without a level".to_owned(),
+        GapReason::NoData if what == "temperature profile" => "not measured".to_owned(),
+        GapReason::NoData if what == "hypsography" => "not to be had without a level".to_owned(),
         GapReason::NoData => "no values".to_owned(),
         GapReason::Late {
             newest,
             age_h,
             allowed_h,
         } => {
-            let when = words::observed(brief, reader, Some(&gap.what), *newest);
+            let when = words::observed(brief, reader, Some(what), *newest);
             format!(
                 "newest {when}, {} old ({} is usual)",
                 age(*age_h),

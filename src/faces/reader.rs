@@ -67,6 +67,14 @@ impl Reader {
         }
     }
 
+    /// A spread of levels, without a sign.
+    pub fn level_spread(&self, spread_m: f64) -> String {
+        match self.units {
+            Units::Us => format!("{} ft", rounded(spread_m / units::M_PER_FT, 2)),
+            Units::Metric => format!("{} m", rounded(spread_m, 2)),
+        }
+    }
+
     /// A discharge, three significant figures as gauges report it.
     pub fn discharge(&self, discharge_m3s: f64) -> String {
         match self.units {
@@ -120,6 +128,14 @@ impl Reader {
         match self.units {
             Units::Us => format!("{} °F", signed(change_degc / units::DEGC_PER_DEGF, 1)),
             Units::Metric => format!("{} °C", signed(change_degc, 2)),
+        }
+    }
+
+    /// A spread of temperatures or the size of a difference, without a sign.
+    pub fn temp_spread(&self, spread_degc: f64) -> String {
+        match self.units {
+            Units::Us => format!("{} °F", rounded(spread_degc / units::DEGC_PER_DEGF, 1)),
+            Units::Metric => format!("{} °C", rounded(spread_degc, 1)),
         }
     }
 

@@ -6,6 +6,7 @@ use crate::clock::LakeClock;
 use crate::column::ProfileBasis;
 use crate::lake::{ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
+use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking, Trust};
 
 use super::reader::{Reader, age, rounded};
@@ -124,6 +125,16 @@ pub fn zone(brief: &Brief, zone: &ZoneId) -> String {
         Some(share) if share.kind == ZoneKind::River => share.name.clone(),
         Some(share) => format!("the {}", share.name),
         None => zone.to_string(),
+    }
+}
+
+/// Name of a quantity of which several series may stand in for each other.
+pub fn quantity(quantity: Quantity) -> String {
+    match quantity {
+        Quantity::PoolElevation => "level".to_owned(),
+        Quantity::WaterTemp => "water temperature".to_owned(),
+        Quantity::Inflow => "flow".to_owned(),
+        other => other.word().replace('_', " "),
     }
 }
 

@@ -4,6 +4,7 @@ pub mod error;
 pub mod file;
 pub mod hypsography;
 pub mod model;
+mod order;
 pub mod position;
 pub mod service;
 

@@ -137,13 +137,6 @@ impl Lake {
     pub fn inflow_into(&self, id: &ZoneId) -> Option<&Inflow> {
         self.inflows.iter().find(|i| &i.enters == id)
     }
-
-    /// The series of `quantity` at `place`, in the order of preference of the file.
-    pub fn series_of(&self, quantity: Quantity, place: &SeriesPlace) -> impl Iterator<Item = &SeriesSource> {
-        self.series
-            .iter()
-            .filter(move |s| s.quantity == quantity && &s.place == place)
-    }
 }
 
 /// Elevation against area and volume; all three of the same length, elevation increasing.
@@ -428,7 +421,8 @@ pub struct Boat {
 }
 
 /// What a series is measured at.
-#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
 pub enum SeriesPlace {
     /// The lake as a whole (level, storage, release, weather).
     Lake,
@@ -492,6 +486,8 @@ pub struct SeriesSource {
     pub late_after_h: Option<f64>,
     /// CSV file and columns, for service `csv`.
     pub csv: Option<CsvColumns>,
+    /// The series of the same quantity and place that this one stands in for; see [`Lake::chain_of`].
+    pub stands_in_for: Option<SeriesId>,
 }
 
 /// A CSV file and which of its columns mean what.

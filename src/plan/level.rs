@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Utc};
 
-use crate::conditions::{Conditions, InputAge, PoolCondition};
+use crate::conditions::{Conditions, InputAge, PoolCondition, SourcePurpose};
 use crate::lake::Lake;
 use crate::quantity::Quantity;
 use crate::units::M_PER_FT;
@@ -61,9 +61,16 @@ pub fn is_level_late(lake: &Lake, conditions: &Conditions) -> bool {
 /// Where newer values were refused or are suspect, the value's own cadence cannot be told, and the
 /// shortest allowed age counts. Without any entry no age is allowed.
 fn late_by_h(lake: &Lake, conditions: &Conditions, pool: &PoolCondition) -> f64 {
+    // Of gauges that stand in for each other only the one used has a say.
+    let chosen = conditions
+        .source_choices
+        .iter()
+        .filter(|c| c.quantity == Quantity::PoolElevation && c.purpose == SourcePurpose::Observed);
+    let used: Vec<&str> = chosen.flat_map(|c| &c.used).map(|id| id.as_str()).collect();
     let of_level = |input: &&InputAge| {
         let named = |id: &str| lake.series.iter().find(|s| s.id.as_str() == id);
         input.cadence != "forecast"
+            && (used.is_empty() || used.contains(&input.series.as_str()))
             && named(&input.series).is_some_and(|s| s.quantity == Quantity::PoolElevation)
     };
     // An entry without an allowed age is a record that has ended by design.
@@ -91,6 +98,8 @@ mod tests {
     use chrono::Duration;
 
     use super::*;
+    use crate::conditions::SourceChoice;
+    use crate::lake::{SeriesId, SeriesPlace, SeriesSource};
     use crate::plan::cautions::morning_tests::Morning;
 
     fn judged(morning: &Morning) -> Option<JudgedLevel> {
@@ -162,5 +171,42 @@ mod tests {
         morning.conditions.inputs.clear();
         morning.pool().observed_at = morning.as_of - Duration::hours(1);
         assert!(judged(&morning).unwrap().late);
+    }
+
+    #[test]
+    fn a_gauge_that_was_passed_over_does_not_make_its_stand_in_late() {
+        let mut morning = Morning::calm();
+        morning.set_level(250.0);
+        morning.set_level_age_h(20.0);
+        assert!(is_level_late(&morning.lake, &morning.conditions));
+        // A gauge with daily values, the newest of yesterday.
+        let dam = SeriesId::new("dam");
+        let newest = morning.conditions.as_of - Duration::hours(28);
+        let stand_in = SeriesSource {
+            id: dam.clone(),
+            stands_in_for: Some(morning.lake.series[0].id.clone()),
+            ..morning.lake.series[0].clone()
+        };
+        morning.lake.series.push(stand_in);
+        let input = InputAge {
+            series: dam.to_string(),
+            cadence: "daily".to_owned(),
+            newest: Some(newest),
+            age_h: Some(28.0),
+            late_after_h: Some(60.0),
+            ..morning.conditions.inputs[0].clone()
+        };
+        morning.conditions.inputs.push(input);
+        morning.conditions.pool.as_mut().unwrap().observed_at = newest;
+        assert!(is_level_late(&morning.lake, &morning.conditions));
+        morning.conditions.source_choices = vec![SourceChoice {
+            quantity: Quantity::PoolElevation,
+            place: SeriesPlace::Lake,
+            purpose: SourcePurpose::Observed,
+            used: Some(dam),
+            passed_over: Vec::new(),
+            joined: Vec::new(),
+        }];
+        assert!(!is_level_late(&morning.lake, &morning.conditions));
     }
 }

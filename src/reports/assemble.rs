@@ -105,6 +105,8 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         sky: conditions.sky,
         light: conditions.light,
         inputs: conditions.inputs,
+        source_choices: conditions.source_choices,
+        air_seams: water.seams.clone(),
         gaps,
     };
     to_whole_seconds(&mut brief);

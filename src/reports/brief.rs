@@ -10,8 +10,9 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::column::{ProfileBasis, SurfaceDay};
+use crate::conditions::seam::Seam;
 use crate::conditions::{
-    InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition,
+    InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition, SourceChoice,
     SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
@@ -77,6 +78,10 @@ pub struct Brief {
     pub light: Option<LightCondition>,
     /// Age and quality of every input.
     pub inputs: Vec<InputAge>,
+    /// Which of several series was used, where some stand in for others.
+    pub source_choices: Vec<SourceChoice>,
+    /// How station, weather archive and forecast of air temperature were brought to one scale.
+    pub air_seams: Vec<Seam>,
     /// What is not known, and what follows from that.
     pub gaps: Vec<Gap>,
 }

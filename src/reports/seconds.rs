@@ -53,8 +53,10 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
         ];
         times.into_iter().flatten().for_each(round);
     }
-    for gap in &mut brief.gaps {
-        if let GapReason::Late { newest, .. } = &mut gap.reason {
+    let passed_over = brief.source_choices.iter_mut().flat_map(|c| &mut c.passed_over);
+    let reasons = passed_over.map(|p| &mut p.reason);
+    for reason in reasons.chain(brief.gaps.iter_mut().map(|g| &mut g.reason)) {
+        if let GapReason::Late { newest, .. } = reason {
             round(newest);
         }
     }

@@ -6,6 +6,8 @@
 //! file that has ceased to deliver while nothing stands in for it: the answer is weaker than the lake file
 //! promises (project choices, no source).
 
+use std::cmp::Ordering;
+
 use crate::column::{ProfileBasis, Water};
 use crate::conditions::{Conditions, InputAge};
 use crate::lake::{Cadence, Lake, SeriesPlace, SeriesSource, ZoneKind};
@@ -127,22 +129,26 @@ fn newest_age_h(
     place: &SeriesPlace,
     forecast: bool,
 ) -> Freshest {
-    let mut freshest: Option<&InputAge> = None;
-    for source in lake.series_of(quantity, place) {
-        for input in inputs.iter().filter(|i| i.series == source.id.as_str()) {
-            if (input.cadence == cadence_word(Cadence::Forecast)) != forecast || input.age_h.is_none() {
-                continue;
-            }
-            if freshest.is_none_or(|f| input.age_h < f.age_h) {
-                freshest = Some(input);
-            }
-        }
-    }
+    let of_series = |id: &str| {
+        let own = inputs.iter().filter(|i| i.series == id && i.age_h.is_some());
+        let own = own.filter(|i| (i.cadence == cadence_word(Cadence::Forecast)) == forecast);
+        own.min_by(|a, b| older(a, b))
+    };
+    // A series in time may have an older value than another that has fallen silent.
+    let freshest = lake
+        .series_of(quantity, place)
+        .filter_map(|source| of_series(source.id.as_str()))
+        .min_by(|a, b| a.late.cmp(&b.late).then(older(a, b)));
     // An inflow that is computed from another gauge has no series here: it is not late of itself.
     Freshest {
         age_h: freshest.and_then(|f| f.age_h),
         late: freshest.is_some_and(|f| f.late),
     }
+}
+
+fn older(a: &InputAge, b: &InputAge) -> Ordering {
+    let age_h = |input: &InputAge| input.age_h.unwrap_or(f64::INFINITY);
+    age_h(a).total_cmp(&age_h(b))
 }
 
 /// Word of a cadence, as in [`InputAge::cadence`].

@@ -18,6 +18,9 @@ pub struct SeriesSet {
     pub forecasts: BTreeMap<SeriesId, ForecastBatch>,
     /// Newest reply of official alerts; `None` where none was fetched by then.
     pub alerts: Option<AlertReply>,
+    /// Forecasts of air temperature issued in the 30 days before `as_of`, one a day, cut to 24 h from their
+    /// issue; oldest first. The newest forecast is not among them.
+    pub earlier_runs: BTreeMap<SeriesId, Vec<ForecastBatch>>,
     /// What could not be read or fetched.
     pub gaps: Vec<Gap>,
 }
@@ -35,5 +38,10 @@ impl SeriesSet {
     /// Newest forecast of one series.
     pub fn forecast(&self, id: &SeriesId) -> Option<&ForecastBatch> {
         self.forecasts.get(id)
+    }
+
+    /// Forecasts of one series issued before its newest, cut to their first day.
+    pub fn earlier_runs(&self, id: &SeriesId) -> &[ForecastBatch] {
+        self.earlier_runs.get(id).map_or(&[], Vec::as_slice)
     }
 }

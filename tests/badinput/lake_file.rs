@@ -32,7 +32,7 @@ fn the_demonstration_lake_has_no_fault() {
 /// what stands there instead, the line of the fault (part of it; after `head:`, part of the line that
 /// follows it, since what a block lacks is noted at its header), part of what was found, part of how to
 /// mend it.
-type Case = (
+pub(super) type Case = (
     &'static str,
     &'static str,
     &'static str,
@@ -181,7 +181,8 @@ const SERIES: &[Case] = &[
     ("id = \"storage\"", "id = \"pool\" #x", "id = \"pool\" #x", "a second entry \"pool\"", "id of its own"),
 ];
 
-fn check(cases: &[Case]) {
+/// Each case is one fault at its place.
+pub(super) fn check(cases: &[Case]) {
     let sound = harrow_gap();
     for (from, to, line, found, mend) in cases {
         assert!(

@@ -3,6 +3,7 @@
 mod brief;
 mod errors;
 mod lake_file;
+mod lake_order;
 mod lake_volumes;
 mod outage;
 mod services;

@@ -8,5 +8,6 @@ mod late_level;
 mod mornings;
 mod pages;
 mod real;
+mod sources;
 mod wording;
 mod year;

@@ -75,6 +75,7 @@ fn want(quantity: Quantity, cadence: Cadence, parameter: &str) -> Want {
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     };
     Want {
         series,

@@ -35,6 +35,7 @@ fn want(quantity: Quantity, cadence: Cadence, service: &str, station: &str, para
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     };
     Want {
         series,

@@ -2,16 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Days, NaiveDate, Utc};
+use chrono::{Days, NaiveDate};
 
+use super::air_sources::{AirForecast, AirSources, common_step_h};
 use super::climatology::Climatology;
 use crate::clock::LakeClock;
-use crate::lake::{Cadence, Lake, SeriesId, SeriesPlace};
+use crate::conditions::seam::{Seam, hour_of};
+use crate::lake::Lake;
 use crate::math::quantiles::mean;
 use crate::math::streams::{normal, stream};
-use crate::quantity::Quantity;
 use crate::series::daily::MEAN_COVERAGE_FRAC;
-use crate::series::{Daily, ForecastBatch, SeriesSet};
+use crate::series::{Daily, SeriesSet};
 
 /// Correlation of the air-temperature anomaly from one day to the next (common practice, no source).
 const ANOMALY_PERSISTENCE: f64 = 0.75;
@@ -19,8 +20,6 @@ const ANOMALY_PERSISTENCE: f64 = 0.75;
 const ANOMALY_SPREAD_DEGC: f64 = 4.0;
 /// Error of a daily mean forecast without members: at day 0, and more a day (common practice, no source).
 const SINGLE_RUN_ERROR_DEGC: (f64, f64) = (0.6, 0.25);
-/// Seconds in an hour, the bucket in which a day's values are gathered.
-const HOUR_S: i64 = 3600;
 
 /// What the air temperature of one day rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,14 +45,16 @@ pub(super) struct AirRecord {
     spread_degc: f64,
     /// Forecast daily means by member: `(index of the first day, [member][day])`.
     forecast: Option<(usize, Vec<Vec<Option<f64>>>)>,
+    /// Standard error of the bias that was taken off the forecast.
+    forecast_error_degc: f64,
+    /// How the sources were joined.
+    pub seams: Vec<Seam>,
 }
 
 impl AirRecord {
     /// The record from `first` (or its own first day, if later) to `outlook_days` from `today`.
     ///
-    /// Of several air-temperature series the first of the lake file that has a past is taken; they are
-    /// not mixed, for the equation must be driven by the station that it was fitted with. `None` when
-    /// no series has a past.
+    /// Of several series see [`AirSources::read`]. `None` when no series has a past.
     pub fn read(
         lake: &Lake,
         set: &SeriesSet,
@@ -61,23 +62,19 @@ impl AirRecord {
         today: NaiveDate,
         span: Span,
     ) -> Option<AirRecord> {
-        let mut sources = lake.series_of(Quantity::AirTemp, &SeriesPlace::Lake);
-        let (id, past) = sources.find_map(|source| {
-            let past = crate::series::daily::daily_series_of(set, source, clock)?;
-            Some((&source.id, past))
-        })?;
-        let forecast_of = lake
-            .series_of(Quantity::AirTemp, &SeriesPlace::Lake)
-            .map(|s| &s.id);
-        let batch = std::iter::once(id)
-            .chain(forecast_of)
-            .find_map(|id| set.forecast(id));
+        let AirSources {
+            past,
+            hours_today,
+            forecast,
+            seams,
+        } = AirSources::read(lake, set, clock, today)?;
         let first = past.first.max(today.checked_sub_days(Days::new(span.past_days))?);
         let count = usize::try_from((today - first).num_days()).ok()? + 1 + span.outlook_days;
         let (normal_degc, spread_degc) = normals(&past, first, count)?;
-        let forecast = batch.and_then(|batch| {
+        let forecast_error_degc = forecast.as_ref().map_or(0.0, |f| f.error_degc);
+        let forecast = forecast.and_then(|forecast| {
             let start = usize::try_from((today - first).num_days()).ok()?;
-            let means = members_by_day(batch, observed_hours(set, id, clock, today), clock, today);
+            let means = members_by_day(&forecast, &hours_today, clock, today);
             let means: Vec<Vec<Option<f64>>> = means
                 .into_iter()
                 .map(|by_day| {
@@ -101,6 +98,8 @@ impl AirRecord {
             normal_degc,
             spread_degc,
             forecast,
+            forecast_error_degc,
+            seams,
         })
     }
 
@@ -131,6 +130,12 @@ impl AirRecord {
     pub fn member_degc(&self, from: usize, member: usize, seed: u64) -> Vec<f64> {
         let mut numbers = stream(seed, &format!("water/air/{member}"));
         let fresh = (1.0 - ANOMALY_PERSISTENCE * ANOMALY_PERSISTENCE).sqrt() * self.spread_degc;
+        // A wrong bias is wrong on all days of the outlook alike.
+        let bias_degc = if self.forecast_error_degc > 0.0 {
+            self.forecast_error_degc * normal(&mut stream(seed, &format!("water/air-bias/{member}")))
+        } else {
+            0.0
+        };
         let mut anomaly_degc = 0.0;
         (from..self.days.len())
             .map(|i| {
@@ -138,7 +143,9 @@ impl AirRecord {
                 let noise = normal(&mut numbers);
                 let value = match self.days[i] {
                     AirDay::Known(value) => Some(value),
-                    AirDay::Forecast => self.forecast_member_degc(i, member, noise),
+                    AirDay::Forecast => self
+                        .forecast_member_degc(i, member, noise)
+                        .map(|value| value + bias_degc),
                     AirDay::Missing => None,
                 };
                 let stirred = ANOMALY_PERSISTENCE * anomaly_degc + fresh * noise;
@@ -218,38 +225,18 @@ fn normals(past: &Daily, first: NaiveDate, count: usize) -> Option<(Vec<f64>, f6
     Some((held.collect(), ANOMALY_SPREAD_DEGC))
 }
 
-/// Hourly means measured on `today`, by hour since 1970.
-fn observed_hours(set: &SeriesSet, id: &SeriesId, clock: &LakeClock, today: NaiveDate) -> BTreeMap<i64, f64> {
-    let start = clock.standard_day_start(today);
-    let rows = set.observations(id, Cadence::Continuous);
-    let rows = &rows[rows.partition_point(|o| o.time < start)..];
-    let mut hours: BTreeMap<i64, (f64, u32)> = BTreeMap::new();
-    for row in rows.iter().filter(|o| o.flag.is_usable()) {
-        if let Some(value) = row.value {
-            let slot = hours.entry(row.time.timestamp().div_euclid(HOUR_S)).or_default();
-            *slot = (slot.0 + value, slot.1 + 1);
-        }
-    }
-    hours
-        .into_iter()
-        .map(|(hour, (sum, n))| (hour, sum / f64::from(n)))
-        .collect()
-}
-
-/// Daily means of each member by standard day, from `today`; the hours of today before the forecast
+/// Daily means of each member by standard day, from `today`, less how high the forecast reads; the hours of today before the forecast
 /// begins are those measured. A day needs three quarters of its hours.
 fn members_by_day(
-    batch: &ForecastBatch,
-    observed: BTreeMap<i64, f64>,
+    forecast: &AirForecast<'_>,
+    observed: &BTreeMap<i64, f64>,
     clock: &LakeClock,
     today: NaiveDate,
 ) -> Vec<BTreeMap<NaiveDate, f64>> {
+    let batch = forecast.batch;
     let days: Vec<NaiveDate> = batch.time.iter().map(|t| clock.standard_day(*t)).collect();
     let step_h = common_step_h(&batch.time);
-    let begins = batch
-        .time
-        .first()
-        .map_or(i64::MAX, |t| t.timestamp().div_euclid(HOUR_S));
+    let begins = batch.time.first().map_or(i64::MAX, |t| hour_of(*t));
     let before: Vec<f64> = observed.range(..begins).map(|(_, v)| *v).collect();
     batch
         .value
@@ -260,7 +247,10 @@ fn members_by_day(
             for (day, value) in days.iter().zip(values) {
                 if let Some(value) = value.filter(|v| v.is_finite() && *day >= today) {
                     let slot = sums.entry(*day).or_default();
-                    *slot = (slot.0 + value * step_h, slot.1 + step_h);
+                    *slot = (
+                        slot.0 + (value - forecast.reads_high_degc) * step_h,
+                        slot.1 + step_h,
+                    );
                 }
             }
             if let Some(slot) = sums.get_mut(&today) {
@@ -272,13 +262,4 @@ fn members_by_day(
                 .collect()
         })
         .collect()
-}
-
-/// The step of a forecast in hours: the median of its spacings; one hour when it has a single time.
-fn common_step_h(times: &[DateTime<Utc>]) -> f64 {
-    let mut steps: Vec<i64> = times.windows(2).map(|t| (t[1] - t[0]).num_seconds()).collect();
-    steps.sort_unstable();
-    steps
-        .get(steps.len() / 2)
-        .map_or(1.0, |s| *s as f64 / HOUR_S as f64)
 }

@@ -5,6 +5,7 @@
 //! | `water_at` | the chain, from series to [`Water`](super::Water) |
 //! | `climatology` | means by day of the year |
 //! | `air` | daily air temperature: measured, forecast by member, climatology where there is none |
+//! | `air_sources` | station, archive and forecast of air temperature on one scale |
 //! | `fit` | the air-to-water equation fitted to the observed surface |
 //! | `observed` | the observed surface of a place, day by day |
 //! | `surface` | the surface by member: past, today, outlook |
@@ -16,6 +17,7 @@
 //! | `rivers` | rivers, measured or from air temperature and discharge |
 
 mod air;
+mod air_sources;
 mod climatology;
 mod fit;
 mod measured;

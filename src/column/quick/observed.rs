@@ -3,7 +3,7 @@
 use chrono::{DateTime, Days, NaiveDate, Utc};
 
 use crate::clock::LakeClock;
-use crate::conditions::Conditions;
+use crate::conditions::{Conditions, daily_of_chain};
 use crate::lake::{Lake, SeriesPlace, SeriesSource};
 use crate::quantity::Quantity;
 use crate::series::daily::daily_series;
@@ -38,7 +38,7 @@ pub(super) fn surface_daily(
         .into_iter()
         .filter(|source| source.depth_m.is_none_or(|depth_m| depth_m <= SURFACE_DEPTH_M))
         .filter(|source| row_depth_m(set, source).is_none_or(|depth_m| depth_m <= SURFACE_DEPTH_M))
-        .find_map(|source| daily_series(set, &source.id, clock))
+        .find_map(|source| daily_of_chain(lake, set, source, |s| daily_series(set, &s.id, clock)))
 }
 
 /// Shallowest depth written on the rows of a series.

@@ -8,8 +8,8 @@ use super::observed::with_newest;
 use super::river_fit::{FittedRiver, PERSISTENCE, SPIN_UP_DAYS, START_DEGC, fit_river};
 use crate::clock::LakeClock;
 use crate::column::{RiverWater, WaterOptions};
-use crate::conditions::Conditions;
-use crate::lake::{Inflow, InflowFlow, Lake, SeriesPlace};
+use crate::conditions::{Conditions, daily_of_chain};
+use crate::lake::{Inflow, InflowFlow, Lake, SeriesPlace, SeriesSource};
 use crate::math::quantiles::mean;
 use crate::math::streams::{normal, stream};
 use crate::physics::river_temp::RiverDay;
@@ -223,7 +223,8 @@ fn flow_daily(site: &Site<'_>) -> Option<Daily> {
     };
     let place = SeriesPlace::Inflow(gauged.clone());
     let mut sources = site.lake.series_of(Quantity::Inflow, &place);
-    let mut series = sources.find_map(|source| daily_series_of(site.set, source, &site.clock))?;
+    let own = |source: &SeriesSource| daily_series_of(site.set, source, &site.clock);
+    let mut series = sources.find_map(|source| daily_of_chain(site.lake, site.set, source, own))?;
     // This morning's flow, where the conditions have it newer than the last full day.
     let now = site.conditions.inflows.iter().find(|i| i.inflow == *gauged);
     if let (Some(now), Some(last)) = (now, series.last()) {
@@ -244,7 +245,8 @@ fn observed_daily(
 ) -> Option<Daily> {
     let place = SeriesPlace::Inflow(inflow.id.clone());
     let mut sources = lake.series_of(Quantity::RiverTemp, &place);
-    let series = sources.find_map(|source| daily_series(set, &source.id, clock));
+    let own = |source: &SeriesSource| daily_series(set, &source.id, clock);
+    let series = sources.find_map(|source| daily_of_chain(lake, set, source, own));
     let condition = conditions.river_temps.iter().find(|r| r.inflow == inflow.id);
     let Some(condition) = condition else { return series };
     let date = clock.standard_day(condition.observed_at);

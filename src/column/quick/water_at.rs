@@ -67,6 +67,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
     note_geometry(lake, level, conditions.as_of, &mut gaps);
     let air = surface.as_ref().and_then(|s| s.air.as_ref());
     let rivers = rivers_at(lake, conditions, set, options, air, &mut gaps);
+    let seams = air.map_or_else(Vec::new, |air| air.seams.clone());
     let Some(surface) = surface else {
         gaps.push(Gap {
             what: "water temperature".to_owned(),
@@ -79,6 +80,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
             rivers,
             surface_outlook: Vec::new(),
             surface_fit: None,
+            seams,
             gaps,
         };
     };
@@ -117,6 +119,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
         rivers,
         surface_outlook: outlook(&surface.members_degc, today),
         surface_fit: surface.fit,
+        seams,
         gaps,
     }
 }

@@ -1,5 +1,6 @@
 //! The conditions of an invented lake: the lake, and series for it.
 
+mod choice;
 mod level;
 mod water;
 mod weather;
@@ -47,6 +48,7 @@ fn source(id: &str, quantity: Quantity, place: SeriesPlace, cadences: &[Cadence]
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     }
 }
 

@@ -7,4 +7,4 @@ mod show;
 
 pub use keys::render_keys;
 pub use schema::render_lake_schema;
-pub use show::render_lake;
+pub use show::{orders_of, render_lake};

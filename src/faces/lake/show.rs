@@ -50,7 +50,39 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     if let Some(source) = &lake.official_alerts {
         page.line(&format!("{} at the lake's position", source.service));
     }
+    let orders = orders_of(lake);
+    if !orders.is_empty() {
+        page.title("Order of series");
+    }
+    for order in orders {
+        page.line(&order);
+    }
     page.into_text()
+}
+
+/// The order of the series that stand in for each other, a line a chain.
+pub fn orders_of(lake: &Lake) -> Vec<String> {
+    let firsts = lake.series.iter().filter(|s| s.stands_in_for.is_none());
+    let chains = firsts.map(|first| (first, lake.chain_of(first)));
+    let several = chains.filter(|(_, chain)| chain.len() > 1);
+    let line = |(first, chain): (&SeriesSource, Vec<&SeriesSource>)| {
+        let ids: Vec<&str> = chain.iter().map(|s| s.id.as_str()).collect();
+        format!(
+            "{}{}: {}",
+            first.quantity.word(),
+            place_text(first),
+            ids.join(", then ")
+        )
+    };
+    several.map(line).collect()
+}
+
+fn place_text(series: &SeriesSource) -> String {
+    match &series.place {
+        SeriesPlace::Lake => String::new(),
+        SeriesPlace::Zone(zone) => format!(" in {zone}"),
+        SeriesPlace::Inflow(inflow) => format!(" of {inflow}"),
+    }
 }
 
 fn head(page: &mut Page, lake: &Lake, reader: &Reader) {
@@ -297,11 +329,7 @@ fn rung_text(rung: &Presentation, reader: &Reader) -> String {
 }
 
 fn series_text(series: &SeriesSource, reader: &Reader) -> String {
-    let place = match &series.place {
-        SeriesPlace::Lake => String::new(),
-        SeriesPlace::Zone(zone) => format!(" in {zone}"),
-        SeriesPlace::Inflow(inflow) => format!(" of {inflow}"),
-    };
+    let place = place_text(series);
     let depth = series.depth_m.map_or(String::new(), |depth_m| {
         format!(" at {}", reader.elevation(depth_m))
     });
@@ -350,6 +378,12 @@ fn series_text(series: &SeriesSource, reader: &Reader) -> String {
         let source = series.datum_source.as_deref().unwrap_or("");
         parts.push(format!("reading plus {} ({source})", reader.elevation(offset_m)));
     }
+    parts.extend(
+        series
+            .stands_in_for
+            .as_ref()
+            .map(|first| format!("stands in for {first}")),
+    );
     parts.extend(series.late_after_h.map(|age_h| format!("late after {age_h} h")));
     parts.join("; ")
 }

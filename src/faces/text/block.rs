@@ -4,7 +4,7 @@ use crate::faces::reader::Reader;
 use crate::faces::words;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, tables, why};
+use super::{alerts, answer, cautions, conditions, sources, tables, why};
 
 /// How hard a label speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -222,6 +222,7 @@ pub fn compose(brief: &Brief, reader: &Reader) -> Vec<Block> {
     tables::ramps(&mut page, brief, reader);
     tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
+    sources::write(&mut page, brief, reader);
     tables::not_known(&mut page, brief, reader);
     cautions::thresholds(&mut page, brief, reader);
     page.blocks

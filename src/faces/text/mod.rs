@@ -6,6 +6,7 @@ pub mod block;
 mod cautions;
 mod conditions;
 mod layout;
+mod sources;
 mod tables;
 mod water;
 mod why;

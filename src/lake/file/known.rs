@@ -20,6 +20,8 @@ pub(super) struct Known<'k> {
     pub entering: Vec<(String, String)>,
     /// Ids of species.
     pub species: Vec<String>,
+    /// Ids of series.
+    pub series: Vec<String>,
     /// Inflows that have a series of quantity `inflow`.
     pub flow_series: Vec<String>,
     /// Services that the file names, of series and of official alerts.
@@ -66,6 +68,7 @@ impl<'k> Known<'k> {
                 .filter_map(|t| Some((text(t, "id")?, text(t, "enters")?)))
                 .collect(),
             species: ids("species"),
+            series: ids("series"),
             flow_series,
             named_services: tables(root, "series")
                 .filter_map(|t| text(t, "service"))
@@ -85,6 +88,7 @@ impl<'k> Known<'k> {
             "zones" => self.zones.iter().map(|(id, _)| id.as_str()).collect(),
             "inflows" => self.inflows.iter().map(String::as_str).collect(),
             "species" => self.species.iter().map(String::as_str).collect(),
+            "series" => self.series.iter().map(String::as_str).collect(),
             _ => Vec::new(),
         }
     }

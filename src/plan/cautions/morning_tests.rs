@@ -229,6 +229,7 @@ fn level_gauge() -> SeriesSource {
         datum_source: None,
         late_after_h: Some(6.0),
         csv: None,
+        stands_in_for: None,
     }
 }
 
@@ -297,6 +298,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             fog_likely: Some(false),
         }),
         inputs: vec![level_input(as_of)],
+        source_choices: Vec::new(),
         gaps: Vec::new(),
     }
 }
@@ -324,6 +326,7 @@ fn water(as_of: DateTime<Utc>) -> Water {
         }],
         surface_outlook: Vec::new(),
         surface_fit: None,
+        seams: Vec::new(),
         gaps: Vec::new(),
     }
 }

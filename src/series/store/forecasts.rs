@@ -7,7 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use chrono::{DateTime, NaiveDateTime, Utc};
+use chrono::{DateTime, Duration, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::atomic::{Staged, make_folder, sweep, sync_folder};
@@ -16,12 +16,14 @@ use super::folder::{Store, listing, set_aside, year_of};
 use super::merge::MergeReport;
 use crate::lake::{Cadence, SeriesId};
 use crate::series::error::Damage;
-use crate::series::parallel::in_parallel;
+use crate::series::parallel::{cores, in_parallel};
 use crate::series::{ForecastBatch, Member, Provenance, SeriesKey, StoreError};
 
 const ISSUE: Name = "plungeline.issue";
 const NAME_FORMAT: &str = "%Y%m%dT%H%M%S%.fZ";
 const WRITERS: usize = 8;
+/// Days back of the earlier forecasts that a bias is learned from.
+const EARLIER_DAYS: i64 = 30;
 
 #[derive(Debug, Serialize, Deserialize)]
 struct IssueNote {
@@ -136,6 +138,37 @@ impl Store {
         }
     }
 
+    /// Forecasts of the 30 days before `newest`, the last of each UTC day, cut to 24 h from their issue;
+    /// oldest first. A damaged one is passed over: it is one day less to learn from, and no answer hangs on
+    /// it.
+    ///
+    /// # Errors
+    /// [`StoreError::Read`] when a folder cannot be listed.
+    pub(super) fn earlier_runs(
+        &self,
+        key: &SeriesKey,
+        newest: DateTime<Utc>,
+    ) -> Result<Vec<ForecastBatch>, StoreError> {
+        let from = newest - Duration::days(EARLIER_DAYS);
+        let mut of_day = std::collections::BTreeMap::new();
+        for issued in self.issues(&key.id)? {
+            if (from..newest).contains(&issued) {
+                of_day.insert(issued.date_naive(), issued);
+            }
+        }
+        let issues: Vec<DateTime<Utc>> = of_day.into_values().collect();
+        let runs = in_parallel(cores(), &issues, |issued| {
+            match self.read_forecast(&key.id, *issued) {
+                Ok(run) => run.map(first_day_of),
+                Err(error) => {
+                    tracing::warn!(%error, "an earlier forecast cannot be read; the bias is learned without it");
+                    None
+                }
+            }
+        });
+        Ok(runs.into_iter().flatten().collect())
+    }
+
     /// Removes forecasts issued before `keep_from`, the newest of each series excepted; how many.
     ///
     /// # Errors
@@ -158,6 +191,18 @@ impl Store {
         let name = format!("{}.parquet", to_micros.format(NAME_FORMAT));
         Ok(self.forecast_folder(id, year_of(issued_at))?.join(name))
     }
+}
+
+/// A run cut to the 24 h after its issue.
+fn first_day_of(mut run: ForecastBatch) -> ForecastBatch {
+    let from = run.time.partition_point(|t| *t <= run.issued_at);
+    let to = run
+        .time
+        .partition_point(|t| *t <= run.issued_at + Duration::days(1));
+    let cut = |values: &Vec<Option<f64>>| values.get(from..to).unwrap_or_default().to_vec();
+    run.value = run.value.iter().map(cut).collect();
+    run.time = run.time[from..to].to_vec();
+    run
 }
 
 /// Time of issue by the name of a file; `None` for another file.

@@ -12,6 +12,7 @@ use super::snapshot;
 use super::table::decode;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesId};
+use crate::quantity::Quantity;
 use crate::series::error::Damage;
 use crate::series::parallel::{cores, in_parallel};
 use crate::series::{
@@ -47,6 +48,7 @@ impl Default for Selection {
 struct Loaded {
     rows: Vec<Observation>,
     forecast: Option<ForecastBatch>,
+    earlier_runs: Vec<ForecastBatch>,
     damaged: Vec<(PathBuf, i32, String)>,
     /// Where a snapshot of the rows is worth writing, and the files they came from.
     snapshot: Option<(PathBuf, Vec<u8>)>,
@@ -106,7 +108,17 @@ impl Store {
             .collect();
         // The long ones first, so that no thread is left with one at the end.
         keys.sort_by_key(|key| key.cadence != Cadence::Continuous);
-        let loaded = in_parallel(cores(), &keys, |key| self.load_key(key, as_of, selection));
+        let of_air = |key: &SeriesKey| {
+            let source = lake.series.iter().find(|s| s.id == key.id);
+            source.is_some_and(|s| s.quantity == Quantity::AirTemp)
+        };
+        let loaded = in_parallel(cores(), &keys, |key| {
+            let mut loaded = self.load_key(key, as_of, selection)?;
+            if let Some(newest) = loaded.forecast.as_ref().filter(|_| of_air(key)) {
+                loaded.earlier_runs = self.earlier_runs(key, newest.issued_at)?;
+            }
+            Ok(loaded)
+        });
         self.keep_snapshots(&loaded);
 
         let mut set = SeriesSet {
@@ -121,6 +133,9 @@ impl Store {
                     }
                     keep_known(&mut loaded.rows, key.cadence, &clock, as_of, selection);
                     if let Some(forecast) = loaded.forecast {
+                        if !loaded.earlier_runs.is_empty() {
+                            set.earlier_runs.insert(key.id.clone(), loaded.earlier_runs);
+                        }
                         set.forecasts.insert(key.id, forecast);
                     } else if !loaded.rows.is_empty() {
                         set.observations.insert(key, loaded.rows);

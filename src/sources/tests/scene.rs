@@ -48,6 +48,7 @@ pub fn series(id: &str, quantity: Quantity, service: &str, station: &str, parame
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     }
 }
 

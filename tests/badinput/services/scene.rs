@@ -54,6 +54,7 @@ pub fn job() -> Job {
         datum_source: None,
         late_after_h: None,
         csv: None,
+        stands_in_for: None,
     };
     latest_job(&series, as_of())
 }

@@ -73,6 +73,39 @@ fn a_load_knows_only_what_was_known_then() {
 }
 
 #[test]
+fn the_forecasts_of_a_month_are_known_one_a_day_and_to_a_day_ahead() {
+    let (_root, mut store) = store();
+    let series = |id: &str, quantity| source(id, quantity, &[Cadence::Forecast]);
+    let lake = store_lake::lake(vec![
+        series("air", Quantity::AirTemp),
+        series("wind", Quantity::WindSpeed),
+    ]);
+    let newest = at("2025-07-24T11:00:00Z");
+    for id in ["air", "wind"] {
+        for back_h in [0, 6, 24, 30, 24 * 29, 24 * 31] {
+            let issued = newest - Duration::hours(back_h);
+            store
+                .merge_forecast(&forecast(id, issued, 48, 0..2, None))
+                .unwrap();
+        }
+    }
+    let set = store.load(&lake, newest + Duration::minutes(30));
+    let runs = set.earlier_runs(&SeriesId::new("air"));
+    let issued: Vec<i64> = runs.iter().map(|r| (newest - r.issued_at).num_hours()).collect();
+    // 30 h back is the same day as 24 h back, and the earlier issue; 31 days back is too old.
+    assert_eq!(issued, [24 * 29, 24, 6]);
+    for run in runs {
+        assert_eq!((run.time.len(), run.value.len(), run.value[0].len()), (24, 2, 24));
+        assert!(
+            run.time
+                .iter()
+                .all(|t| *t > run.issued_at && *t <= run.issued_at + Duration::days(1))
+        );
+    }
+    assert!(set.earlier_runs(&SeriesId::new("wind")).is_empty());
+}
+
+#[test]
 fn a_snapshot_never_hides_what_came_after_it() {
     let (_root, mut store) = store();
     let lake = store_lake::lake(vec![source(

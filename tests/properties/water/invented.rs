@@ -157,6 +157,7 @@ impl Invented {
             observations,
             forecasts: BTreeMap::new(),
             alerts: None,
+            earlier_runs: BTreeMap::new(),
             gaps: Vec::new(),
         }
     }

@@ -5,3 +5,4 @@ mod equations;
 mod hindcast;
 mod invented;
 mod mornings;
+mod seams;

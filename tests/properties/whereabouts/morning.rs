@@ -52,6 +52,7 @@ pub fn morning(date: &str, main_degc: f64, arms: &[(&str, Arm)]) -> Morning {
             rivers: Vec::new(),
             surface_outlook: Vec::new(),
             surface_fit: None,
+            seams: Vec::new(),
             gaps: Vec::new(),
         },
         options: CallOptions {
@@ -220,6 +221,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         light: None,
         sky: None,
         inputs: Vec::new(),
+        source_choices: Vec::new(),
         gaps: Vec::new(),
     }
 }

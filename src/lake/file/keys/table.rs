@@ -174,6 +174,7 @@ pub(super) const KEYS: &[Key] = &[
     key("series", "datum_offset", Measure(Height, Limits::within(-7000.0, 7000.0)), Depends, "3.42", "added to a reading to come to the lake's datum: needed for pool_elevation (0 where the datum is the same), and only there"),
     key("series", "datum_source", Text, Depends, "\"the gauge's web page\"", "where the offset comes from; needed with it"),
     key("series", "late_after_h", Number(Limits::positive(9000.0)), Optional, "6.0", "age at which the newest value counts as late, hours"),
+    key("series", "stands_in_for", Reference("series"), Optional, "\"pool\"", "series of the same quantity and place that this one stands in for while its newest value is late, missing or refused; without it several of one quantity and place go by their order in the file"),
     key("series", "csv", Block("series.csv"), Depends, "[series.csv]", "file and columns, for a service that reads a file, and only there"),
     key("series.csv", "path", Text, Always, "\"observed.csv.gz\"", "the file, from the lake file's folder; .gz is unpacked"),
     key("series.csv", "time", Text, Always, "\"date\"", "column of the time"),

@@ -2,6 +2,7 @@
 
 mod alerts;
 mod csv;
+mod order;
 mod place;
 mod read;
 mod service;

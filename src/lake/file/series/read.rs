@@ -1,6 +1,7 @@
 //! Where each series comes from, key by key.
 
 use super::csv::read_csv;
+use super::order::{StandIn, check_order};
 use super::place::{check_datum, check_depth, read_place};
 use super::service::{check_dates, check_options, check_unit, read_cadences, read_service, read_station};
 use crate::lake::file::block::{Block, quote};
@@ -16,17 +17,28 @@ pub(in crate::lake::file) fn read_series(
     known: &Known<'_>,
 ) -> Option<Vec<SeriesSource>> {
     let mut ids = Vec::new();
+    let mut stand_ins = Vec::new();
     let read = |block: &Block<'_, '_>| {
         let id = block.id("id");
         ids.extend(id.clone());
-        read_one(block, id, known)
+        let first = block.reference("stands_in_for", &known.ids("series"));
+        let found = read_one(block, id.clone(), first.as_ref(), known);
+        stand_ins.extend(id.zip(first).map(|(id, first)| StandIn { id: id.value, first }));
+        found
     };
-    let list = all(root.blocks("series").iter().map(read));
+    let read: Vec<Option<SeriesSource>> = root.blocks("series").iter().map(read).collect();
+    check_order(root.faults, &stand_ins, read.iter().flatten());
+    let list = all(read.into_iter());
     unique(root.faults, "series", ids.iter());
     list
 }
 
-fn read_one(block: &Block<'_, '_>, id: Option<At<String>>, known: &Known<'_>) -> Option<SeriesSource> {
+fn read_one(
+    block: &Block<'_, '_>,
+    id: Option<At<String>>,
+    first: Option<&At<String>>,
+    known: &Known<'_>,
+) -> Option<SeriesSource> {
     let quantity = read_quantity(block);
     let place = read_place(block, quantity.as_ref().map(|at| at.value), known);
     let rule = read_service(block, known);
@@ -70,6 +82,7 @@ fn read_one(block: &Block<'_, '_>, id: Option<At<String>>, known: &Known<'_>) ->
         datum_source: text(datum_source),
         late_after_h,
         csv,
+        stands_in_for: first.map(|at| SeriesId::new(&at.value)),
     })
 }
 
