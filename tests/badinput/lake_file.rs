@@ -55,7 +55,7 @@ const KEYS: &[Case] = &[
     ("toe_elevation_ft = 753.0", "", "head:id = \"dam-road\"", "without toe_elevation_ft", "lower end of the concrete"),
     ("toe_elevation_ft = 753.0", "toe_elevation_ft = 753.0\ntoe_elevation_m = 229.5", "toe_elevation_m", "both toe_elevation_ft and toe_elevation_m", "remove"),
     ("vertical_datum = \"NAVD 88\"", "vertical_datum = \" \"", "vertical_datum =", "vertical_datum", "NAVD 88"),
-    ("vertical_datum = \"NAVD 88\"", "", "# Harrow Gap Reservoir:", "without vertical_datum", "vertical_datum = \"NAVD 88\""),
+    ("vertical_datum = \"NAVD 88\"", "", "#:schema", "without vertical_datum", "vertical_datum = \"NAVD 88\""),
     ("id = \"harrow-gap\"", "id = \"Harrow Gap\"", "id = \"Harrow Gap\"", "Harrow Gap", "harrow-gap"),
     ("name = \"Main Body\"", "name = \"Main Body\"\nparking = true", "parking", "unknown key \"parking\"", "remove it"),
     ("kind = \"rock\"", "kind = \"reef\"", "kind = \"reef\"", "kind = \"reef\"", "rock, stumps, saddle"),
@@ -177,7 +177,7 @@ const SERIES: &[Case] = &[
     ("service = \"open-meteo\"\nparameter = \"cloud_cover\"\nensemble_model = \"gfs_seamless\"\ncadences = [\"daily\", \"continuous\", \"forecast\"]\ndaily_from = 1985-01-01\ndaily_until = 2021-12-31\n", "service = \"nws\"\nparameter = \"skyCover\"\nstation = \"KBOI\"\ncadences = [\"continuous\"]\n", "parameter = \"skyCover\"", "at cadence continuous", "one of temperature, dewpoint"),
     ("service = \"nws\" ", "service = \"open-meteo\" #x", "service = \"open-meteo\" #x", "open-meteo", "nws"),
     ("service = \"nws\" ", "#", "head:# the service: the National", "without service", "nws"),
-    ("contact = \"angler@example.org\"", "", "# Harrow Gap Reservoir:", "without contact", "contact = "),
+    ("contact = \"angler@example.org\"", "", "#:schema", "without contact", "contact = "),
     ("id = \"storage\"", "id = \"pool\" #x", "id = \"pool\" #x", "a second entry \"pool\"", "id of its own"),
 ];
 

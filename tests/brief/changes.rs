@@ -43,12 +43,12 @@ fn level_inflows_surface_and_cautions_are_told_by_value() {
         let wanted = moved.then_some((Some(was.discharge_m3s), Some(inflow.discharge_m3s)));
         assert_eq!(told, wanted, "{}", inflow.inflow);
     }
-    // The fifth has no forecast in the demonstration, so its wind is not known; the twelfth has one.
+    // The fifth has no forecast in the demonstration, so its wind is not known; the twelfth has one, and an official advisory.
     let wind = found.cautions.iter().find(|c| c.hazard == Hazard::Wind);
     let wind = wind.map(|c| (c.before, c.now));
     assert_eq!(
         wind,
-        Some((Some(CautionLevel::NotKnown), Some(CautionLevel::Caution)))
+        Some((Some(CautionLevel::NotKnown), Some(CautionLevel::Severe)))
     );
     let cold = |b: &Brief| {
         b.cautions
@@ -130,7 +130,7 @@ fn the_changes_are_told_in_words_with_their_causes() {
         "since the brief of Thu 5 Mar",
         "level: 8",
         "flow of Sorrel River: ",
-        "caution on wind: not known to caution",
+        "caution on wind: not known to severe",
         "moved by spring run on a pulse of the river in the Sorrel Arm (inflow peaked at 3.9 times its base flow",
         "before: inflow peaked at 2.4 times its base flow",
     ] {

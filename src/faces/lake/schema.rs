@@ -122,12 +122,12 @@ fn si_in_one((suffix, factor): (&str, f64), name: &str) -> f64 {
     }
 }
 
-/// A number within `limits`, which are in SI, of a unit of `si` SI units each. Converted limits are rounded away
+/// A number within `limits`, which are in SI, of a unit of `factor` SI units each. Converted limits are rounded away
 /// from the middle, so that none refuses what the reader takes.
-fn number(limits: Limits, si: f64) -> Value {
+fn number(limits: Limits, factor: f64) -> Value {
     const PLACES: f64 = 1e6;
-    let low = (limits.low / si * PLACES).floor() / PLACES;
-    let high = (limits.high / si * PLACES).ceil() / PLACES;
+    let low = (limits.low / factor * PLACES).floor() / PLACES;
+    let high = (limits.high / factor * PLACES).ceil() / PLACES;
     let least = if limits.above_low {
         "exclusiveMinimum"
     } else {

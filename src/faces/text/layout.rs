@@ -147,18 +147,18 @@ impl Sheet {
     fn heading(&mut self, heading: &str, remark: &str) {
         self.line("");
         let painted = self.ink.heading(heading);
+        if remark.is_empty() {
+            self.line(&painted);
+            return;
+        }
         let beside = " ".repeat(heading.chars().count() + 2);
         for (i, line) in broken(remark, &beside, &beside).iter().enumerate() {
             let remark = self.ink.faint(line.trim_start());
-            match i {
-                0 if remark.is_empty() => self.line(&painted),
-                0 => self.line(&format!("{painted}  {remark}")),
-                _ => self.line(&format!("{beside}{remark}")),
+            if i == 0 {
+                self.line(&format!("{painted}  {remark}"));
+            } else {
+                self.line(&format!("{beside}{remark}"));
             }
-        }
-        if remark.is_empty() {
-            self.text.truncate(self.text.trim_end_matches('\n').len());
-            self.text.push('\n');
         }
     }
 
