@@ -3,13 +3,17 @@
 mod assemble;
 pub mod balance;
 pub mod baseflow;
+pub mod degree_days;
 pub mod discharge;
+pub mod flashiness;
 mod flow;
 mod inputs;
 mod level;
 mod light;
+pub mod lyne_hollick;
 mod morning;
 pub mod pulse;
+pub mod residence;
 pub mod state;
 mod surface;
 #[cfg(test)]

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 use plungeline::conditions::balance::{
     DayValue, elevation_at_m, inferred_inflow, inflow_noise_m3s, storage_at_m3,
 };
+use plungeline::conditions::residence::residence_days;
 use plungeline::lake::Hypsography;
 use plungeline::series::Daily;
 use plungeline::units::{M_PER_FT, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS, S_PER_DAY};
@@ -68,4 +69,10 @@ fn the_noise_of_the_inferred_inflow_falls_with_the_days_and_not_with_their_root(
     let noise_cfs = |days| inflow_noise_m3s(0.02 * M_PER_FT, 4250.0 * M2_PER_ACRE, days) / M3S_PER_CFS;
     row("S-MB-sig").assert(&[noise_cfs(1)]);
     row("S-MB-sig7").assert(&[noise_cfs(7)]);
+}
+
+#[test]
+fn the_residence_time_is_the_volume_over_the_release() {
+    let days = residence_days(300e3 * M3_PER_ACRE_FT, 2000.0 * M3S_PER_CFS).expect("a release");
+    row("S-RES").assert(&[days]);
 }
