@@ -12,6 +12,7 @@ mod level;
 mod light;
 pub mod lyne_hollick;
 mod morning;
+pub mod outlook;
 pub mod pulse;
 pub mod residence;
 pub mod state;
