@@ -15,11 +15,13 @@ mod morning;
 pub mod outlook;
 pub mod pulse;
 pub mod residence;
+mod shift;
 pub mod state;
 mod surface;
 #[cfg(test)]
 mod tests;
 mod trip;
+mod water_balance;
 mod weather;
 
 pub use assemble::conditions_at;

@@ -4,10 +4,12 @@ pub mod cautions;
 pub mod choice;
 mod level;
 pub mod ramp;
+mod ramp_outlook;
 pub mod state;
 
 pub use cautions::cautions;
 pub use choice::{fallback_zone, ramp_for};
 pub use level::is_level_late;
 pub use ramp::ramps;
+pub use ramp_outlook::{RampChance, RampDay, RampOutlook, RampTurn, ramp_chance};
 pub use state::*;

@@ -10,9 +10,10 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::column::{ProfileBasis, SurfaceDay};
+use crate::conditions::outlook::LevelOutlook;
 use crate::conditions::{
-    InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition,
-    SurfaceCondition, WindCondition,
+    BalanceCondition, InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition,
+    SkyCondition, SurfaceCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
 use crate::plan::{Caution, RampReason, RampState};
@@ -55,6 +56,10 @@ pub struct Brief {
     pub storage_m3: Option<f64>,
     /// Time of the storage, or of the level that it was computed from.
     pub storage_observed_at: Option<DateTime<Utc>>,
+    /// Level of the days ahead.
+    pub level_outlook: Option<LevelOutlook>,
+    /// What the lake's water balance says: residence, implied inflow.
+    pub balance: BalanceCondition,
     /// Inflows.
     pub inflows: Vec<InflowCondition>,
     /// Surface temperature as observed.

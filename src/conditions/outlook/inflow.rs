@@ -18,6 +18,11 @@ const FIT_MIN_PAIRS: usize = 120;
 const SEASON_DAYS: usize = 30;
 const SEASON_MIN_PAIRS: usize = 60;
 
+/// Factor on the deviation of the steps (project choice, fitted): with 1 the 10 to 90 % interval a week ahead held 76 % of the
+/// storages of four recorded reservoirs in the first half of their records, with 1.3 it held 81 %, at a score (CRPS) no
+/// worse; in the second half, not used for the choice, 77 %. Their inflow is a 3-day mean, whose steps are too smooth.
+const STEP_WIDENING: f64 = 1.3;
+
 /// The model of one morning.
 ///
 /// ```text
@@ -27,7 +32,7 @@ const SEASON_MIN_PAIRS: usize = 60;
 ///
 /// `b_0` baseflow of the newest day (Eckhardt, 0.98/0.80), `C` the usual flow of the day of the year (geometric mean,
 /// 15 days pooled, of at least three years; constant without), `x` the logarithm of flow over base, `m` its mean over the record,
-/// `rho` its correlation with the day before, held in 0.7 to 0.9, `s` the deviation of its steps at this time
+/// `rho` its correlation with the day before, held in 0.7 to 0.9, `s` 1.3 times the deviation of its steps at this time
 /// of the year, `z` standard normal. Project choice of the form; AR(1) on a logarithm keeps inflows positive.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InflowModel {
@@ -53,7 +58,8 @@ impl InflowModel {
             .map(|(q, b)| Some((q.filter(|q| *q > 0.0)? / b.filter(|b| *b > 0.0)?).ln()))
             .collect();
         let mut departure = Ar1::fit(&departures, PERSISTENCE_BOUNDS, FIT_MIN_PAIRS)?;
-        departure.step_sd = season_step_sd(inflow, end, &departures, departure).unwrap_or(departure.step_sd);
+        let season_sd = season_step_sd(inflow, end, &departures, departure).unwrap_or(departure.step_sd);
+        departure.step_sd = STEP_WIDENING * season_sd;
         let course = UsualCourse::of(inflow, end);
         let ratio = |lead| {
             course
@@ -66,14 +72,6 @@ impl InflowModel {
             departure,
             base_m3s: (0..=leads).map(|lead| base_0_m3s * ratio(lead)).collect(),
         })
-    }
-
-    /// The same with a fresher flow in place of the newest day's.
-    pub fn starting_at(mut self, flow_m3s: f64) -> InflowModel {
-        if flow_m3s > 0.0 {
-            self.newest_m3s = flow_m3s;
-        }
-        self
     }
 
     /// One member: flows of the newest day and the days after it. Shape `[lead]`.

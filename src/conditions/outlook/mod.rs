@@ -3,12 +3,13 @@
 pub mod carry;
 mod climate;
 pub mod inflow;
-//mod lake;
+mod lake;
 pub mod normal;
 pub mod project;
 pub mod release;
 pub mod slope;
 pub mod state;
+mod total;
 
-//pub(super) use lake::level_projection;
+pub(super) use lake::{KnownWater, level_projection};
 pub use state::*;

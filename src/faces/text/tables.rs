@@ -7,6 +7,7 @@ use crate::plan::RampState;
 use crate::reports::{Brief, FigureChange};
 use crate::series::Flag;
 
+use super::ahead::ramp_ahead;
 use super::answer::zone_name;
 use super::layout::{Page, padded, padded_left};
 
@@ -131,15 +132,7 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
             (Some(true), Some(lanes)) => format!(", {lanes} lanes"),
             _ => String::new(),
         };
-        let left = match (ramp.usable, ramp.days_left) {
-            (Some(true), Some(days)) if days < 120.0 => {
-                format!(
-                    "; out in about {} days if the level goes on as this week",
-                    crate::faces::reader::rounded(days, 0)
-                )
-            }
-            _ => String::new(),
-        };
+        let left = ramp_ahead(ramp, reader);
         page.wrapped(
             &format!("{} {state}{lanes}{left}", padded(&ramp.name, 16)),
             "  ",

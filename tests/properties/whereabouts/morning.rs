@@ -206,6 +206,8 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         }),
         storage_m3: None,
         storage_observed_at: None,
+        level_projection: None,
+        balance: BalanceCondition::default(),
         inflows: Vec::new(),
         surface: None,
         river_temps: Vec::new(),
