@@ -3,7 +3,7 @@
 use rand_chacha::ChaCha12Rng;
 
 use super::climate::{UsualCourse, day_of_year, is_same_season};
-use crate::conditions::baseflow::{PROJECT_FILTER, baseflow_of_record};
+use crate::conditions::baseflow::{BASEFLOW_MIN_DAYS, PROJECT_FILTER, baseflow_of_record};
 use crate::math::autoregression::Ar1;
 use crate::math::streams::normal;
 use crate::series::Daily;
@@ -11,8 +11,10 @@ use crate::series::Daily;
 /// Bounds of the persistence (project choice). Below 0.7 a week's sum would be taken for almost independent
 /// days; above 0.9 a flood would not fade within the horizon.
 pub const PERSISTENCE_BOUNDS: (f64, f64) = (0.7, 0.9);
-/// Pairs of days that the fit needs (project choice).
-const FIT_MIN_PAIRS: usize = 120;
+/// Pairs of days with a departure that the fit needs (project choice).
+const FIT_MIN_PAIRS: usize = 60;
+/// Days of record that the model needs: those of the baseflow, then the pairs.
+pub const INFLOW_MIN_DAYS: usize = BASEFLOW_MIN_DAYS + FIT_MIN_PAIRS;
 /// Days either side of the day of the year whose steps make the spread, and pairs needed there; with fewer
 /// the spread is that of the whole year (project choices).
 const SEASON_DAYS: usize = 30;
@@ -74,6 +76,16 @@ impl InflowModel {
         })
     }
 
+    /// A model of given parts; `base_m3s` by lead, at least one.
+    #[cfg(test)]
+    pub(super) fn of_parts(newest_m3s: f64, departure: Ar1, base_m3s: Vec<f64>) -> InflowModel {
+        InflowModel {
+            newest_m3s,
+            departure,
+            base_m3s,
+        }
+    }
+
     /// One member: flows of the newest day and the days after it. Shape `[lead]`.
     pub fn draw_m3s(&self, numbers: &mut ChaCha12Rng) -> Vec<f64> {
         let mut x = (self.newest_m3s / self.base_m3s[0]).ln();
@@ -96,4 +108,69 @@ fn season_step_sd(inflow: &Daily, end: usize, departures: &[Option<f64>], fit: A
     (steps.len() >= SEASON_MIN_PAIRS)
         .then(|| crate::math::quantiles::root_mean_square(&steps))
         .flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+    use crate::math::streams::stream;
+
+    fn daily(days: usize, flow: impl Fn(usize) -> f64) -> Daily {
+        let first = NaiveDate::from_ymd_opt(2021, 1, 1).unwrap();
+        Daily::new(first, (0..days).map(|i| Some(flow(i))).collect())
+    }
+
+    /// Mean of many members by lead.
+    fn mean_m3s(model: &InflowModel, lead: usize) -> f64 {
+        let drawn = (0..400).map(|m| model.draw_m3s(&mut stream(1, &format!("{m}")))[lead]);
+        drawn.sum::<f64>() / 400.0
+    }
+
+    #[test]
+    fn a_flood_fades_toward_its_base_and_the_persistence_keeps_its_bounds() {
+        let record = daily(400, |i| if i >= 398 { 60.0 } else { 10.0 + (i % 5) as f64 });
+        let model = InflowModel::fit(&record, 399, 16).unwrap();
+        assert_eq!(model.newest_m3s, 60.0);
+        assert!((PERSISTENCE_BOUNDS.0..=PERSISTENCE_BOUNDS.1).contains(&model.departure.rho));
+        assert!(
+            mean_m3s(&model, 1) < 60.0 && mean_m3s(&model, 16) < 25.0,
+            "{}",
+            mean_m3s(&model, 16)
+        );
+    }
+
+    #[test]
+    fn with_three_years_the_base_follows_the_season() {
+        // A river that doubles each April, from day 90 on; four years, the last up to 28 March.
+        let season = |i: usize| if i % 365 >= 90 { 20.0 } else { 10.0 };
+        let end = 3 * 365 + 86;
+        let record = daily(end + 1, |i| season(i) * (1.0 + 0.02 * (i % 3) as f64));
+        let model = InflowModel::fit(&record, end, 16).unwrap();
+        assert!(
+            mean_m3s(&model, 16) > 1.5 * mean_m3s(&model, 1),
+            "it expects the rise"
+        );
+        let short = daily(end + 1 - 365, |i| season(i) * (1.0 + 0.02 * (i % 3) as f64));
+        let model = InflowModel::fit(&short, end - 365, 16).unwrap();
+        assert!(
+            mean_m3s(&model, 16) < 1.2 * mean_m3s(&model, 1),
+            "two years know no season"
+        );
+    }
+
+    #[test]
+    fn a_dry_or_a_short_record_has_no_model() {
+        assert_eq!(InflowModel::fit(&daily(400, |_| 0.0), 399, 16), None);
+        assert_eq!(
+            InflowModel::fit(&daily(70, |i| 1.0 + (i % 3) as f64), 69, 16),
+            None
+        );
+        assert_eq!(
+            InflowModel::fit(&daily(400, |_| 1.0), 400, 16),
+            None,
+            "beyond the record"
+        );
+    }
 }

@@ -3,11 +3,11 @@
 use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 
 use super::carry::Limits;
-use super::inflow::InflowModel;
+use super::inflow::{INFLOW_MIN_DAYS, InflowModel};
 use super::project::{MemberState, ProjectionInputs, ProjectionTimes, project_member};
-use super::release::ReleaseModel;
+use super::release::{RELEASE_MIN_CHANGES, ReleaseModel};
 use super::slope::SlopeModel;
-use super::total::{StandingFlow, evaporation_m3s, newest_within, standing_release, total_inflow};
+use super::total::{evaporation_m3s, newest_within, standing_release, total_inflow};
 use super::{LevelDay, LevelOutlook, LevelProjection, OutlookBasis};
 use crate::conditions::balance::{DayValue, elevation_at_m, storage_at_m3};
 use crate::conditions::flow::InflowRecord;
@@ -154,12 +154,12 @@ fn by_balance(
     let release = standing_release(morning).map_err(|reason| ("release", reason))?;
     let inflow = total_inflow(morning, known.records, known.balance);
     let inflow = inflow.ok_or(("inflow", GapReason::NoData))?;
-    let origin_of = |flow: &StandingFlow| -> Result<(usize, NaiveDate), GapReason> {
-        let end = newest_within(morning, &flow.daily, OLDEST_START_DAYS)?;
-        Ok((end, flow.daily.date(end)))
+    let newest_of = |what, daily: &Daily| {
+        let end = newest_within(morning, daily, OLDEST_START_DAYS).map_err(|reason| (what, reason))?;
+        Ok((end, daily.date(end)))
     };
-    let (inflow_end, inflow_day) = origin_of(&inflow).map_err(|reason| ("inflow", reason))?;
-    let (release_end, release_day) = origin_of(&release).map_err(|reason| ("release", reason))?;
+    let (inflow_end, inflow_day) = newest_of("inflow", &inflow.daily)?;
+    let (release_end, release_day) = newest_of("release", &release)?;
     let origin = morning.clock.standard_day_start(inflow_day);
     let days_of = |at: DateTime<Utc>| (at - origin).num_seconds() as f64 / 86_400.0;
     let times = ProjectionTimes {
@@ -167,18 +167,18 @@ fn by_balance(
         wanted_days: start.days.iter().map(|(_, at)| days_of(*at)).collect(),
     };
     let leads = times.wanted_days.last().map_or(0, |t| t.max(0.0).ceil() as usize);
-    let too_few = |daily: &Daily| GapReason::TooFew {
+    let too_few = |daily: &Daily, wanted: usize| GapReason::TooFew {
         found: daily.value.iter().flatten().count(),
-        wanted: crate::conditions::baseflow::BASEFLOW_MIN_DAYS,
+        wanted,
     };
     let inflow_model = InflowModel::fit(&inflow.daily, inflow_end, leads);
-    let release_model = ReleaseModel::fit(&release.daily, release_end);
+    let release_model = ReleaseModel::fit(&release, release_end);
     let evaporation_m3s = evaporation_m3s(morning, area_m2, gaps);
     let inputs = ProjectionInputs {
         storage_m3,
         storage_sd_m3: LEVEL_READING_SD_M * area_m2,
-        inflow: inflow_model.ok_or_else(|| ("inflow", too_few(&inflow.daily)))?,
-        release: release_model.ok_or_else(|| ("release", too_few(&release.daily)))?,
+        inflow: inflow_model.ok_or_else(|| ("inflow", too_few(&inflow.daily, INFLOW_MIN_DAYS)))?,
+        release: release_model.ok_or_else(|| ("release", too_few(&release, RELEASE_MIN_CHANGES)))?,
         release_after_inflow: (release_day - inflow_day).num_days(),
         evaporation_m3s: evaporation_m3s.unwrap_or(0.0),
         closure_sd_m3s: inflow.closure_sd_m3s,
@@ -196,6 +196,7 @@ fn by_balance(
         .ok_or(("hypsography", GapReason::NotDescribed))?;
     let basis = OutlookBasis::WaterBalance {
         inflow_m3s: inputs.inflow.newest_m3s,
+        inflow_from: inflow.from,
         release_m3s: inputs.release.newest_m3s,
         evaporation_m3s,
         inflow_persistence: inputs.inflow.departure.rho,

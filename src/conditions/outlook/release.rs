@@ -11,7 +11,7 @@ use crate::series::Daily;
 const CHANGE_DAYS: usize = 7;
 const SEASON_DAYS: usize = 30;
 /// Changes needed (project choice).
-const MIN_CHANGES: usize = 30;
+pub const RELEASE_MIN_CHANGES: usize = 30;
 /// Distance of the 10 % and 90 % quantiles of a normal distribution, in standard deviations.
 const TEN_TO_NINETY_SD: f64 = 2.563_103;
 
@@ -38,7 +38,7 @@ impl ReleaseModel {
         let change = |i: usize| Some(release.value[i]? - release.value[i - CHANGE_DAYS]?);
         let in_season = |i: &usize| is_same_season(day_of_year(release, *i), today, SEASON_DAYS);
         let changes_m3s: Vec<f64> = (CHANGE_DAYS..=end).filter(in_season).filter_map(change).collect();
-        if changes_m3s.len() < MIN_CHANGES {
+        if changes_m3s.len() < RELEASE_MIN_CHANGES {
             return None;
         }
         let [low_m3s, high_m3s] = quantiles(&changes_m3s, [0.1, 0.9])?;
@@ -58,5 +58,47 @@ impl ReleaseModel {
             path_m3s.push(release_m3s);
         }
         path_m3s
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::NaiveDate;
+
+    use super::*;
+    use crate::math::streams::stream;
+
+    #[test]
+    fn the_spread_of_a_release_grows_and_it_never_flows_back() {
+        let first = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap();
+        // Weeks of 5 and of 25: half of the 7-day changes are +20, half -20.
+        let weeks = |i: usize| Some(if (i / 7) % 2 == 0 { 5.0 } else { 25.0 });
+        let record = Daily::new(first, (0..400).map(weeks).collect());
+        let model = ReleaseModel::fit(&record, 391).unwrap();
+        // By hand: 40 / 2.563 after 7 days, over the root of 7.
+        assert!(
+            (model.step_sd_m3s - 40.0 / 2.563 / 7.0_f64.sqrt()).abs() < 0.01,
+            "{model:?}"
+        );
+        let paths: Vec<Vec<f64>> = (0..300)
+            .map(|m| model.draw_m3s(16, &mut stream(1, &format!("{m}"))))
+            .collect();
+        let spread = |lead: usize| {
+            let at: Vec<f64> = paths.iter().map(|p| p[lead]).collect();
+            let [low, high] = quantiles(&at, [0.1, 0.9]).unwrap();
+            high - low
+        };
+        assert!(spread(0) == 0.0 && spread(2) > 0.0 && spread(16) > spread(2));
+        assert!(paths.iter().flatten().all(|r| *r >= 0.0));
+    }
+
+    #[test]
+    fn without_todays_release_or_a_season_of_changes_there_is_no_model() {
+        let first = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap();
+        let mut record = Daily::new(first, vec![Some(5.0); 100]);
+        assert!(ReleaseModel::fit(&record, 99).is_some());
+        assert_eq!(ReleaseModel::fit(&record, 30), None);
+        record.value[99] = None;
+        assert_eq!(ReleaseModel::fit(&record, 99), None);
     }
 }

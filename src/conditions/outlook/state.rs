@@ -22,6 +22,8 @@ pub enum OutlookBasis {
     WaterBalance {
         /// Inflow that it starts from.
         inflow_m3s: f64,
+        /// Where that inflow is taken from.
+        inflow_from: InflowOrigin,
         /// Release that it starts from, held but for its spread.
         release_m3s: f64,
         /// Evaporation, held; `None` where no series gives it, so that the inflow is net of it.
@@ -38,6 +40,21 @@ pub enum OutlookBasis {
         /// Slope.
         slope_m_per_day: f64,
     },
+}
+
+/// Where the inflow of the whole lake is taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum InflowOrigin {
+    /// The gauges together, times what the balance of the last 90 days has of their flow.
+    Gauges {
+        /// That factor; above 1 where streams have no gauge.
+        factor: f64,
+    },
+    /// The gauges together as they stand: there is no balance to hold them against.
+    GaugesAlone,
+    /// The lake's balance, 3-day mean: the gauges are missing, or do not describe it.
+    Balance,
 }
 
 /// The level at the hour of the launch of one day.

@@ -2,6 +2,7 @@
 
 use chrono::{Duration, NaiveDate};
 
+use super::InflowOrigin;
 use crate::conditions::balance::{HIGHEST_EVAPORATION_M, centred_mean};
 use crate::conditions::flow::InflowRecord;
 use crate::conditions::morning::{Morning, left_out};
@@ -24,9 +25,10 @@ const BALANCE_MEAN_DAYS: usize = 3;
 const OLDEST_EVAPORATION_DAYS: i64 = 10;
 const EVAPORATION_MEAN_DAYS: usize = 7;
 
-/// A flow with its newest day, today's mean of 24 h among them where there is one.
-pub(super) struct StandingFlow {
+/// All inflow of the lake.
+pub(super) struct TotalInflow {
     pub daily: Daily,
+    pub from: InflowOrigin,
     /// Deviation of what it leaves open of the balance, in means of a week; 0 where nothing is known of it.
     pub closure_sd_m3s: f64,
 }
@@ -54,7 +56,7 @@ pub(super) fn newest_within(morning: &Morning, daily: &Daily, oldest_days: i64) 
 ///
 /// # Errors
 /// Why there is none.
-pub(super) fn standing_release(morning: &Morning) -> Result<StandingFlow, GapReason> {
+pub(super) fn standing_release(morning: &Morning) -> Result<Daily, GapReason> {
     let source = morning.source(Quantity::Release, &morning.lake_places())?;
     let mut daily = morning.daily(source).ok_or(GapReason::NoData)?;
     if let Some(running) = morning.last_24h(source) {
@@ -64,10 +66,7 @@ pub(super) fn standing_release(morning: &Morning) -> Result<StandingFlow, GapRea
             running.value,
         );
     }
-    Ok(StandingFlow {
-        daily,
-        closure_sd_m3s: 0.0,
-    })
+    Ok(daily)
 }
 
 /// All inflow of the lake: the gauges together, raised to the lake's balance of the last 90 days, so that streams
@@ -77,29 +76,32 @@ pub(super) fn total_inflow(
     morning: &Morning,
     records: &[InflowRecord],
     balance: Option<&Daily>,
-) -> Option<StandingFlow> {
+) -> Option<TotalInflow> {
     let is_whole = !records.is_empty() && records.len() == morning.lake.inflows.len();
     if is_whole && let Some(gauged) = sum_of(morning, records) {
         let Some(closure) = balance.and_then(|b| closure(morning, &gauged, b)) else {
             // Nothing to hold the gauges against: they count as the whole.
-            return Some(StandingFlow {
+            return Some(TotalInflow {
                 daily: gauged,
+                from: InflowOrigin::GaugesAlone,
                 closure_sd_m3s: 0.0,
             });
         };
         if let Some((factor, closure_sd_m3s)) = closure {
             let mut daily = gauged;
             daily.value.iter_mut().flatten().for_each(|q| *q *= factor);
-            return Some(StandingFlow {
+            return Some(TotalInflow {
                 daily,
+                from: InflowOrigin::Gauges { factor },
                 closure_sd_m3s,
             });
         }
     }
     let mut daily = centred_mean(balance?, BALANCE_MEAN_DAYS)?;
     daily.value.iter_mut().for_each(|q| *q = q.filter(|q| *q > 0.0));
-    Some(StandingFlow {
+    Some(TotalInflow {
         daily,
+        from: InflowOrigin::Balance,
         closure_sd_m3s: 0.0,
     })
 }

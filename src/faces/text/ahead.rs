@@ -59,13 +59,16 @@ pub(super) fn balance(page: &mut Page, brief: &Brief, reader: &Reader) {
             format!(", give or take {}", reader.discharge(sd))
         });
         parts.push(format!(
-            "the level implies {} of inflow{noise}, mean of 7 days to {}",
+            "storage and release imply {} of inflow{noise}, mean of 7 days to {}",
             reader.discharge(inflow.mean_7d_m3s),
             reader.day(inflow.last_day)
         ));
     }
     if let Some(days) = brief.balance.residence_days {
-        parts.push(format!("water stays about {} days", rounded(days, 0)));
+        parts.push(format!(
+            "at the release of the last 30 days the water stays {} days",
+            rounded(days, 0)
+        ));
     }
     if !parts.is_empty() {
         line(page, "Balance", &parts.join("; "));
@@ -79,15 +82,19 @@ pub(super) fn ramp_ahead(ramp: &RampState, reader: &Reader) -> String {
     };
     if let Some(turn) = outlook.turn {
         let what = if turn.comes_back { "back" } else { "out" };
-        let late = turn.late.map_or_else(
-            || format!("{} or later", last_day(outlook, reader)),
-            |date| reader.day(date),
-        );
         let chance = percent(turn.turned_prob);
+        let span = match turn.late {
+            Some(late) if late == turn.early => String::new(),
+            Some(late) => format!("; {} to {}", reader.day(turn.early), reader.day(late)),
+            None => format!(
+                "; {} to beyond {}",
+                reader.day(turn.early),
+                last_day(outlook, reader)
+            ),
+        };
         return format!(
-            "; {what} about {} ({chance} by then; {} to {late})",
-            reader.day(turn.date),
-            reader.day(turn.early)
+            "; {what} from about {} (chance {chance}{span})",
+            reader.day(turn.date)
         );
     }
     let first_doubt = outlook.days.iter().find(|d| d.chance == RampChance::Doubtful);

@@ -187,6 +187,8 @@ pub fn flow(name: &str, arm: Arm, as_of: DateTime<Utc>) -> InflowCondition {
         highest_10d: None,
         mean_m3s: None,
         change_7d_m3s: None,
+        flashiness_frac: None,
+        step: None,
     }
 }
 
