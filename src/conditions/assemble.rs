@@ -7,9 +7,11 @@ use super::inputs::input_ages;
 use super::level::pool;
 use super::light::light;
 use super::morning::{Morning, Newest, left_out, wider};
+use super::outlook::{KnownWater, level_projection};
 use super::surface::{river_temps, surface};
 use super::trip::trip_window;
 use super::turbidity::turbidities;
+use super::water_balance::balance_condition;
 use super::weather::TripWeather;
 use super::{Conditions, PoolCondition};
 use crate::lake::{Cadence, Lake, SeriesSource};
@@ -37,9 +39,15 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
     if let Some(level) = level.as_mut() {
         bridge_level(&morning, level, &records);
     }
-    let level = level.map(|(level, _)| level);
-    let pool = pool(&morning, level.as_ref(), &mut gaps);
+    let pool = pool(&morning, level.as_ref().map(|(level, _)| level), &mut gaps);
     let storage = storage(&morning, pool.as_ref(), &mut gaps);
+    let known = KnownWater {
+        level: level.as_ref(),
+        balance: balance.as_ref(),
+        records: &records,
+    };
+    let level_projection = level_projection(&morning, &trip, pool.as_ref(), &known, &mut gaps);
+    let balance = balance_condition(&morning, storage, pool.as_ref(), balance.as_ref());
     let inflows = records
         .iter()
         .filter_map(|r| inflow_condition(&morning, r, &mut gaps))
@@ -70,6 +78,8 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         pool,
         storage_m3: storage.map(|s| s.value),
         storage_observed_at: storage.map(|s| s.time),
+        level_projection,
+        balance,
         inflows,
         surface,
         river_temps,

@@ -10,7 +10,7 @@ use crate::units::S_PER_DAY;
 
 /// Evaporation a day that no lake exceeds, metres (from memory: open water in deserts loses about 10 to
 /// 15 mm on the hottest days). Outside 0 to this, a reported evaporation is not believed.
-const HIGHEST_EVAPORATION_M: f64 = 0.015;
+pub(super) const HIGHEST_EVAPORATION_M: f64 = 0.015;
 /// Mean depth that no storage reservoir falls below, metres (project choice): with it the storage bounds
 /// the area, and so the evaporation, of a lake without hypsography.
 const LOWEST_MEAN_DEPTH_M: f64 = 5.0;

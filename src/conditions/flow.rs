@@ -1,13 +1,15 @@
 //! The inflows: discharge, baseflow, ratio, pulse; gauged, from another gauge, or from the balance.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 
 use super::balance::centred_mean;
 use super::baseflow::{PROJECT_FILTER, baseflow_of_record};
 use super::discharge::{Discharge, believable_discharge, noise_of_mean_m3s};
+use super::flashiness::flashiness_frac;
 use super::morning::{Morning, left_out, wider};
 use super::pulse::{TRICKLE_M3S, highest_ratio, latest_pulse, ratio_to_base};
-use super::{InflowCondition, RatioBasis};
+use super::shift::step_within_14_days;
+use super::{FlowStep, InflowCondition, RatioBasis};
 use crate::lake::{Cadence, Inflow, InflowFlow, SeriesSource};
 use crate::math::quantiles::median;
 use crate::quantity::Quantity;
@@ -25,12 +27,15 @@ const RESIDUAL_MEAN_DAYS: usize = 7;
 /// A pulse of a computed discharge stands so many deviations out of its noise (project choice).
 const NOISE_MULTIPLE: f64 = 3.0;
 
+/// Least step of a flow that is told, as a ratio (project choice).
+const LEAST_STEP_RATIO: f64 = 1.5;
+
 /// Daily discharge of one inflow, and where its newest value comes from.
 pub(super) struct InflowRecord<'a> {
     pub inflow: &'a Inflow,
     pub daily: Daily,
     /// Discharge of the last 24 h, where a gauge gives it.
-    running: Option<(f64, DateTime<Utc>)>,
+    pub running: Option<(f64, DateTime<Utc>)>,
     /// Standard deviation of a day's discharge where it is computed; 0 where it is gauged.
     noise_m3s: f64,
 }
@@ -241,6 +246,17 @@ pub(super) fn inflow_condition(
         highest_10d: highest_ratio(daily, &base, now, least_quickflow_m3s, morning.today),
         mean_m3s: (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64),
         change_7d_m3s: newest_day.and_then(|i| change_7d(daily, i)),
+        flashiness_frac: flashiness_frac(daily),
+        step: flow_step(daily, morning.today),
+    })
+}
+
+fn flow_step(daily: &Daily, today: NaiveDate) -> Option<FlowStep> {
+    let ln = |q: f64| (q > 0.0).then(|| q.ln());
+    let step = step_within_14_days(daily, today, LEAST_STEP_RATIO.ln(), ln)?;
+    Some(FlowStep {
+        date: step.date,
+        factor: step.height.exp(),
     })
 }
 

@@ -4,20 +4,27 @@ mod assemble;
 pub mod balance;
 pub mod baseflow;
 mod choice;
+pub mod degree_days;
 pub mod discharge;
+pub mod flashiness;
 mod flow;
 mod inputs;
 mod level;
 mod light;
+pub mod lyne_hollick;
 mod morning;
+pub mod outlook;
 pub mod pulse;
+pub mod residence;
 pub mod seam;
+mod shift;
 pub mod state;
 mod surface;
 #[cfg(test)]
 mod tests;
 mod trip;
 mod turbidity;
+mod water_balance;
 mod weather;
 
 pub use assemble::conditions_at;

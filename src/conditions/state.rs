@@ -4,6 +4,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::SourceChoice;
+use super::outlook::LevelProjection;
 use crate::lake::{InflowId, ZoneId};
 use crate::series::{Flag, Gap};
 
@@ -18,6 +19,10 @@ pub struct Conditions {
     pub storage_m3: Option<f64>,
     /// Time of the storage, or of the level that it was computed from.
     pub storage_observed_at: Option<DateTime<Utc>>,
+    /// The level of the days ahead.
+    pub level_projection: Option<LevelProjection>,
+    /// What the lake's water balance says.
+    pub balance: BalanceCondition,
     /// One entry for each inflow of the lake file whose flow is known.
     pub inflows: Vec<InflowCondition>,
     /// Surface of the main body, observed.
@@ -38,6 +43,28 @@ pub struct Conditions {
     pub source_choices: Vec<SourceChoice>,
     /// What is not known.
     pub gaps: Vec<Gap>,
+}
+
+/// What the lake's water balance says this morning.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct BalanceCondition {
+    /// Mean release of the last 30 days.
+    pub release_30d_m3s: Option<f64>,
+    /// Theoretical residence time: storage over that release.
+    pub residence_days: Option<f64>,
+    /// Inflow that storage, release and evaporation imply.
+    pub implied_inflow: Option<ImpliedInflow>,
+}
+
+/// Inflow of the whole lake by its balance, ungauged streams and rain in it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ImpliedInflow {
+    /// Last standard day of the mean.
+    pub last_day: NaiveDate,
+    /// Mean of 7 days, not clipped: below 0 it is noise, or water lost.
+    pub mean_7d_m3s: f64,
+    /// Its standard deviation from the reading error of the level; `None` without the lake's area.
+    pub noise_sd_m3s: Option<f64>,
 }
 
 /// A change over some days, rising positive.
@@ -97,6 +124,19 @@ pub struct InflowCondition {
     pub mean_m3s: Option<f64>,
     /// Change of the daily mean over 7 days.
     pub change_7d_m3s: Option<f64>,
+    /// Richards and Baker's index over the last 365 days: 0 for a steady river.
+    pub flashiness_frac: Option<f64>,
+    /// A step that has lasted, of the last 14 days.
+    pub step: Option<FlowStep>,
+}
+
+/// A lasting step of a flow.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct FlowStep {
+    /// First day after it.
+    pub date: NaiveDate,
+    /// Flow after over flow before (geometric means).
+    pub factor: f64,
 }
 
 /// What a flow ratio is taken against.
@@ -154,6 +194,19 @@ pub struct SurfaceCondition {
     pub trend_14d: Option<Trend>,
     /// Cooling is declared: the 80 % interval excludes 0 and the rate is below -0.1 degC a day.
     pub cooling: bool,
+    /// Warming is declared: the same upward.
+    pub warming: bool,
+    /// A step that has lasted, of the last 14 days.
+    pub step: Option<TempStep>,
+}
+
+/// A lasting step of a temperature.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct TempStep {
+    /// First day after it.
+    pub date: NaiveDate,
+    /// Mean after less mean before.
+    pub step_degc: f64,
 }
 
 /// A slope with its 80 % interval.
@@ -165,6 +218,8 @@ pub struct Trend {
     pub low_degc_per_day: f64,
     /// High end.
     pub high_degc_per_day: f64,
+    /// Standard error of the least-squares slope that allows for neighbours alike (HAC, 3 lags): the cross-check.
+    pub hac_se_degc_per_day: Option<f64>,
     /// Days used.
     pub days: usize,
 }

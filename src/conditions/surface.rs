@@ -3,8 +3,10 @@
 use chrono::{Days, Duration};
 
 use super::morning::{Morning, Newest, left_out, wider};
-use super::{RiverTempCondition, SurfaceCondition, Trend};
+use super::shift::step_within_14_days;
+use super::{RiverTempCondition, SurfaceCondition, TempStep, Trend};
 use crate::lake::{Cadence, SeriesPlace, SeriesSource};
+use crate::math::least_squares::line_hac;
 use crate::math::slopes::theil_sen;
 use crate::quantity::Quantity;
 use crate::series::{Daily, Gap, GapReason};
@@ -17,6 +19,9 @@ const OLDEST_TEMP_DAYS: i64 = 7;
 /// choices, series-and-skill 4).
 const TREND_CONFIDENCE_FRAC: f64 = 0.80;
 const COOLING_RATE_DEGC_PER_DAY: f64 = -0.1;
+/// Lags of the standard error beside it, and the least step that is told (project choices).
+const HAC_LAGS: usize = 3;
+const LEAST_STEP_DEGC: f64 = 1.0;
 
 /// The newest surface temperature and its trend; pushes a gap where there is none.
 pub(super) fn surface(morning: &Morning, gaps: &mut Vec<Gap>) -> Option<SurfaceCondition> {
@@ -56,6 +61,14 @@ pub(super) fn surface(morning: &Morning, gaps: &mut Vec<Gap>) -> Option<SurfaceC
         trend_7d,
         trend_14d,
         cooling: trend_7d.or(trend_14d).is_some_and(is_cooling),
+        warming: trend_7d.or(trend_14d).is_some_and(is_warming),
+        step: daily.as_ref().and_then(|d| {
+            let step = step_within_14_days(d, morning.today, LEAST_STEP_DEGC, Some)?;
+            Some(TempStep {
+                date: step.date,
+                step_degc: step.height,
+            })
+        }),
     })
 }
 
@@ -168,10 +181,16 @@ fn trend(morning: &Morning, daily: &Daily, days: usize, wanted: usize) -> Option
         rate_degc_per_day: line.slope,
         low_degc_per_day: line.slope_low,
         high_degc_per_day: line.slope_high,
+        hac_se_degc_per_day: line_hac(&x, &y, HAC_LAGS).map(|line| line.slope_hac_se),
         days: x.len(),
     })
 }
 
 fn is_cooling(trend: Trend) -> bool {
     trend.high_degc_per_day < 0.0 && trend.rate_degc_per_day < COOLING_RATE_DEGC_PER_DAY
+}
+
+/// The same upward.
+fn is_warming(trend: Trend) -> bool {
+    trend.low_degc_per_day > 0.0 && trend.rate_degc_per_day > -COOLING_RATE_DEGC_PER_DAY
 }

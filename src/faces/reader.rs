@@ -51,6 +51,23 @@ impl Reader {
         }
     }
 
+    /// An elevation that is not known to hundredths.
+    pub fn elevation_about(&self, elevation_m: f64) -> String {
+        let unit = match self.units {
+            Units::Us => "ft",
+            Units::Metric => "m",
+        };
+        format!("{} {unit}", self.elevation_number(elevation_m))
+    }
+
+    /// The same without its unit.
+    pub fn elevation_number(&self, elevation_m: f64) -> String {
+        match self.units {
+            Units::Us => rounded(elevation_m / units::M_PER_FT, 1),
+            Units::Metric => rounded(elevation_m, 1),
+        }
+    }
+
     /// A small length: a change of level, a wave.
     pub fn length(&self, length_m: f64) -> String {
         match self.units {

@@ -1,9 +1,15 @@
 //! Numerical ground: nothing here knows a unit, a date or a constant of nature.
 
+pub mod analogs;
+pub mod autoregression;
+pub mod change_point;
 pub mod interpolate;
+pub mod kendall;
+pub mod least_squares;
 pub mod map_fit;
 pub mod quantiles;
 pub mod roots;
 pub mod slopes;
+pub mod smooth;
 pub mod softmax;
 pub mod streams;

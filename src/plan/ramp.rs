@@ -2,6 +2,7 @@
 
 use super::RampState;
 use super::level::judged_level;
+use super::ramp_outlook::ramp_outlook;
 use crate::conditions::Conditions;
 use crate::lake::{Lake, Ramp};
 
@@ -27,11 +28,8 @@ fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
         (_, Some(water_m)) if water_m < needed_m => Some(false),
         _ => None,
     };
-    let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
-    let days_left = match (lowest_water_m, slope_m_per_day) {
-        (Some(water), Some(slope)) if water >= needed_m && slope < 0.0 => Some((water - needed_m) / -slope),
-        _ => None,
-    };
+    // A level too old to judge today is too old to judge the days ahead.
+    let projection = conditions.level_projection.as_ref().filter(|_| level.is_some());
     RampState {
         id: ramp.id.clone(),
         name: ramp.name.clone(),
@@ -42,7 +40,7 @@ fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
         needed_m,
         usable,
         lanes: level.and_then(|l| lanes_at(&ramp.lanes, l.lowest_m)),
-        days_left,
+        outlook: projection.and_then(|p| ramp_outlook(p, ramp.toe_elevation_m + needed_m)),
     }
 }
 
@@ -87,7 +85,12 @@ mod tests {
         let mut morning = Morning::calm();
         morning.conditions.pool = None;
         let ramp = &ramps(&morning.lake, &morning.conditions)[0];
-        let said = (ramp.water_over_toe_m, ramp.usable, ramp.lanes, ramp.days_left);
+        let said = (
+            ramp.water_over_toe_m,
+            ramp.usable,
+            ramp.lanes,
+            ramp.outlook.clone(),
+        );
         assert_eq!(said, (None, None, None, None));
     }
 
@@ -114,20 +117,24 @@ mod tests {
     }
 
     #[test]
-    fn a_falling_pool_counts_the_days_and_a_rising_one_does_not() {
+    fn a_ramp_has_the_share_of_members_that_lie_below_its_need() {
         let mut morning = Morning::calm();
         let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
         morning.set_level(floor_m + 2.0);
-        let days = |morning: &Morning| ramps(&morning.lake, &morning.conditions)[0].days_left;
-        morning.pool().slope_7d_m_per_day = Some(-0.1);
-        assert!(
-            (days(&morning).unwrap() - 20.0).abs() < 1e-9,
-            "2 m at 0.1 m a day"
-        );
-        morning.pool().slope_7d_m_per_day = Some(0.1);
-        assert_eq!(days(&morning), None);
-        morning.pool().slope_7d_m_per_day = None;
-        assert_eq!(days(&morning), None);
+        // Ten members: today all above, tomorrow three below, the day after eight.
+        morning.set_members(&[0, 3, 8].map(|below| {
+            (0..10)
+                .map(|m| if m < below { floor_m - 1.0 } else { floor_m + 1.0 })
+                .collect()
+        }));
+        let ramp = ramps(&morning.lake, &morning.conditions).remove(0);
+        let outlook = ramp.outlook.unwrap();
+        let found: Vec<f64> = outlook.days.iter().map(|d| d.below_prob).collect();
+        assert_eq!(found, vec![0.0, 0.3, 0.8]);
+        assert_eq!(outlook.turn.map(|t| t.date), Some(outlook.days[2].date));
+        morning.set_level_age_h(55.0);
+        let ramp = ramps(&morning.lake, &morning.conditions).remove(0);
+        assert_eq!(ramp.outlook, None, "two days past its lateness nothing is said");
     }
 
     #[test]

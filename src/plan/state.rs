@@ -26,8 +26,8 @@ pub struct RampState {
     pub usable: Option<bool>,
     /// Lanes open by level, where the file gives them.
     pub lanes: Option<u32>,
-    /// Days until it goes out of use if the level goes on as over the last 7 days; `None` if it does not.
-    pub days_left: Option<f64>,
+    /// The days ahead; `None` without a level outlook.
+    pub outlook: Option<super::ramp_outlook::RampOutlook>,
 }
 
 /// The ramp to launch at.

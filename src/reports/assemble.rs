@@ -96,6 +96,8 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         pool: conditions.pool,
         storage_m3: conditions.storage_m3,
         storage_observed_at: conditions.storage_observed_at,
+        level_outlook: conditions.level_projection.map(|p| p.outlook),
+        balance: conditions.balance,
         inflows: conditions.inflows,
         surface: conditions.surface,
         river_temps: conditions.river_temps,

@@ -10,10 +10,11 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::column::{ProfileBasis, SurfaceDay};
+use crate::conditions::outlook::LevelOutlook;
 use crate::conditions::seam::Seam;
 use crate::conditions::{
-    InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition, SkyCondition, SourceChoice,
-    SurfaceCondition, TurbidityCondition, WindCondition,
+    BalanceCondition, InflowCondition, InputAge, LightCondition, PoolCondition, RiverTempCondition,
+    SkyCondition, SourceChoice, SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
 use crate::plan::{Caution, OfficialAlerts, RampReason, RampState};
@@ -60,6 +61,10 @@ pub struct Brief {
     pub storage_m3: Option<f64>,
     /// Time of the storage, or of the level that it was computed from.
     pub storage_observed_at: Option<DateTime<Utc>>,
+    /// Level of the days ahead.
+    pub level_outlook: Option<LevelOutlook>,
+    /// What the lake's water balance says: residence, implied inflow.
+    pub balance: BalanceCondition,
     /// Inflows.
     pub inflows: Vec<InflowCondition>,
     /// Surface temperature as observed.

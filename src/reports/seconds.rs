@@ -23,6 +23,8 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
     }
     brief.storage_observed_at.iter_mut().for_each(round);
     brief.pool.iter_mut().for_each(|p| round(&mut p.observed_at));
+    let days = brief.level_outlook.iter_mut().flat_map(|o| &mut o.days);
+    days.for_each(|d| round(&mut d.at));
     brief.inflows.iter_mut().for_each(|i| round(&mut i.observed_at));
     brief.surface.iter_mut().for_each(|s| round(&mut s.observed_at));
     brief

@@ -9,6 +9,8 @@ use plungeline::conditions::baseflow::{
     EckhardtFilter, PROJECT_FILTER, baseflow_of_record, chapman_maxwell_baseflow_m3s, eckhardt_baseflow_m3s,
 };
 use plungeline::conditions::discharge::{Discharge, believable_discharge};
+use plungeline::conditions::flashiness::{mean_relative_step_frac, richards_baker_frac};
+use plungeline::conditions::lyne_hollick::{LYNE_HOLLICK_FRAC, lyne_hollick_baseflow_m3s};
 use plungeline::conditions::pulse::{find_pulses, quickflow_volume_m3, recession_per_day};
 use plungeline::lake::{Cadence, SeriesId};
 use plungeline::series::daily::daily_series;
@@ -62,6 +64,28 @@ fn chapman_and_maxwells_baseflow_is_that_of_the_baseflow_package_and_eckhardts_a
         .map(|(e, c)| (e - c).abs())
         .fold(0.0, f64::max);
     row("S-BF-id").assert(&[apart]);
+}
+
+#[test]
+fn lyne_and_hollicks_baseflow_is_that_of_hydrosignatures_in_one_and_in_three_passes() {
+    let once = lyne_hollick_baseflow_m3s(&Q1, LYNE_HOLLICK_FRAC, 1);
+    row("S-BF-LH1-7").assert(&[once[7]]);
+    row("S-BF-LH1-19").assert(&[once[19]]);
+    row("S-BF-LH1-BFI").assert(&[baseflow_index(&once)]);
+    let thrice = lyne_hollick_baseflow_m3s(&Q1, LYNE_HOLLICK_FRAC, 3);
+    row("S-BF-LH3-7").assert(&[thrice[7]]);
+    row("S-BF-LH3-19").assert(&[thrice[19]]);
+    row("S-BF-LH3-BFI").assert(&[baseflow_index(&thrice)]);
+}
+
+#[test]
+fn the_flashiness_is_richards_and_bakers_and_not_the_mean_relative_step() {
+    let index = richards_baker_frac(&Q1).expect("twenty flows");
+    row("S-RB").assert(&[index]);
+    let other = mean_relative_step_frac(&Q1).expect("no flow of 0");
+    row("S-RBtrap").assert(&[other]);
+    // The two differ by 0.009, three orders above either row's tolerance.
+    assert!((index - other).abs() > 0.005, "{index} {other}");
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 mod air_water;
 mod flows;
+mod hindcast_levels;
 mod levels;
 mod light;
 mod quality;

@@ -1,5 +1,6 @@
 //! The conditions of an invented lake: the lake, and series for it.
 
+mod ahead;
 mod choice;
 mod level;
 mod water;

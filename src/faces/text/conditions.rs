@@ -8,6 +8,7 @@ use crate::faces::reader::{Reader, compass, percent, rounded};
 use crate::faces::words;
 use crate::reports::Brief;
 
+use super::ahead::{balance, level_ahead};
 use super::block::{Page, held};
 use super::water::water;
 
@@ -18,6 +19,8 @@ const LABEL_WIDTH: usize = 10;
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.heading("CONDITIONS", "");
     level(page, brief, reader);
+    level_ahead(page, brief, reader);
+    balance(page, brief, reader);
     inflows(page, brief, reader);
     surface(page, brief, reader);
     water(page, brief, reader);
@@ -90,6 +93,19 @@ fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
                 text.push_str(", still rising");
             }
         }
+        if let Some(step) = inflow
+            .step
+            .filter(|_| inflow.pulse.as_ref().is_none_or(|p| p.end.is_some()))
+        {
+            text.push_str(&format!(
+                "; stepped to {} times its flow on {}",
+                rounded(step.factor, 1),
+                reader.day(step.date)
+            ));
+        }
+        if let Some(flashiness) = inflow.flashiness_frac {
+            text.push_str(&format!("; flashiness {}", rounded(flashiness, 2)));
+        }
         if let Some(river) = brief.water.rivers.iter().find(|r| r.inflow == inflow.inflow) {
             let how = if river.measured { "measured" } else { "computed" };
             text.push_str(&format!("; {} ({how})", reader.temp(river.median_degc)));
@@ -136,6 +152,15 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
             }
             if surface.cooling {
                 text.push_str(": cooling");
+            } else if surface.warming {
+                text.push_str(": warming");
+            }
+            if let Some(step) = surface.step {
+                text.push_str(&format!(
+                    "; stepped by {} on {}",
+                    reader.temp_change(step.step_degc),
+                    reader.day(step.date)
+                ));
             }
             text
         }

@@ -1,5 +1,6 @@
 //! The brief as text, 80 columns, plain or coloured.
 
+mod ahead;
 mod alerts;
 mod answer;
 pub mod block;

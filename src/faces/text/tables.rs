@@ -7,6 +7,7 @@ use crate::plan::RampState;
 use crate::reports::Brief;
 use crate::series::Flag;
 
+use super::ahead::ramp_ahead;
 use super::block::Page;
 
 /// Writes what differs from the brief before.
@@ -41,15 +42,7 @@ pub fn ramps(page: &mut Page, brief: &Brief, reader: &Reader) {
             (Some(true), Some(lanes)) => format!(", {lanes} lanes"),
             _ => String::new(),
         };
-        let left = match (ramp.usable, ramp.days_left) {
-            (Some(true), Some(days)) if days < 120.0 => {
-                format!(
-                    "; out in about {} days if the level goes on as this week",
-                    crate::faces::reader::rounded(days, 0)
-                )
-            }
-            _ => String::new(),
-        };
+        let left = ramp_ahead(ramp, reader);
         page.row(&ramp.name, RAMP_WIDTH, &format!("{state}{lanes}{left}"));
     }
 }

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Duration, Utc};
 
 use crate::column::{ProfileBasis, RiverWater, Water, ZoneWater};
+use crate::conditions::outlook::{LevelDay, LevelOutlook, LevelProjection, OutlookBasis};
 use crate::conditions::*;
 use crate::lake::*;
 use crate::plan::{Caution, CautionLevel, Hazard, OfficialAlerts, cautions, official_alerts, ramps};
@@ -77,6 +78,31 @@ impl Morning {
 
     pub(crate) fn set_level(&mut self, elevation_m: f64) {
         self.pool().elevation_m = elevation_m;
+    }
+
+    /// The levels of the members, day by day from the day of `as_of`.
+    pub(crate) fn set_members(&mut self, members_m: &[Vec<f64>]) {
+        let mut sorted_m = members_m.to_vec();
+        sorted_m.iter_mut().for_each(|day| day.sort_by(f64::total_cmp));
+        let day = |(i, levels_m): (i64, &Vec<f64>)| {
+            let at = self.as_of + Duration::days(i);
+            let median_m = levels_m[levels_m.len() / 2];
+            LevelDay {
+                date: at.date_naive(),
+                at,
+                median_m,
+                low_m: levels_m[0],
+                high_m: levels_m[levels_m.len() - 1],
+                at_crest_frac: 0.0,
+                at_dead_pool_frac: 0.0,
+            }
+        };
+        let outlook = LevelOutlook {
+            basis: OutlookBasis::SlopePersistence { slope_m_per_day: 0.0 },
+            members: sorted_m[0].len(),
+            days: (0..).zip(&sorted_m).map(day).collect(),
+        };
+        self.conditions.level_projection = Some(LevelProjection { outlook, sorted_m });
     }
 
     pub(crate) fn set_level_age_h(&mut self, age_h: f64) {
@@ -266,6 +292,8 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         }),
         storage_m3: None,
         storage_observed_at: None,
+        level_projection: None,
+        balance: BalanceCondition::default(),
         inflows: vec![InflowCondition {
             inflow: InflowId::new("sorrel"),
             zone: ZoneId::new("sorrel"),
@@ -278,6 +306,8 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             highest_10d: None,
             mean_m3s: Some(17.0),
             change_7d_m3s: Some(0.0),
+            flashiness_frac: None,
+            step: None,
         }],
         surface: None,
         river_temps: Vec::new(),

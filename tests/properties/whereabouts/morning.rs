@@ -194,6 +194,8 @@ pub fn flow(name: &str, arm: Arm, as_of: DateTime<Utc>) -> InflowCondition {
         highest_10d: None,
         mean_m3s: None,
         change_7d_m3s: None,
+        flashiness_frac: None,
+        step: None,
     }
 }
 
@@ -213,6 +215,8 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         }),
         storage_m3: None,
         storage_observed_at: None,
+        level_projection: None,
+        balance: BalanceCondition::default(),
         inflows: Vec::new(),
         surface: None,
         river_temps: Vec::new(),
