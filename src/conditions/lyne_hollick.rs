@@ -32,7 +32,7 @@ pub fn lyne_hollick_baseflow_m3s(flow_m3s: &[f64], alpha_frac: f64, passes: usiz
         }
         base = one_pass(&base, alpha_frac);
     }
-    if passes % 2 == 0 && passes > 0 {
+    if passes > 0 && passes.is_multiple_of(2) {
         base.reverse();
     }
     base[PAD_DAYS..PAD_DAYS + flow_m3s.len()]

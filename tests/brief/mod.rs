@@ -1,5 +1,6 @@
 //! The brief, end to end: the real program on the demonstration data, and on recorded data.
 
+mod ahead;
 mod alerts;
 mod changes;
 pub mod demo;

@@ -72,7 +72,7 @@ mod tests {
     fn the_spread_of_a_release_grows_and_it_never_flows_back() {
         let first = NaiveDate::from_ymd_opt(2024, 1, 1).unwrap();
         // Weeks of 5 and of 25: half of the 7-day changes are +20, half -20.
-        let weeks = |i: usize| Some(if (i / 7) % 2 == 0 { 5.0 } else { 25.0 });
+        let weeks = |i: usize| Some(if (i / 7).is_multiple_of(2) { 5.0 } else { 25.0 });
         let record = Daily::new(first, (0..400).map(weeks).collect());
         let model = ReleaseModel::fit(&record, 391).unwrap();
         // By hand: 40 / 2.563 after 7 days, over the root of 7.
