@@ -253,6 +253,15 @@ pub fn percent(share_frac: f64) -> String {
     format!("{} %", rounded(share_frac * 100.0, 0))
 }
 
+/// A probability in percent, whole; one that rounds to certainty is said to be near it.
+pub fn chance(prob: f64) -> String {
+    match rounded(prob * 100.0, 0).as_str() {
+        "0" => "under 1 %".to_owned(),
+        "100" => "over 99 %".to_owned(),
+        whole => format!("{whole} %"),
+    }
+}
+
 /// A number rounded to so many places, never "-0".
 pub fn rounded(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");

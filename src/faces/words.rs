@@ -70,6 +70,14 @@ pub fn turbidity(turbidity_ntu: f64) -> String {
     format!("turbidity {} NTU", rounded(turbidity_ntu, 0))
 }
 
+/// Whether the severe caution on a hazard says to stay ashore, or not to run.
+pub fn says_stay_ashore(hazard: Hazard) -> bool {
+    matches!(
+        hazard,
+        Hazard::Wind | Hazard::Waves | Hazard::Ice | Hazard::Thunder | Hazard::Fog
+    )
+}
+
 /// How many of ten draws.
 pub fn of_ten(prob: f64) -> String {
     let tenths = (prob * 10.0).round();
@@ -165,7 +173,7 @@ pub fn day_of_mean(reader: &Reader, start: DateTime<Utc>) -> String {
 
 /// Heading over what is lacking: essential inputs weigh more than one feed among many.
 pub fn trust_heading(trust: &Trust) -> (&'static str, &'static str) {
-    let essential = |l: &Lacking| !matches!(l, Lacking::Feeds { .. });
+    let essential = |l: &Lacking| !matches!(l, Lacking::Feeds { .. } | Lacking::OfficialAlerts);
     if trust.lacking.iter().any(essential) {
         (
             "NOT ENOUGH TO TRUST",
@@ -202,6 +210,9 @@ pub fn lacking(brief: &Brief, lacking: &Lacking) -> String {
         Lacking::Inflow { inflow, age_h } => {
             format!("flow of {} {}", self::inflow(brief, inflow.as_str()), old(age_h))
         }
+        Lacking::OfficialAlerts => {
+            "official alerts are not known: see https://www.weather.gov or the local office".to_owned()
+        }
         Lacking::Feeds { series } => {
             let of = |forecast: bool, word: &str| {
                 let ids: Vec<String> = series
@@ -217,7 +228,7 @@ pub fn lacking(brief: &Brief, lacking: &Lacking) -> String {
             let said = [of(false, "no value from"), of(true, "no forecast in time of")];
             let said: Vec<String> = said.into_iter().flatten().collect();
             format!(
-                "{}: what rests on it is less certain, see NOT KNOWN",
+                "{}: what rests on it is less certain or left out",
                 said.join("; ")
             )
         }

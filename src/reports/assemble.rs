@@ -53,7 +53,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         calls,
         previous,
     } = parts;
-    let trust = trust(lake, &conditions, water);
+    let trust = trust(lake, &conditions, water, &alerts);
     let mut gaps = conditions.gaps;
     gaps.extend(water.gaps.iter().cloned());
     for call in &calls {

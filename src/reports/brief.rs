@@ -146,6 +146,8 @@ pub enum Lacking {
         /// Age of the newest value, where there is one.
         age_h: Option<f64>,
     },
+    /// Official alerts, which the lake file names a service of.
+    OfficialAlerts,
     /// Other series of the lake file that delivered nothing for a month, or no forecast in time, and for which no
     /// other stands in: what rests on them is less certain or left out.
     Feeds {

@@ -11,7 +11,7 @@ use std::cmp::Ordering;
 use crate::column::{ProfileBasis, Water};
 use crate::conditions::{Conditions, InputAge};
 use crate::lake::{Cadence, Lake, SeriesPlace, SeriesSource, ZoneKind};
-use crate::plan::is_level_late;
+use crate::plan::{OfficialAlerts, is_level_late};
 use crate::quantity::Quantity;
 
 use super::brief::{Lacking, LackingFeed, Trust};
@@ -20,7 +20,7 @@ use super::brief::{Lacking, LackingFeed, Trust};
 const GONE_AFTER_DAYS: f64 = 30.0;
 
 /// What is lacking for a brief that can be trusted.
-pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
+pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water, alerts: &OfficialAlerts) -> Trust {
     let mut lacking = Vec::new();
     let age_of = |quantity: Quantity, place: &SeriesPlace, forecast: bool| {
         newest_age_h(lake, &conditions.inputs, quantity, place, forecast)
@@ -60,6 +60,9 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water) -> Trust {
                 age_h: flow.age_h,
             });
         }
+    }
+    if lake.official_alerts.is_some() && alerts.not_known.is_some() {
+        lacking.push(Lacking::OfficialAlerts);
     }
     let feeds = lacking_feeds(lake, &conditions.inputs, &lacking);
     if !feeds.is_empty() {
@@ -112,7 +115,10 @@ fn is_named(source: &SeriesSource, forecast: bool, named: &[Lacking]) -> bool {
         Lacking::Inflow { inflow, .. } => {
             source.quantity == Quantity::Inflow && source.place == SeriesPlace::Inflow(inflow.clone())
         }
-        Lacking::Hypsography | Lacking::WaterTemperature | Lacking::Feeds { .. } => false,
+        Lacking::Hypsography
+        | Lacking::WaterTemperature
+        | Lacking::OfficialAlerts
+        | Lacking::Feeds { .. } => false,
     })
 }
 

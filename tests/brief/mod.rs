@@ -5,6 +5,8 @@ mod alerts;
 mod changes;
 pub mod demo;
 mod faces;
+mod feeds;
+mod four_mornings;
 mod late_level;
 mod mornings;
 mod pages;

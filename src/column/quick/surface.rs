@@ -29,10 +29,11 @@ pub(super) const FRESH_DAYS: i64 = 3;
 const MEASURED_ERROR_DEGC: f64 = 0.3;
 /// Days before today within which missing air temperature is worth a word.
 const RECENT_DAYS: usize = 30;
-/// Day-to-day persistence of a surface anomaly without any model (common practice, no source).
+/// Day-to-day persistence of a surface anomaly without any model, where the record is too short to tell (common
+/// practice, no source).
 const ANOMALY_PERSISTENCE: f64 = 0.95;
 /// Daily drift of a surface of which nothing but a value is known (common practice, no source).
-const DRIFT_DEGC: f64 = 0.35;
+const DRIFT_DEGC: f64 = 0.5;
 
 /// The surface of the main body.
 #[derive(Debug, Clone)]
@@ -181,10 +182,7 @@ impl Model<'_> {
             .rev()
             .find_map(|i| Some((i, self.seen.and_then(|s| s.get(self.air.date(i)))?)));
         let (start, mut residual) = match last_seen {
-            Some((i, observed)) => (
-                i,
-                observed - run[i - from] + MEASURED_ERROR_DEGC * normal(&mut numbers),
-            ),
+            Some((i, observed)) => (i, observed - run[i - from] + measured_error_degc(seed, member)),
             None => (now, spread * normal(&mut numbers)),
         };
         let mut temps_degc = Vec::with_capacity(OUTLOOK_DAYS);
@@ -198,6 +196,13 @@ impl Model<'_> {
         }
         temps_degc
     }
+}
+
+/// A member's own error of the measured surface, the same whatever the member does with it, so that a feed that is
+/// missing moves no interval by other draws.
+fn measured_error_degc(seed: u64, member: usize) -> f64 {
+    let mut numbers = stream(seed, &format!("water/surface-error/{member}"));
+    MEASURED_ERROR_DEGC * normal(&mut numbers)
 }
 
 fn run_from(
@@ -216,8 +221,9 @@ fn run_from(
     parameters.run_degc(start_degc, air_degc, &year)
 }
 
-/// Without air temperature: the anomaly of the surface persists about its own climatology, or, where the
-/// record is too short for one, the last value drifts. `None` when that value is too old to drift.
+/// Without air temperature: the anomaly of the surface drifts about its own climatology by what the record shows of a
+/// day's change and at least by [`DRIFT_DEGC`], or, where the record is too short for one, the last value drifts.
+/// Nothing draws it back: weather that nobody forecasts must not make the outlook surer than weather that is known. `None` when that value is too old to drift.
 fn without_air(
     seen: Daily,
     observed: Option<ObservedSurface>,
@@ -233,7 +239,7 @@ fn without_air(
     let members_degc = (0..options.members)
         .map(|member| {
             let mut numbers = stream(options.seed, &format!("water/surface/{member}"));
-            let error = MEASURED_ERROR_DEGC * normal(&mut numbers);
+            let error = measured_error_degc(options.seed, member);
             let normal_at = |date| climatology.as_ref().map(|c| c.at(date));
             let mut anomaly = match (observed, &climatology) {
                 (Some(o), _) => o.temp_degc + error - normal_at(o.date).unwrap_or(0.0),
@@ -247,8 +253,9 @@ fn without_air(
                     let noise = normal(&mut numbers);
                     anomaly = match &climatology {
                         Some(c) => {
-                            let fresh = (1.0 - ANOMALY_PERSISTENCE.powi(2)).sqrt() * c.spread_degc;
-                            ANOMALY_PERSISTENCE * anomaly + fresh * noise
+                            let persistence = c.persistence.unwrap_or(ANOMALY_PERSISTENCE);
+                            let fresh = (1.0 - persistence.powi(2)).sqrt() * c.spread_degc;
+                            anomaly + fresh.max(DRIFT_DEGC) * noise
                         }
                         None => anomaly + DRIFT_DEGC * noise,
                     };

@@ -1,7 +1,7 @@
 //! The days ahead of level and ramps, and the lake's water balance, in short lines.
 
 use crate::conditions::outlook::{LevelDay, OutlookBasis};
-use crate::faces::reader::{Reader, percent, rounded};
+use crate::faces::reader::{Reader, chance, percent, rounded};
 use crate::plan::{RampChance, RampOutlook, RampState};
 use crate::reports::Brief;
 
@@ -82,7 +82,7 @@ pub(super) fn ramp_ahead(ramp: &RampState, reader: &Reader) -> String {
     };
     if let Some(turn) = outlook.turn {
         let what = if turn.comes_back { "back" } else { "out" };
-        let chance = percent(turn.turned_prob);
+        let chance = chance(turn.turned_prob);
         let span = match turn.late {
             Some(late) if late == turn.early => String::new(),
             Some(late) => format!("; {} to {}", reader.day(turn.early), reader.day(late)),
@@ -103,7 +103,7 @@ pub(super) fn ramp_ahead(ramp: &RampState, reader: &Reader) -> String {
             format!(
                 "; doubtful from {} ({} of too little water by {})",
                 reader.day(doubt.date),
-                percent(last.below_prob),
+                chance(last.below_prob),
                 reader.day(last.date)
             )
         }

@@ -3,7 +3,7 @@
 use crate::faces::reader::{Reader, percent};
 use crate::faces::words;
 use crate::lake::ZoneKind;
-use crate::plan::RampReason;
+use crate::plan::{Caution, CautionLevel, RampReason};
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
 
@@ -15,11 +15,32 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
         "WHERE THEY ARE",
         "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more than that",
     );
+    if let Some(stop) = stop_line(brief) {
+        page.text(&stop, 2);
+    }
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             species(page, brief, call, choice, reader);
         }
     }
+}
+
+/// That a caution says not to launch, before it is said where to; `None` where none does.
+fn stop_line(brief: &Brief) -> Option<String> {
+    let stops = |c: &&Caution| c.level == CautionLevel::Severe && words::says_stay_ashore(c.hazard);
+    let mut hazards: Vec<String> = Vec::new();
+    for caution in brief.cautions.iter().filter(stops) {
+        let name = words::hazard(caution.hazard).to_lowercase();
+        if !hazards.contains(&name) {
+            hazards.push(name);
+        }
+    }
+    (!hazards.is_empty()).then(|| {
+        format!(
+            "The cautions on {} say not to go out or not to run: read them first. What follows is for other hours.",
+            hazards.join(" and ")
+        )
+    })
 }
 
 fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, reader: &Reader) {
