@@ -4,6 +4,7 @@ pub mod interpolate;
 pub mod map_fit;
 pub mod quantiles;
 pub mod roots;
+pub mod simplex;
 pub mod slopes;
 pub mod softmax;
 pub mod streams;
