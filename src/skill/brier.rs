@@ -80,11 +80,22 @@ pub fn brier_parts_in_bins(
 ) -> Result<BrierParts, SkillError> {
     check(event_prob, happened)?;
     at_least("bins of probability", bins, 1)?;
-    let groups: Vec<usize> = event_prob
-        .iter()
-        .map(|p| ((p * bins as f64) as usize).min(bins - 1))
-        .collect();
+    let groups: Vec<usize> = event_prob.iter().map(|p| bin(*p, bins)).collect();
     Ok(parts(event_prob, happened, &groups, bins))
+}
+
+/// The bin of a probability. The product may be rounded across an edge (0.29 of 100), the quotients decide.
+fn bin(event_prob: f64, bins: usize) -> usize {
+    let edge = |k: usize| k as f64 / bins as f64;
+    let near = (event_prob * bins as f64) as usize;
+    let k = if edge(near) > event_prob {
+        near - 1
+    } else if edge(near + 1) <= event_prob {
+        near + 1
+    } else {
+        near
+    };
+    k.min(bins - 1)
 }
 
 fn check(event_prob: &[f64], happened: &[bool]) -> Result<(), SkillError> {
@@ -163,6 +174,17 @@ mod tests {
             brier_parts_in_bins(&[0.5], &[true], 0),
             Err(SkillError::TooFew { .. })
         ));
+    }
+
+    #[test]
+    fn a_probability_on_an_edge_belongs_to_the_bin_above_it() {
+        for bins in [1, 3, 5, 7, 10, 100] {
+            for k in 0..bins {
+                assert_eq!(bin(k as f64 / bins as f64, bins), k, "{k} of {bins}");
+            }
+        }
+        assert_eq!(bin(0.29, 100), 29);
+        assert_eq!(bin(1.0, 5), 4);
     }
 
     #[test]

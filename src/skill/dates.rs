@@ -16,9 +16,12 @@ impl DayForecast {
     ///
     /// # Errors
     /// [`SkillError`] when they do not add up to 1 (to within 1e-6) or one is outside 0 to 1.
-    pub fn new(first_day: i64, day_prob: Vec<f64>) -> Result<DayForecast, SkillError> {
+    pub fn new(first_day: i32, day_prob: Vec<f64>) -> Result<DayForecast, SkillError> {
         distribution("probabilities of days", &day_prob)?;
-        Ok(DayForecast { first_day, day_prob })
+        Ok(DayForecast {
+            first_day: i64::from(first_day),
+            day_prob,
+        })
     }
 
     /// Last day with a probability of its own.
@@ -112,7 +115,7 @@ impl DayForecast {
 mod tests {
     use super::*;
 
-    fn certain(day: i64) -> DayForecast {
+    fn certain(day: i32) -> DayForecast {
         DayForecast::new(day, vec![1.0]).unwrap()
     }
 

@@ -97,10 +97,11 @@ proptest! {
 
     #[test]
     fn a_shift_of_all_days_changes_no_score_of_a_date(
-        day_prob in distribution(), first in -400i64..400, observed in -20i64..30, by in 1i64..40, shift in -1000i64..1000
+        day_prob in distribution(), start in -400i32..400, observed in -20i64..30, by in 1i64..40, moved in -1000i32..1000
     ) {
-        let one = DayForecast::new(first, day_prob.clone()).unwrap();
-        let other = DayForecast::new(first + shift, day_prob.clone()).unwrap();
+        let one = DayForecast::new(start, day_prob.clone()).unwrap();
+        let other = DayForecast::new(start + moved, day_prob.clone()).unwrap();
+        let (first, shift) = (i64::from(start), i64::from(moved));
         let day = first + observed;
         prop_assert_eq!(one.crps_days(day), other.crps_days(day + shift));
         prop_assert_eq!(one.log_score(day).unwrap(), other.log_score(day + shift).unwrap());
