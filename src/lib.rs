@@ -16,6 +16,7 @@
 //! | [`whereabouts`] | shares by zone, depth band, signed reasons |
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
+//! | [`skill`] | scores of forecasts against what happened |
 //! | [`reports`] | the brief as a value |
 //! | [`faces`] | the brief as text and JSON |
 //! | [`cli`] | one file a command |
@@ -37,6 +38,7 @@ pub mod plan;
 pub mod quality;
 pub mod reports;
 pub mod series;
+pub mod skill;
 pub mod sources;
 pub mod species;
 pub mod whereabouts;

@@ -1,5 +1,6 @@
 //! Faces over the report values: wording and units for the reader, no other arithmetic.
 
+pub mod calendar;
 pub mod changes;
 pub mod faults;
 pub mod figures;
@@ -7,6 +8,7 @@ pub mod gaps;
 pub mod html;
 pub mod json;
 pub mod lake;
+pub mod mail;
 pub mod markdown;
 pub mod reader;
 pub mod saved;

@@ -9,6 +9,7 @@ pub mod least_squares;
 pub mod map_fit;
 pub mod quantiles;
 pub mod roots;
+pub mod simplex;
 pub mod slopes;
 pub mod smooth;
 pub mod softmax;

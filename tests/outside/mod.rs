@@ -1,12 +1,15 @@
 //! Formulas and statistics against published values and other implementations.
 
 mod air_water;
+mod every_row;
 mod flows;
 mod hindcast_levels;
 mod levels;
 mod light;
+mod mail_and_calendar;
 mod quality;
 mod rules;
+mod scores;
 mod suitability;
 mod trends;
 mod units_and_time;

@@ -1,11 +1,11 @@
 //! Suitability curves, usable water and the depth band against the rows F-HSI, F-HAB and F-35-60.
 //!
-//! Not checked here, for the program does not use them: the bioenergetic functions (F-TL, F-K77) and the
-//! smooth stand-in for profile P2 (F-35-60-log).
+//! Not checked here, for the program does not have them: the bioenergetic functions (F-TL, F-K77).
 
 use plungeline::column::{ProfileBasis, ZoneWater};
 use plungeline::lake::ZoneId;
 use plungeline::math::interpolate::{linear, trapezoid};
+use plungeline::math::roots::bisect;
 use plungeline::species::{Curve, NamedCurve, Species, builtin};
 use plungeline::units::M_PER_FT;
 use plungeline::whereabouts::depth::depth_band;
@@ -191,4 +191,24 @@ fn kings_in_the_dead_of_summer_stand_where_common_practice_puts_them() {
     };
     row("F-35-60-band").assert(&isotherms_ft(15.0, 11.0));
     row("F-35-60-fws").assert(&isotherms_ft(12.0, 8.0));
+}
+
+#[test]
+fn a_smooth_profile_through_both_edges_of_the_band_is_found_by_roots() {
+    let (upper_m, lower_m) = (35.0 * M_PER_FT, 60.0 * M_PER_FT);
+    let temp_degc =
+        |z_m: f64, middle_m: f64, width_m: f64| 9.0 + 16.0 / (1.0 + ((z_m - middle_m) / width_m).exp());
+    // 1e-9 m is far below the row's 1e-4 m.
+    let middle_m = |width_m: f64| {
+        bisect(
+            |middle_m| temp_degc(upper_m, middle_m, width_m) - 15.0,
+            0.0,
+            40.0,
+            1e-9,
+        )
+        .unwrap()
+    };
+    let misses_degc = |width_m: f64| temp_degc(lower_m, middle_m(width_m), width_m) - 11.0;
+    let width_m = bisect(misses_degc, 1.0, 15.0, 1e-9).unwrap();
+    row("F-35-60-log").assert(&[width_m, middle_m(width_m)]);
 }

@@ -2,6 +2,8 @@
 
 mod lake_file;
 mod lake_schema;
+mod mail_and_calendar;
+mod skill;
 mod sources;
 mod store;
 mod water;

@@ -1,0 +1,5 @@
+//! Encodings of a calendar file. Nothing writes one yet.
+
+pub mod fold;
+
+pub use fold::{fold_line, unfold};

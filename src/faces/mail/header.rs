@@ -1,0 +1,112 @@
+//! Header fields of a letter with any text.
+//!
+//! The encoder is our own. Letter-writing crates encode such text too, but in base64, in which nobody can read
+//! a subject in a raw message or a log; the Q form leaves the letters of English standing.
+
+/// Longest encoded word (RFC 2047, section 2).
+const WORD_MOST: usize = 75;
+
+/// Longest line of a header that holds an encoded word (same place).
+const LINE_MOST: usize = 76;
+
+/// Longest line that a letter should have (RFC 5322, section 2.1.1).
+const PLAIN_LINE_MOST: usize = 78;
+
+const BEGIN: &str = "=?utf-8?q?";
+const END: &str = "?=";
+
+/// Octets of the longest character in Q form: four bytes of three.
+const LONGEST_CHARACTER: usize = 12;
+
+/// The header field `name: text`, without the CRLF at its end; longer ones are folded.
+///
+/// Text of printable ASCII that fits on one line stands as it is. Any other is written as encoded words (RFC
+/// 2047, Q form, UTF-8) of at most 75 characters, each whole in itself, with a fold between two; readers
+/// take the fold away again. A line break in the text is encoded like any other character, so that no text
+/// can begin a header of its own. `name` is the program's own: letters, digits and hyphens.
+pub fn header_field(name: &str, text: &str) -> String {
+    let line_length = name.len() + 2 + text.len();
+    if is_plain(text) && line_length <= PLAIN_LINE_MOST {
+        return format!("{name}: {text}");
+    }
+    let room = LINE_MOST.saturating_sub(name.len() + 2);
+    // A name that leaves no room for one character stands on a line of its own.
+    let (first_room, gap) = if room < BEGIN.len() + LONGEST_CHARACTER + END.len() {
+        (WORD_MOST, "\r\n ")
+    } else {
+        (room.min(WORD_MOST), " ")
+    };
+    format!("{name}:{gap}{}", encoded_words(text, first_room).join("\r\n "))
+}
+
+/// Whether readers take the text as it stands: printable ASCII, no space at its ends, nothing that looks
+/// like an encoded word.
+fn is_plain(text: &str) -> bool {
+    let printable = text.bytes().all(|b| (b' '..=b'~').contains(&b));
+    printable && !text.is_empty() && text.trim() == text && !text.contains("=?")
+}
+
+/// The text in encoded words, the first of at most `first_room` characters. At least one, if empty.
+fn encoded_words(text: &str, first_room: usize) -> Vec<String> {
+    let (mut words, mut word, mut room) = (Vec::new(), String::from(BEGIN), first_room);
+    for character in text.chars() {
+        let encoded = q_form(character);
+        if word.len() + encoded.len() + END.len() > room {
+            words.push(word + END);
+            (word, room) = (String::from(BEGIN), WORD_MOST);
+        }
+        word.push_str(&encoded);
+    }
+    words.push(word + END);
+    words
+}
+
+/// One character in Q form (RFC 2047, section 5, rule 3: the letters that may stand anywhere in a header).
+fn q_form(character: char) -> String {
+    match character {
+        ' ' => "_".to_owned(),
+        'a'..='z' | 'A'..='Z' | '0'..='9' | '!' | '*' | '+' | '-' | '/' => character.to_string(),
+        other => {
+            let mut bytes = [0; 4];
+            other
+                .encode_utf8(&mut bytes)
+                .bytes()
+                .map(|b| format!("={b:02X}"))
+                .collect()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn plain_text_stands_as_it_is() {
+        assert_eq!(
+            header_field("Subject", "Lake at 880 ft"),
+            "Subject: Lake at 880 ft"
+        );
+    }
+
+    #[test]
+    fn no_text_begins_a_header_of_its_own() {
+        let field = header_field("Subject", "a\r\nBcc: everyone");
+        assert!(!field.contains("\r\n") && field.contains("=0D=0A"), "{field}");
+    }
+
+    #[test]
+    fn what_looks_encoded_is_encoded_once_more() {
+        // Else a reader would decode it to another text.
+        assert!(header_field("Subject", "=?utf-8?q?a?=").contains("=3D=3Futf-8"));
+    }
+
+    #[test]
+    fn a_long_name_leaves_its_line_to_itself() {
+        let name = "X".repeat(70);
+        assert_eq!(
+            header_field(&name, "é"),
+            format!("{name}:\r\n =?utf-8?q?=C3=A9?=")
+        );
+    }
+}
