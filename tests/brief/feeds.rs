@@ -11,6 +11,7 @@ use super::demo::{cache, run};
 use crate::house::source::{document, root};
 
 const DOCUMENT: &str = "docs/missing-feeds.md";
+const CADENCES: [&str; 3] = ["daily", "continuous", "forecast"];
 const MORNING: &str = "2025-07-24";
 
 /// Every feed of the demonstration lake: its folder in the store, and the intervals that must be wider without
@@ -111,6 +112,8 @@ fn said(brief: &Brief) -> Vec<String> {
     };
     let text = |block| match block {
         Block::Item { text, number: None } => Some(text),
+        // Ages of the other inputs are no matter of the feed.
+        Block::Row { label, text, .. } if CADENCES.contains(&&*label) && !text.contains("LATE") => None,
         Block::Row { label, text, .. } | Block::Labelled { label, text, .. } => {
             Some(format!("{label} {text}").trim().to_owned())
         }
@@ -124,7 +127,6 @@ fn section(feed: &str, wider: &[&str], whole: &Brief, without: &Brief) -> String
     let before: BTreeSet<String> = said(whole).into_iter().collect();
     let mut text = format!("\n## Without `{feed}`\n\n");
     for line in said(without).iter().filter(|l| !before.contains(*l)) {
-        // Ages of other inputs are no matter of this feed; they stand in a list of their own.
         text.push_str(&format!("- {}\n", line.replace('\u{a0}', " ")));
     }
     let widened: Vec<String> = wider
