@@ -13,7 +13,8 @@ pub fn render_markdown(brief: &Brief, reader: &Reader) -> String {
         let text = drawn(&block);
         let list = is_list(&block);
         // Items of one list follow each other; everything else is parted by an empty line.
-        if !sheet.is_empty() && !(list && in_list) {
+        let goes_on = list && in_list;
+        if !sheet.is_empty() && !goes_on {
             sheet.push('\n');
         }
         sheet.push_str(&text);

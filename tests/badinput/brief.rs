@@ -118,7 +118,15 @@ fn every_service_answering_with_a_page_is_a_brief_with_status_3_that_names_each(
     let brief = scene.json(3);
     assert_eq!(
         lacking(&brief),
-        ["level", "water_temperature", "wind", "inflow", "inflow", "feeds"]
+        [
+            "level",
+            "water_temperature",
+            "wind",
+            "inflow",
+            "inflow",
+            "official_alerts",
+            "feeds"
+        ]
     );
     let pool = gaps_of(&brief, "pool");
     assert!(pool[0].to_string().contains("HTML"), "{pool:?}");

@@ -225,9 +225,9 @@ impl Sheet {
             }
             let mut draw = |head: &str, cells: &[String]| {
                 let mut text = format!("{}{}", " ".repeat(TABLE_INDENT), padded_left(head, ROW_HEAD));
-                for c in first..last {
+                for (c, width) in widths.iter().enumerate().take(last).skip(first) {
                     let cell = cells.get(c).map_or("", String::as_str);
-                    text.push_str(&padded_left(cell, widths[c]));
+                    text.push_str(&padded_left(cell, *width));
                 }
                 self.line(&text);
             };
