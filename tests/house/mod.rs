@@ -1,5 +1,7 @@
 //! Rules of the house. What no test holds, drifts. DEVELOPERS.md says how each was seen to fail.
 
+mod commands;
+mod config;
 mod documents;
 mod imports;
 mod panics;
