@@ -41,6 +41,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         oxygen: None,
         species: Vec::new(),
         stocking: Vec::new(),
+        planned_release: Vec::new(),
         ladder: Vec::new(),
         boat: Boat {
             launch_depth_m: 1.0,

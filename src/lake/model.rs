@@ -97,6 +97,8 @@ pub struct Lake {
     pub species: Vec<LakeSpecies>,
     /// Releases of hatchery fish.
     pub stocking: Vec<Stocking>,
+    /// Release that the operator has planned, in the order of its days.
+    pub planned_release: Vec<PlannedRelease>,
     /// Presentations, in the order to try them.
     pub ladder: Vec<Presentation>,
     /// The user's boat.
@@ -386,6 +388,19 @@ pub struct Stocking {
     pub position: Option<(f64, f64)>,
     /// Number of fish.
     pub count: u32,
+}
+
+/// Release that the operator has planned over some days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlannedRelease {
+    /// First day.
+    pub from: NaiveDate,
+    /// Last day.
+    pub until: NaiveDate,
+    /// Release on each of them.
+    pub flow_m3s: f64,
+    /// Where the plan was published.
+    pub source: String,
 }
 
 /// One rung of the presentation ladder: kinds of tackle, never makes.

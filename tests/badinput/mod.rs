@@ -6,5 +6,6 @@ mod lake_file;
 mod lake_order;
 mod lake_volumes;
 mod outage;
+mod planned_release;
 mod services;
 mod store;

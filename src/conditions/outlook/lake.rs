@@ -172,14 +172,18 @@ fn by_balance(
         wanted,
     };
     let inflow_model = InflowModel::fit(&inflow.daily, inflow_end, leads);
-    let release_model = ReleaseModel::fit(&release, release_end);
+    let release_after_inflow = (release_day - inflow_day).num_days();
+    let release_leads = usize::try_from(leads as i64 - release_after_inflow).unwrap_or(0);
+    let plans = &morning.lake.planned_release;
+    let release_model = ReleaseModel::fit(&release, release_end)
+        .map(|model| model.with_plan(plans, release_day, release_leads));
     let evaporation_m3s = evaporation_m3s(morning, area_m2, gaps);
     let inputs = ProjectionInputs {
         storage_m3,
         storage_sd_m3: LEVEL_READING_SD_M * area_m2,
         inflow: inflow_model.ok_or_else(|| ("inflow", too_few(&inflow.daily, INFLOW_MIN_DAYS)))?,
         release: release_model.ok_or_else(|| ("release", too_few(&release, RELEASE_MIN_CHANGES)))?,
-        release_after_inflow: (release_day - inflow_day).num_days(),
+        release_after_inflow,
         evaporation_m3s: evaporation_m3s.unwrap_or(0.0),
         closure_sd_m3s: inflow.closure_sd_m3s,
         limits,
@@ -198,6 +202,11 @@ fn by_balance(
         inflow_m3s: inputs.inflow.newest_m3s,
         inflow_from: inflow.from,
         release_m3s: inputs.release.newest_m3s,
+        planned_days: start
+            .days
+            .iter()
+            .filter(|(date, _)| plans.iter().any(|p| (p.from..=p.until).contains(date)))
+            .count(),
         evaporation_m3s,
         inflow_persistence: inputs.inflow.departure.rho,
         crest_m,

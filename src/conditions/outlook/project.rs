@@ -60,9 +60,10 @@ pub fn project_member(
     let inflow_m3s = inputs.inflow.draw_m3s(&mut numbers("inflow"));
     // Lead of the release on lead 0 of the inflow, and the leads that it needs.
     let release_lead = |lead: usize| usize::try_from(lead as i64 - inputs.release_after_inflow).unwrap_or(0);
-    let release_m3s = inputs
-        .release
-        .draw_m3s(release_lead(leads), &mut numbers("release"));
+    let release_m3s =
+        inputs
+            .release
+            .draw_m3s(release_lead(leads), &mut numbers("release"), &mut numbers("plan"));
     let mut rest = numbers("rest");
     let start_m3 = inputs.storage_m3 + inputs.storage_sd_m3 * normal(&mut rest);
     let closure_m3s = inputs.closure_sd_m3s * normal(&mut rest);
@@ -123,6 +124,7 @@ mod tests {
             release: ReleaseModel {
                 newest_m3s: 60.0,
                 step_sd_m3s: release_sd,
+                planned_m3s: Vec::new(),
             },
             release_after_inflow: 1,
             evaporation_m3s: 2.0,

@@ -26,6 +26,8 @@ pub enum OutlookBasis {
         inflow_from: InflowOrigin,
         /// Release that it starts from, held but for its spread.
         release_m3s: f64,
+        /// Days of the horizon on which the lake file's plan is released instead.
+        planned_days: usize,
         /// Evaporation, held; `None` where no series gives it, so that the inflow is net of it.
         evaporation_m3s: Option<f64>,
         /// Correlation of the inflow's departure from its base with that of the day before.

@@ -305,6 +305,17 @@ fn fish(page: &mut Page, lake: &Lake, reader: &Reader) {
         let text = format!("{} {} into {}", event.count, event.species, event.zone);
         page.row(&[(18, &event.date.to_string())], &text);
     }
+    page.titled("Planned release", lake.planned_release.is_empty());
+    for plan in &lake.planned_release {
+        let text = format!(
+            "{} to {}: {} ({})",
+            plan.from,
+            plan.until,
+            reader.discharge(plan.flow_m3s),
+            plan.source
+        );
+        page.line(&text);
+    }
     page.titled("Presentation ladder", lake.ladder.is_empty());
     for (i, rung) in lake.ladder.iter().enumerate() {
         page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, reader));

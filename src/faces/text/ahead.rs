@@ -34,7 +34,10 @@ pub(super) fn level_ahead(page: &mut Page, brief: &Brief, reader: &Reader) {
         })
         .collect();
     let basis = match outlook.basis {
-        OutlookBasis::WaterBalance { .. } => "from inflow and release as they stand",
+        OutlookBasis::WaterBalance { planned_days: 0, .. } => "from inflow and release as they stand",
+        OutlookBasis::WaterBalance { .. } => {
+            "from inflow as it stands and the planned release, which may change without notice"
+        }
         OutlookBasis::SlopePersistence { .. } => "if it goes on as this week",
     };
     let mut text = format!("{}; {basis}", days.join(", "));

@@ -10,6 +10,7 @@ mod inflows;
 pub mod keys;
 mod known;
 mod places;
+mod planned_release;
 mod read;
 mod series;
 mod shape;

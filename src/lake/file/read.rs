@@ -12,6 +12,7 @@ use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
+use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
 use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
 use super::zones::read_zones;
@@ -192,6 +193,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let oxygen = block.block("oxygen").map(|b| read_oxygen(&b));
     let species = read_species(&block);
     let stocking = read_stocking(&block, &known);
+    let planned_release = read_planned_release(&block);
     let ladder = read_ladder(&block, &known);
     let boat = block.block("boat").and_then(|b| read_boat(&b));
     let series = read_series(&block, &known);
@@ -221,6 +223,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         oxygen: whole(oxygen)?,
         species: species?,
         stocking: stocking?,
+        planned_release: planned_release?,
         ladder: ladder?,
         boat: boat?,
         series: series?,

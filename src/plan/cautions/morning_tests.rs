@@ -222,6 +222,7 @@ fn lake() -> Lake {
         oxygen: None,
         species: Vec::new(),
         stocking: Vec::new(),
+        planned_release: Vec::new(),
         ladder: Vec::new(),
         boat: Boat {
             launch_depth_m: 0.9,

@@ -259,6 +259,7 @@ fn lake() -> Lake {
         oxygen: None,
         species: Vec::new(),
         stocking: Vec::new(),
+        planned_release: Vec::new(),
         ladder: Vec::new(),
         boat: Boat {
             launch_depth_m: 0.9,

@@ -65,6 +65,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "oxygen", Block("oxygen"), Optional, "[oxygen]", "what is known of the oxygen in deep water"),
     key("", "species", Blocks("species"), Always, "[[species]]", "species to answer for"),
     key("", "stocking", Blocks("stocking"), Optional, "[[stocking]]", "releases of hatchery fish"),
+    key("", "planned_release", Blocks("planned_release"), Optional, "[[planned_release]]", "release that the operator has announced, for the level ahead; on other days it goes on as it stands"),
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Always, "[boat]", "your boat"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
@@ -142,6 +143,11 @@ pub(super) const KEYS: &[Key] = &[
     key("stocking", "zone", Reference("zones"), Always, "\"main\"", "zone of the release"),
     key("stocking", "position", Position, Optional, "[42.2040, -119.6060]", "latitude and longitude of the release, within 100 km of the lake's position: fish near it count more"),
     key("stocking", "count", Whole, Always, "8000", "number of fish"),
+
+    key("planned_release", "from", Date, Always, "2025-10-15", "first day"),
+    key("planned_release", "until", Date, Always, "2025-11-30", "last day; blocks may not overlap"),
+    key("planned_release", "flow", Measure(Discharge, Limits::within(0.0, 3.0e5)), Always, "800.0", "release of each of these days"),
+    key("planned_release", "source", Text, Always, "\"the operator's notice of 1 October\"", "where the plan was published"),
 
     key("ladder", "species", References("species"), Always, "[\"rainbow-trout\"]", "species it is for"),
     key("ladder", "what", Text, Always, "\"a bare spoon run fast\"", "what to run: kinds of tackle, never makes"),
