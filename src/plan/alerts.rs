@@ -77,6 +77,9 @@ pub fn official_alerts(lake: &Lake, reply: Option<&AlertReply>, as_of: DateTime<
             }
         }
     };
+    // Of an old reply nobody vouches for what has no end: there the message's own time counts.
+    let is_late = matches!(not_known, Some(AlertsNotKnown::Late { .. }));
+    let is_over = |a: &Alert| is_late && a.ends.is_none() && a.expires.is_some_and(|at| at < from);
     OfficialAlerts {
         not_known,
         service,
@@ -88,7 +91,7 @@ pub fn official_alerts(lake: &Lake, reply: Option<&AlertReply>, as_of: DateTime<
                 reply
                     .alerts
                     .iter()
-                    .filter(|a| a.touches(from, to))
+                    .filter(|a| a.touches(from, to) && !is_over(a))
                     .cloned()
                     .collect()
             })

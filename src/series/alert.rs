@@ -35,8 +35,8 @@ pub struct Alert {
 }
 
 impl Alert {
-    /// Whether it speaks of any of the time from `from` to `to`. Without an end it lasts until its message
-    /// expires, and without either it lasts: an alert is never dropped for want of a time.
+    /// Whether it speaks of any of the time from `from` to `to`. Without an end it lasts: a message that expires is
+    /// renewed, and the event may go on.
     pub fn touches(&self, from: DateTime<Utc>, to: DateTime<Utc>) -> bool {
         self.begins_at() <= to && self.ends_at().is_none_or(|end| end >= from)
     }
@@ -46,9 +46,9 @@ impl Alert {
         self.onset.unwrap_or(self.sent_at)
     }
 
-    /// When it ceases to hold: the end of the event, or when its message expires.
+    /// When it ceases to hold: the end of the event, where one is set.
     pub fn ends_at(&self) -> Option<DateTime<Utc>> {
-        self.ends.or(self.expires)
+        self.ends
     }
 }
 

@@ -205,6 +205,7 @@ fn by_balance(
         planned_days: start
             .days
             .iter()
+            .filter(|(date, _)| *date > release_day)
             .filter(|(date, _)| plans.iter().any(|p| (p.from..=p.until).contains(date)))
             .count(),
         evaporation_m3s,

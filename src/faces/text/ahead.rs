@@ -34,11 +34,15 @@ pub(super) fn level_ahead(page: &mut Page, brief: &Brief, reader: &Reader) {
         })
         .collect();
     let basis = match outlook.basis {
-        OutlookBasis::WaterBalance { planned_days: 0, .. } => "from inflow and release as they stand",
-        OutlookBasis::WaterBalance { .. } => {
-            "from inflow as it stands and the planned release, which may change without notice"
+        OutlookBasis::WaterBalance { planned_days: 0, .. } => {
+            "from inflow and release as they stand".to_owned()
         }
-        OutlookBasis::SlopePersistence { .. } => "if it goes on as this week",
+        OutlookBasis::WaterBalance { planned_days, .. } => format!(
+            "from inflow as it stands and the release planned for {planned_days} of {} days, which may change without \
+             notice",
+            outlook.days.len()
+        ),
+        OutlookBasis::SlopePersistence { .. } => "if it goes on as this week".to_owned(),
     };
     let mut text = format!("{}; {basis}", days.join(", "));
     if let Some(day) = outlook.days.last() {

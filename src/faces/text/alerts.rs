@@ -50,8 +50,8 @@ fn not_known(alerts: &OfficialAlerts, reason: &AlertsNotKnown, reader: &Reader) 
                 age(*allowed_h)
             )
         }
-        AlertsNotKnown::Unread { count: 1 } => "one of them could not be read".to_owned(),
-        AlertsNotKnown::Unread { count } => format!("{count} of them could not be read"),
+        AlertsNotKnown::Unread { count: 1 } => "one of them could not be read whole".to_owned(),
+        AlertsNotKnown::Unread { count } => format!("{count} of them could not be read whole"),
     };
     let also = if alerts.list.is_empty() {
         ""

@@ -37,7 +37,7 @@ fn stop_line(brief: &Brief) -> Option<String> {
     }
     (!hazards.is_empty()).then(|| {
         format!(
-            "The cautions on {} say not to go out or not to run: read them first. What follows is for other hours.",
+            "The cautions on {} say not to go out or not to run: read them first. What follows is for when they no longer hold.",
             hazards.join(" and ")
         )
     })

@@ -92,7 +92,10 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     let said = figures(reader, |v| flow_base_of(&brief.inflows, v), &caution.figures);
     let mut facts: Vec<String> = Vec::new();
     if !caution.products.is_empty() {
-        facts.push(format!("official: {}, quoted below", caution.products.join(", ")));
+        facts.push(format!(
+            "official: {}, quoted below with its hours",
+            caution.products.join(", ")
+        ));
     }
     facts.push(format!(
         "{}{}",
@@ -100,7 +103,10 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         places(caution.hazard, &at, said.is_empty())
     ));
     facts.extend(shoals(brief, caution, reader));
-    facts.extend(hours(caution, reader));
+    // The hours of an official product are its own, and go on beyond the trip.
+    if caution.products.is_empty() {
+        facts.extend(hours(caution, reader));
+    }
     if !unknown.is_empty() {
         facts.push(format!("not known: {}", unknown.join("; ")));
     }

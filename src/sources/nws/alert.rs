@@ -83,10 +83,11 @@ pub fn read_alerts(bytes: &[u8]) -> Result<Alerts, ReadError> {
         if !counts {
             continue;
         }
-        match read_one(feature.id, properties, &place, &mut found.faults) {
-            Some(alert) => found.alerts.push(alert),
-            None => found.unread += 1,
-        }
+        let faults = found.faults.len();
+        let read = read_one(feature.id, properties, &place, &mut found.faults);
+        // One with a time that could not be read is quoted, and counts as not read whole.
+        found.unread += usize::from(found.faults.len() > faults);
+        found.alerts.extend(read);
     }
     Ok(found)
 }
@@ -156,7 +157,7 @@ mod tests {
     }
 
     #[test]
-    fn an_alert_without_an_end_lasts_until_its_message_expires_and_one_without_either_lasts() {
+    fn an_alert_without_an_end_lasts_even_when_its_message_expires() {
         let of = |times: &str| {
             let feature = format!(
                 r#"{{"properties":{{"event":"Wind Advisory","sent":"2026-03-12T10:00:00Z",{times}"status":"Actual"}}}}"#
@@ -165,7 +166,11 @@ mod tests {
         };
         let (from, to) = (at("2026-03-12T13:00:00Z"), at("2026-03-12T21:00:00Z"));
         assert!(of("").touches(from, to));
-        assert!(!of(r#""expires":"2026-03-12T12:59:00Z","#).touches(from, to));
+        assert!(
+            of(r#""expires":"2026-03-12T12:59:00Z","#).touches(from, to),
+            "a message that expires is renewed"
+        );
+        assert!(!of(r#""ends":"2026-03-12T12:59:00Z","#).touches(from, to));
         assert!(of(r#""expires":"2026-03-12T12:59:00Z","ends":"2026-03-12T18:00:00Z","#).touches(from, to));
         assert!(
             !of(r#""onset":"2026-03-12T21:01:00Z","#).touches(from, to),

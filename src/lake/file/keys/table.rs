@@ -65,7 +65,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "oxygen", Block("oxygen"), Optional, "[oxygen]", "what is known of the oxygen in deep water"),
     key("", "species", Blocks("species"), Always, "[[species]]", "species to answer for"),
     key("", "stocking", Blocks("stocking"), Optional, "[[stocking]]", "releases of hatchery fish"),
-    key("", "planned_release", Blocks("planned_release"), Optional, "[[planned_release]]", "release that the operator has announced, for the level ahead; on other days it goes on as it stands"),
+    key("", "planned_release", Blocks("planned_release"), Optional, "[[planned_release]]", "release that the operator has announced, for the level ahead; before it the release goes on as it stands, after it as the plan ends"),
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Always, "[boat]", "your boat"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
