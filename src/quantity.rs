@@ -113,6 +113,23 @@ impl Quantity {
         }
     }
 
+    /// SI unit, as text in tables for programs.
+    pub fn si_unit(self) -> &'static str {
+        match self {
+            Quantity::PoolElevation | Quantity::Precipitation | Quantity::Visibility => "m",
+            Quantity::Storage => "m3",
+            Quantity::Inflow | Quantity::Release | Quantity::Evaporation => "m3/s",
+            Quantity::WaterTemp | Quantity::RiverTemp | Quantity::AirTemp | Quantity::DewPoint => "degC",
+            Quantity::Turbidity => "NTU",
+            Quantity::DissolvedOxygen => "mg/L",
+            Quantity::RelativeHumidity | Quantity::CloudCover | Quantity::ThunderProbability => "1",
+            Quantity::VapourPressure | Quantity::SurfacePressure => "Pa",
+            Quantity::WindSpeed | Quantity::WindGust => "m/s",
+            Quantity::WindDirection => "deg",
+            Quantity::Shortwave | Quantity::Longwave => "W/m2",
+        }
+    }
+
     /// The word used in lake files and messages (`pool_elevation`, `air_temp`, ...).
     pub fn word(self) -> &'static str {
         match self {

@@ -4,29 +4,42 @@ use std::path::PathBuf;
 
 use super::output;
 use crate::error::{Error, Status};
-use crate::faces::saved::render_saved;
-use crate::sources::{Saved, Settings, SourceError, read_file, read_saved};
+use crate::faces::saved::{render_left_out, render_saved, render_saved_csv};
+use crate::sources::{SERVICES, Saved, Settings, SourceError, read_file, read_saved, read_standard_input};
 
 /// What to read, and how to show it.
+///
+/// Rows that had to be left out are told on standard error (in JSON: under `faults`), and the status is 1.
 #[derive(Debug, clap::Args)]
+#[command(allow_missing_positional = true)]
 pub struct ReadArgs {
-    /// File with the reply as the service sent it, plain or gzip.
-    pub file: PathBuf,
-    /// Service that sent it; without it, the one whose replies look so.
-    #[arg(long, value_name = "NAME")]
+    /// Service that sent it; without it, the one whose replies look so
+    #[arg(value_parser = service_names())]
     pub service: Option<String>,
-    /// Form of the output.
-    #[arg(long, value_enum, default_value = "text")]
+    /// File with the reply as the service sent it, plain or gzip; - for standard input
+    pub file: PathBuf,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = ReadFormat::Csv)]
     pub format: ReadFormat,
 }
 
 /// Form of the output.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum ReadFormat {
-    /// One line a record.
-    Text,
-    /// One JSON object.
+    /// One line a record, with a header
+    Csv,
+    /// One JSON object
     Json,
+    /// For people: one line a record, in aligned columns
+    Text,
+}
+
+fn service_names() -> clap::builder::PossibleValuesParser {
+    SERVICES
+        .iter()
+        .map(|service| service.name)
+        .collect::<Vec<_>>()
+        .into()
 }
 
 /// The command. Rows that had to be left out make the status 1.
@@ -36,6 +49,9 @@ pub enum ReadFormat {
 pub fn run(args: &ReadArgs) -> Result<Status, Error> {
     let saved = saved_of(args)?;
     output::print(&shown(&saved, args.format))?;
+    if args.format == ReadFormat::Csv && !saved.faults.is_empty() {
+        output::remark(render_left_out(&saved).trim_end());
+    }
     Ok(if saved.faults.is_empty() {
         Status::Good
     } else {
@@ -48,12 +64,18 @@ pub fn run(args: &ReadArgs) -> Result<Status, Error> {
 /// # Errors
 /// [`SourceError`]: the file cannot be opened, is longer than any reply may be, or holds no reply of the service.
 fn saved_of(args: &ReadArgs) -> Result<Saved, SourceError> {
-    let bytes = read_file(&args.file, Settings::default().reply_cap_bytes)?;
-    read_saved(args.service.as_deref(), &bytes, &args.file.display().to_string())
+    let cap_bytes = Settings::default().reply_cap_bytes;
+    let (bytes, origin) = if args.file.as_os_str() == "-" {
+        (read_standard_input(cap_bytes)?, "standard input".to_owned())
+    } else {
+        (read_file(&args.file, cap_bytes)?, args.file.display().to_string())
+    };
+    read_saved(args.service.as_deref(), &bytes, &origin)
 }
 
 fn shown(saved: &Saved, format: ReadFormat) -> String {
     match format {
+        ReadFormat::Csv => render_saved_csv(saved),
         ReadFormat::Text => render_saved(saved),
         ReadFormat::Json => {
             let mut json = serde_json::to_string_pretty(saved).expect("texts and numbers always become JSON");
@@ -85,9 +107,9 @@ mod tests {
         )
         .unwrap();
         let wanted = "\
-USGS-990000030  2025-10-09T11:00:00Z  00060  415 ft^3/s  inflow_m3s 11.751491  provisional
-USGS-990000030  2025-10-09T10:45:00Z  00060    no value                        provisional, P, Ice, Ice
-USGS-990000030  2025-10-09T11:45:00Z  00060  433 ft^3/s  inflow_m3s 12.261195  provisional
+USGS-990000030  2025-10-09T11:00:00Z  00060  415 ft^3/s  inflow_m3s 11.751491  provisional, statistic 00011
+USGS-990000030  2025-10-09T10:45:00Z  00060    no value                        provisional, P, Ice, Ice, statistic 00011
+USGS-990000030  2025-10-09T11:45:00Z  00060  433 ft^3/s  inflow_m3s 12.261195  provisional, statistic 00011
 3 records of usgs-ogc (observations)
 1 of them without a value
 ";
@@ -158,6 +180,35 @@ USGS-990000030  2025-10-09T11:45:00Z  00060  433 ft^3/s  inflow_m3s 12.261195  p
         holds("alerts-none", &["0 records of nws (alerts)"]);
         let problem = text_of("replies/nws/problem-invalid-point.json", ReadFormat::Text).unwrap_err();
         assert!(problem.to_string().contains("(InvalidPoint)"), "{problem}");
+    }
+
+    #[test]
+    fn a_table_for_programs_has_every_figure_flag_and_qualifier() {
+        let csv = text_of(
+            "replies/usgs-ogc/continuous-990000030-00060-page2.json",
+            ReadFormat::Csv,
+        )
+        .unwrap();
+        let mut reader = csv::Reader::from_reader(csv.as_bytes());
+        let header = reader.headers().unwrap().clone();
+        let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+        let cell = |row: usize, name: &str| {
+            let place = header.iter().position(|n| n == name).unwrap();
+            rows[row][place].to_owned()
+        };
+        assert_eq!(rows.len(), 3);
+        assert_eq!(cell(0, "time_utc"), "2025-10-09T11:00:00Z");
+        assert_eq!(cell(0, "value"), "415");
+        assert_eq!(cell(0, "unit"), "ft^3/s");
+        // 415 x 0.028316846592, the cubic foot of NIST SP 811.
+        assert!((cell(0, "value_si").parse::<f64>().unwrap() - 11.751_491_335_68).abs() < 1e-9);
+        assert_eq!(cell(0, "unit_si"), "m3/s");
+        assert_eq!(cell(0, "flag"), "not_evaluated");
+        assert_eq!(cell(0, "approval"), "provisional");
+        assert_eq!(
+            [cell(1, "value"), cell(1, "flag"), cell(1, "qualifier")],
+            ["", "missing", "P, Ice, Ice"]
+        );
     }
 
     #[test]

@@ -37,6 +37,17 @@ impl Flag {
         self as u8
     }
 
+    /// Name in tables for programs, as in JSON.
+    pub fn word(self) -> &'static str {
+        match self {
+            Flag::Pass => "pass",
+            Flag::NotEvaluated => "not_evaluated",
+            Flag::Suspect => "suspect",
+            Flag::Fail => "fail",
+            Flag::Missing => "missing",
+        }
+    }
+
     /// Whether features may use the value as it is.
     pub fn is_usable(self) -> bool {
         matches!(self, Flag::Pass | Flag::NotEvaluated)

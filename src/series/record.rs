@@ -29,6 +29,17 @@ pub enum Approval {
     Approved,
 }
 
+impl Approval {
+    /// The word for it; none where the service does not say.
+    pub fn word(self) -> &'static str {
+        match self {
+            Approval::Unstated => "",
+            Approval::Provisional => "provisional",
+            Approval::Approved => "approved",
+        }
+    }
+}
+
 /// Where a batch of values came from.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub struct Provenance {

@@ -30,7 +30,7 @@ pub use job::{
 };
 pub use lake_rules::service_rules;
 pub use registry::{SERVICES, Service, StationNeed, service};
-pub use reply::read_file;
+pub use reply::{read_file, read_standard_input};
 pub use saved::{Saved, SavedRecord, read_saved};
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
 
@@ -27,6 +27,22 @@ pub fn read_file(path: &Path, cap_bytes: usize) -> Result<Vec<u8>, SourceError> 
             path: path.to_owned(),
             source,
         }),
+    }
+}
+
+/// The bytes of standard input, at most `cap_bytes` of them.
+///
+/// # Errors
+/// As of [`read_file`].
+pub fn read_standard_input(cap_bytes: usize) -> Result<Vec<u8>, SourceError> {
+    let path = || PathBuf::from("standard input");
+    match read_capped(std::io::stdin().lock(), cap_bytes) {
+        Ok(Some(bytes)) => Ok(bytes),
+        Ok(None) => Err(SourceError::FileTooLarge {
+            path: path(),
+            cap_bytes,
+        }),
+        Err(source) => Err(SourceError::File { path: path(), source }),
     }
 }
 

@@ -4,7 +4,7 @@
 use chrono::{DateTime, Duration, Utc};
 
 use super::stamp::{StampZone, read_stamp};
-use crate::lake::CsvColumns;
+use crate::lake::{Cadence, CsvColumns};
 use crate::sources::error::ReadError;
 use crate::sources::job::RowFault;
 use crate::sources::number::Figure;
@@ -274,18 +274,9 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
         };
         let table = read_table(&plain, &columns)?;
         saved.records.extend(table.rows.iter().map(|row| SavedRecord {
-            station: String::new(),
-            parameter: value.clone(),
-            member: None,
-            time: match row.stamp {
-                Stamp::Day(day) => day.to_string(),
-                Stamp::Instant(instant) => instant.format("%Y-%m-%dT%H:%M:%SZ").to_string(),
-            },
-            value: row.value,
-            unit: String::new(),
-            quantity: None,
-            value_si: None,
+            time: row.stamp.to_string(),
             note: format!("line {}", row.line),
+            ..SavedRecord::of("", value).with_value(row.value, "", None, Cadence::Continuous)
         }));
         saved.faults.extend(table.faults);
     }

@@ -8,7 +8,7 @@ use chrono::{DateTime, Duration, DurationRound as _, Utc};
 use super::grid::Grid;
 use super::observation::Observations;
 use super::table::{Layer, layer_of};
-use crate::series::{Approval, Batch, Flag, ForecastBatch, Member, Observation, Provenance};
+use crate::series::{Approval, Batch, ForecastBatch, Member, Observation, Provenance};
 use crate::sources::error::ReadError;
 use crate::sources::job::{RowFault, Want};
 use crate::sources::unit::{Conversion, conversion};
@@ -101,7 +101,6 @@ pub fn to_batch(
             }
         }
         let (conversion, provenance) = &units[figure.unit.as_str()];
-        let rejected = figure.quality.as_deref() == Some("X");
         rows.push(Observation {
             time: row.time,
             depth_m: None,
@@ -109,11 +108,7 @@ pub fn to_batch(
             original_value: figure.value,
             approval: Approval::Provisional,
             qualifier: figure.quality.clone(),
-            flag: match figure.value {
-                None => Flag::Missing,
-                Some(_) if rejected => Flag::Fail,
-                Some(_) => Flag::NotEvaluated,
-            },
+            flag: figure.flag(),
             provenance: Arc::clone(provenance),
         });
     }

@@ -8,6 +8,7 @@ use serde_json::Value;
 
 use super::problem::{Problem, said};
 use super::table::{LAYERS, plain_unit};
+use crate::series::Flag;
 use crate::sources::error::ReadError;
 use crate::sources::job::RowFault;
 use crate::sources::number::Figure;
@@ -35,6 +36,17 @@ pub struct ObservedFigure {
     /// The service's own quality code: V verified, Z none, C coarse, S screened, X rejected (part from
     /// memory).
     pub quality: Option<String>,
+}
+
+impl ObservedFigure {
+    /// Missing without a value, failed where the service itself rejects it (code X); no other code is judged.
+    pub fn flag(&self) -> Flag {
+        match (self.value, self.quality.as_deref()) {
+            (None, _) => Flag::Missing,
+            (Some(_), Some("X")) => Flag::Fail,
+            (Some(_), _) => Flag::NotEvaluated,
+        }
+    }
 }
 
 /// What a reply of observations holds.

@@ -8,13 +8,11 @@ use super::observation::read_observations;
 use super::point::{read_point, read_stations};
 use super::table::layer_of;
 use crate::lake::Cadence;
-use crate::quantity::Quantity;
 use crate::series::Alert;
 use crate::sources::error::ReadError;
 use crate::sources::job::{RowFault, Station};
 use crate::sources::reply::begins_with_word;
 use crate::sources::saved::{Saved, SavedRecord};
-use crate::sources::unit::conversion;
 
 /// Whether bytes look like a reply of this service.
 pub(super) fn recognises(bytes: &[u8]) -> bool {
@@ -59,9 +57,8 @@ fn point(bytes: &[u8]) -> Result<Parts, ReadError> {
             .map(|zone| format!("forecast zone {zone}")),
     ];
     let record = SavedRecord {
-        station: format!("{}/{},{}", point.office, point.grid_x, point.grid_y),
         note: note.into_iter().flatten().collect::<Vec<_>>().join(", "),
-        ..bare("")
+        ..SavedRecord::of(&format!("{}/{},{}", point.office, point.grid_x, point.grid_y), "")
     };
     Ok((vec![record], Vec::new()))
 }
@@ -69,9 +66,8 @@ fn point(bytes: &[u8]) -> Result<Parts, ReadError> {
 fn stations(bytes: &[u8]) -> Result<Parts, ReadError> {
     let (stations, faults) = read_stations(bytes)?;
     let record = |station: Station| SavedRecord {
-        station: station.id,
         note: station.name.unwrap_or_default(),
-        ..bare("")
+        ..SavedRecord::of(&station.id, "")
     };
     Ok((stations.into_iter().map(record).collect(), faults))
 }
@@ -84,10 +80,9 @@ fn grid(bytes: &[u8]) -> Result<Parts, ReadError> {
         let unit = layer.unit.clone().unwrap_or_default();
         for (time, value) in layer.hourly(row.spread) {
             records.push(SavedRecord {
-                station: grid.cell.clone(),
                 time: stamp(time),
                 note: format!("issued {}", stamp(grid.updated_at)),
-                ..figure(name, value, &unit, Cadence::Forecast)
+                ..figure(&grid.cell, name, value, &unit, Cadence::Forecast)
             });
         }
     }
@@ -99,14 +94,15 @@ fn observations(bytes: &[u8]) -> Result<Parts, ReadError> {
     let mut records = Vec::new();
     for row in &observed.rows {
         for (name, held) in &row.figures {
+            let figure = figure(&row.station, name, held.value, &held.unit, Cadence::Continuous);
             records.push(SavedRecord {
-                station: row.station.clone(),
                 time: stamp(row.time),
-                note: held
+                flag: held.flag(),
+                qualifier: held
                     .quality
                     .as_ref()
                     .map_or(String::new(), |code| format!("quality {code}")),
-                ..figure(name, held.value, &held.unit, Cadence::Continuous)
+                ..figure
             });
         }
     }
@@ -127,40 +123,17 @@ fn alerts(bytes: &[u8]) -> Result<Parts, ReadError> {
             alert.headline,
         ];
         SavedRecord {
-            station: alert.area.unwrap_or_default(),
             time: stamp(alert.onset.unwrap_or(alert.sent_at)),
             note: words.into_iter().flatten().collect::<Vec<_>>().join(", "),
-            ..bare("")
+            ..SavedRecord::of(alert.area.as_deref().unwrap_or_default(), "")
         }
     };
     Ok((found.alerts.into_iter().map(record).collect(), found.faults))
 }
 
-fn figure(name: &str, value: Option<f64>, unit: &str, cadence: Cadence) -> SavedRecord {
-    let quantity: Option<Quantity> = layer_of(name).map(|layer| layer.quantity);
-    let to_si = quantity.and_then(|quantity| conversion(quantity, cadence, unit, name).ok());
-    SavedRecord {
-        value,
-        unit: unit.to_owned(),
-        quantity,
-        value_si: to_si.zip(value).map(|(to_si, value)| to_si.to_si(value)),
-        ..bare(name)
-    }
-}
-
-/// A record without a figure; without a parameter, one that is none.
-fn bare(parameter: &str) -> SavedRecord {
-    SavedRecord {
-        station: String::new(),
-        parameter: parameter.to_owned(),
-        member: None,
-        time: String::new(),
-        value: None,
-        unit: String::new(),
-        quantity: None,
-        value_si: None,
-        note: String::new(),
-    }
+fn figure(station: &str, name: &str, value: Option<f64>, unit: &str, cadence: Cadence) -> SavedRecord {
+    let quantity = layer_of(name).map(|layer| layer.quantity);
+    SavedRecord::of(station, name).with_value(value, unit, quantity, cadence)
 }
 
 fn stamp(instant: DateTime<Utc>) -> String {

@@ -14,7 +14,6 @@ use crate::sources::number::Figure;
 use crate::sources::reply::{begins_with_word, read_json};
 use crate::sources::saved::{Saved, SavedRecord};
 use crate::sources::stamp::{self, read_civil, read_unix};
-use crate::sources::unit::conversion;
 
 /// Unit of a variable that the model does not have.
 const UNDEFINED: &str = "undefined";
@@ -277,21 +276,10 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
             let quantity = variable_of(parameter).map(|v| v.quantity);
             for (member, column) in members {
                 let unit = column.unit.clone().unwrap_or_default();
-                let to_si = quantity.and_then(|q| conversion(q, cadence, &unit, parameter).ok());
-                records.extend(times.iter().zip(&column.value).map(|(time, value)| {
-                    SavedRecord {
-                        station: position.clone(),
-                        parameter: parameter.clone(),
-                        member: (members.len() > 1).then_some(member.0),
-                        time: time.clone(),
-                        value: *value,
-                        unit: unit.clone(),
-                        quantity,
-                        value_si: to_si
-                            .zip(*value)
-                            .map(|(conversion, value)| conversion.to_si(value)),
-                        note: String::new(),
-                    }
+                records.extend(times.iter().zip(&column.value).map(|(time, value)| SavedRecord {
+                    time: time.clone(),
+                    member: (members.len() > 1).then_some(member.0),
+                    ..SavedRecord::of(&position, parameter).with_value(*value, &unit, quantity, cadence)
                 }));
             }
         }

@@ -166,7 +166,7 @@ fn a_saved_file_is_recognised_and_read_without_a_lake() {
     let saved = read_saved(None, &fixture("replies/usgs-ogc/daily-990000010-62614.json"), "x").unwrap();
     // 812.40 x 0.3048, no datum offset; tolerance: the eighth figure.
     assert!((saved.records[0].value_si.unwrap() - 247.619_52).abs() < 1e-6);
-    assert_eq!(saved.records[0].note, "approved");
+    assert_eq!(saved.records[0].approval, crate::series::Approval::Approved);
 }
 
 #[test]

@@ -5,13 +5,11 @@ use serde::Deserialize;
 use super::read::{read_observations, read_or_said};
 use super::table::parameter;
 use crate::lake::Cadence;
-use crate::series::Approval;
 use crate::sources::error::ReadError;
 use crate::sources::job::Station;
 use crate::sources::reply::begins_with_word;
 use crate::sources::saved::{Saved, SavedRecord};
 use crate::sources::stamp::Stamp;
-use crate::sources::unit::conversion;
 
 #[derive(Deserialize)]
 struct Collection {
@@ -84,28 +82,16 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
             Cadence::Continuous
         };
         let quantity = parameter(&row.parameter).and_then(|p| p.quantities.first().copied());
-        let to_si = quantity.and_then(|q| conversion(q, cadence, &row.unit, &row.parameter).ok());
-        let approval = match row.approval {
-            Approval::Approved => "approved",
-            Approval::Provisional => "provisional",
-            Approval::Unstated => "",
-        };
-        let note = [Some(approval.to_owned()), row.qualifier]
-            .into_iter()
-            .flatten()
-            .filter(|t| !t.is_empty());
         SavedRecord {
-            station: row.station,
-            parameter: row.parameter,
-            member: None,
             time: row.stamp.to_string(),
-            value: row.value,
-            unit: row.unit,
-            quantity,
-            value_si: to_si
-                .zip(row.value)
-                .map(|(conversion, value)| conversion.to_si(value)),
-            note: note.collect::<Vec<_>>().join(", "),
+            series: row.series_id,
+            approval: row.approval,
+            qualifier: row.qualifier.unwrap_or_default(),
+            note: row
+                .statistic
+                .map_or(String::new(), |code| format!("statistic {code}")),
+            ..SavedRecord::of(&row.station, &row.parameter)
+                .with_value(row.value, &row.unit, quantity, cadence)
         }
     });
     Ok(Saved {
@@ -129,14 +115,7 @@ fn station_record(station: Station) -> SavedRecord {
             .map(|(lat, lon)| format!("{lat:.5} N {lon:.5} E")),
     ];
     SavedRecord {
-        station: station.id,
-        parameter: String::new(),
-        member: None,
-        time: String::new(),
-        value: None,
-        unit: String::new(),
-        quantity: None,
-        value_si: None,
         note: known.into_iter().flatten().collect::<Vec<_>>().join(", "),
+        ..SavedRecord::of(&station.id, "")
     }
 }
