@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use chrono::{DateTime, Duration, Utc};
-use plungeline::lake::{Boat, Cadence, Lake, SeriesId, SeriesPlace, SeriesSource, Zone, ZoneId, ZoneKind};
+use plungeline::lake::{Boat, Cadence, Lake, SeriesId, SeriesSource, Zone, ZoneId, ZoneKind};
 use plungeline::quantity::Quantity;
 use plungeline::series::{Approval, Batch, Flag, Observation, Provenance, SeriesKey};
 
@@ -57,25 +57,8 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
 /// A series of that lake.
 pub fn source(id: &str, quantity: Quantity, cadences: &[Cadence]) -> SeriesSource {
     SeriesSource {
-        id: SeriesId::new(id),
-        quantity,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: "open-meteo".to_owned(),
-        station: String::new(),
-        parameter: id.to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: cadences.to_vec(),
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of(id, quantity, "open-meteo", id)
     }
 }
 

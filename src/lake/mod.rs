@@ -6,6 +6,7 @@ pub mod hypsography;
 pub mod model;
 mod order;
 pub mod position;
+mod series_source;
 pub mod service;
 
 pub use error::LakeError;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use chrono::{DateTime, Utc};
 use plungeline::clock::LakeClock;
-use plungeline::lake::{Cadence, CsvColumns, SeriesId, SeriesPlace, SeriesSource};
+use plungeline::lake::{Cadence, CsvColumns, SeriesSource};
 use plungeline::quantity::Quantity;
 use plungeline::series::{Approval, Batch, Provenance};
 use plungeline::sources::open_meteo::{Context, read_weather};
@@ -57,25 +57,10 @@ fn fixtures() -> Vec<Vec<u8>> {
 
 fn want(quantity: Quantity, cadence: Cadence, parameter: &str) -> Want {
     let series = SeriesSource {
-        id: SeriesId::new("any"),
-        quantity,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: String::new(),
         station: "USGS-990000010".to_owned(),
-        parameter: parameter.to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![cadence],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
         datum_offset_m: Some(1.0),
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of("any", quantity, "", parameter)
     };
     Want {
         series,

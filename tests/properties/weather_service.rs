@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use chrono::{DateTime, Utc};
-use plungeline::lake::{Cadence, SeriesId, SeriesPlace, SeriesSource};
+use plungeline::lake::{Cadence, SeriesSource};
 use plungeline::quantity::Quantity;
 use plungeline::sources::nws::{
     LAYERS, read_alerts, read_grid, read_observations, read_point, read_stations, to_batch, to_forecast,
@@ -51,25 +51,9 @@ fn good(which: usize) -> String {
 
 fn want(quantity: Quantity, cadence: Cadence, parameter: &str) -> Want {
     let series = SeriesSource {
-        id: SeriesId::new("any"),
-        quantity,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: "nws".to_owned(),
         station: "XHGA".to_owned(),
-        parameter: parameter.to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![cadence],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of("any", quantity, "nws", parameter)
     };
     Want {
         series,

@@ -6,7 +6,7 @@ mod open_meteo;
 mod usgs_ogc;
 
 use chrono::{DateTime, Utc};
-use plungeline::lake::{Cadence, SeriesId, SeriesPlace, SeriesSource};
+use plungeline::lake::{Cadence, SeriesSource};
 use plungeline::quantity::Quantity;
 use plungeline::sources::Want;
 
@@ -17,25 +17,9 @@ fn at(text: &str) -> DateTime<Utc> {
 /// What a recording is read for.
 fn want(quantity: Quantity, cadence: Cadence, service: &str, station: &str, parameter: &str) -> Want {
     let series = SeriesSource {
-        id: SeriesId::new("recorded"),
-        quantity,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: service.to_owned(),
         station: station.to_owned(),
-        parameter: parameter.to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![cadence],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of("recorded", quantity, service, parameter)
     };
     Want {
         series,

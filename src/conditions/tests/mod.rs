@@ -31,25 +31,9 @@ fn clock() -> LakeClock {
 
 fn source(id: &str, quantity: Quantity, place: SeriesPlace, cadences: &[Cadence]) -> SeriesSource {
     SeriesSource {
-        id: SeriesId::new(id),
-        quantity,
         place,
-        depth_m: None,
-        service: "csv".into(),
-        station: String::new(),
-        parameter: String::new(),
-        statistic: None,
-        ensemble_model: None,
         cadences: cadences.to_vec(),
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of(id, quantity, "csv", "")
     }
 }
 

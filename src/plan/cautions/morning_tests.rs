@@ -238,25 +238,9 @@ fn lake() -> Lake {
 /// The gauge of the level, and its entry among the inputs: it may be 6 h old.
 fn level_gauge() -> SeriesSource {
     SeriesSource {
-        id: SeriesId::new("pool"),
-        quantity: Quantity::PoolElevation,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: "csv".to_owned(),
-        station: String::new(),
-        parameter: String::new(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![Cadence::Continuous],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
         late_after_h: Some(6.0),
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of("pool", Quantity::PoolElevation, "csv", "")
     }
 }
 

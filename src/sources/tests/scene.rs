@@ -6,8 +6,8 @@ use std::time::Duration;
 use chrono::{DateTime, Utc};
 
 use crate::lake::{
-    Boat, Cadence, CsvColumns, Inflow, InflowFlow, InflowId, Lake, SeriesId, SeriesPlace, SeriesSource,
-    ThermalRegime, Zone, ZoneId, ZoneKind,
+    Boat, Cadence, CsvColumns, Inflow, InflowFlow, InflowId, Lake, SeriesSource, ThermalRegime, Zone, ZoneId,
+    ZoneKind,
 };
 use crate::quantity::Quantity;
 use crate::sources::{Client, Endpoints, Fetched, Job, Mode, Need, Patience, Settings, jobs, run};
@@ -30,25 +30,9 @@ pub fn fixture(relative: &str) -> Vec<u8> {
 
 pub fn series(id: &str, quantity: Quantity, service: &str, station: &str, parameter: &str) -> SeriesSource {
     SeriesSource {
-        id: SeriesId::new(id),
-        quantity,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: service.to_owned(),
         station: station.to_owned(),
-        parameter: parameter.to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![Cadence::Daily, Cadence::Continuous],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of(id, quantity, service, parameter)
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use chrono::{DateTime, Utc};
-use plungeline::lake::{Cadence, SeriesId, SeriesPlace, SeriesSource};
+use plungeline::lake::{Cadence, SeriesSource};
 use plungeline::quantity::Quantity;
 use plungeline::sources::usgs_ogc::{Observed, get_observations, latest_job};
 use plungeline::sources::{
@@ -36,25 +36,9 @@ pub fn as_of() -> DateTime<Utc> {
 
 pub fn job() -> Job {
     let series = SeriesSource {
-        id: SeriesId::new("sorrel-flow"),
-        quantity: Quantity::Inflow,
-        place: SeriesPlace::Lake,
-        depth_m: None,
-        service: "usgs-ogc".to_owned(),
         station: "USGS-990000030".to_owned(),
-        parameter: "00060".to_owned(),
-        statistic: None,
-        ensemble_model: None,
         cadences: vec![Cadence::Continuous],
-        daily_from: None,
-        daily_until: None,
-        continuous_from: None,
-        unit: None,
-        datum_offset_m: None,
-        datum_source: None,
-        late_after_h: None,
-        csv: None,
-        stands_in_for: None,
+        ..SeriesSource::of("sorrel-flow", Quantity::Inflow, "usgs-ogc", "00060")
     };
     latest_job(&series, as_of())
 }
