@@ -14,3 +14,4 @@ pub mod slopes;
 pub mod smooth;
 pub mod softmax;
 pub mod streams;
+pub mod tridiagonal;

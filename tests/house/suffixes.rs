@@ -33,6 +33,14 @@ const INSIDE: &[&str] = &[
     "_years",
     "_degc_per_day",
     "_m_per_day",
+    "_kg_kg",
+    "_g_kg",
+    "_us_cm",
+    "_m2_s3",
+    "_km2",
+    "_per_s2",
+    "_g_m2_day",
+    "_atm",
 ];
 
 /// Further suffixes where outside units are read or shown.

@@ -7,6 +7,7 @@ mod hindcast_levels;
 mod levels;
 mod light;
 mod mail_and_calendar;
+mod physics;
 mod quality;
 mod rules;
 mod scores;
