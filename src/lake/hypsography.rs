@@ -86,6 +86,28 @@ impl Hypsography {
         Some(self.volume_m3[i] + gain_m3 * share_frac)
     }
 
+    /// Slope of [`Hypsography::volume_m3`] over elevation: the area that belongs to that curve, so that what is
+    /// reckoned with both closes. At a row, where the curve may bend, the mean of both sides; at the ends the
+    /// inner one. Equal to [`Hypsography::area_m2`] where the volumes were derived from areas. `None` outside
+    /// the table.
+    pub fn volume_slope_m2(&self, elevation_m: f64) -> Option<f64> {
+        let (i, height_m) = self.interval(elevation_m)?;
+        let area_m2 = self.area_m2(elevation_m)?;
+        let of_interval = |k: usize| {
+            let (step_m, whole_m3) = self.wedge(k);
+            let gain_m3 = self.volume_m3[k + 1] - self.volume_m3[k];
+            if whole_m3 > 0.0 {
+                area_m2 * gain_m3 / whole_m3
+            } else {
+                gain_m3 / step_m
+            }
+        };
+        Some(match i.checked_sub(1) {
+            Some(before) if height_m == 0.0 => 0.5 * (of_interval(before) + of_interval(i)),
+            _ => of_interval(i),
+        })
+    }
+
     /// Height of interval `i`, and its volume by the trapezoid rule.
     fn wedge(&self, i: usize) -> (f64, f64) {
         let step_m = self.elevation_m[i + 1] - self.elevation_m[i];
@@ -311,6 +333,24 @@ mod tests {
                 "{elevation_m} came back as {back}"
             );
         }
+    }
+
+    #[test]
+    fn the_slope_of_the_volume_is_that_of_a_difference_quotient() {
+        let mut given = table();
+        for (volume_m3, factor) in given.volume_m3.iter_mut().zip([1.0, 1.02, 0.99, 1.0, 1.01]) {
+            *volume_m3 = (*volume_m3 + 50.0) * factor;
+        }
+        for table in [table(), given] {
+            for elevation_m in [102.0, 104.0, 107.3, 110.0, 110.4, 125.0] {
+                let at = |e: f64| table.volume_m3(e).unwrap();
+                let wanted = (at(elevation_m + 1e-4) - at(elevation_m - 1e-4)) / 2e-4;
+                let found = table.volume_slope_m2(elevation_m).unwrap();
+                // The quotient spans 0.2 mm of a curve that bends by some 200 m2/m.
+                assert!((found - wanted).abs() < 0.05, "{elevation_m}: {found} {wanted}");
+            }
+        }
+        assert_eq!(table().volume_slope_m2(99.0), None);
     }
 
     #[test]

@@ -4,5 +4,6 @@ mod below_surface;
 mod equations;
 mod hindcast;
 mod invented;
+mod layers;
 mod mornings;
 mod seams;

@@ -1,0 +1,93 @@
+//! Convective adjustment: water that is denser than what lies below it sinks and mixes, lane by lane.
+
+use super::state::{Column, Water};
+use crate::physics::water::water_density_kg_m3;
+
+/// Layers that have become one.
+#[derive(Debug, Clone, Copy)]
+struct Pool {
+    volume_m3: f64,
+    water: Water,
+    density_kg_m3: f64,
+    /// Lowest layer of the pool.
+    lowest: usize,
+}
+
+/// The adjustment, with its working memory.
+#[derive(Debug, Clone)]
+pub struct Convection {
+    pools: Vec<Pool>,
+}
+
+impl Convection {
+    /// For a number of layers.
+    pub fn new(layers: usize) -> Self {
+        Convection {
+            pools: Vec::with_capacity(layers),
+        }
+    }
+
+    /// Makes every lane stable: from the surface down, a pool that is denser than the next layer takes it in, and
+    /// whatever then is denser than its neighbour above joins too, until no density falls with depth. Exact in volume,
+    /// heat, oxygen and river water; densities are reckoned anew, so water under 3.98 degC is right.
+    /// Returns the lowest layer of each lane's surface pool.
+    pub fn step<const L: usize>(&mut self, column: &mut Column<L>) -> [usize; L] {
+        let mut lowest = column.top;
+        for (lane, lowest) in lowest.iter_mut().enumerate() {
+            *lowest = self.lane(column, lane);
+        }
+        lowest
+    }
+
+    fn lane<const L: usize>(&mut self, column: &mut Column<L>, lane: usize) -> usize {
+        self.pools.clear();
+        for layer in (0..=column.top[lane]).rev() {
+            let water = column.water(layer, lane);
+            let mut pool = Pool {
+                volume_m3: column.volume_m3[layer][lane],
+                water,
+                density_kg_m3: water_density_kg_m3(water.temp_degc),
+                lowest: layer,
+            };
+            while let Some(above) = self
+                .pools
+                .last()
+                .copied()
+                .filter(|a| a.density_kg_m3 > pool.density_kg_m3)
+            {
+                self.pools.pop();
+                pool = above.with(pool);
+            }
+            self.pools.push(pool);
+        }
+        let mut upper = column.top[lane] + 1;
+        for pool in &self.pools {
+            if upper - pool.lowest > 1 {
+                for layer in pool.lowest..upper {
+                    column.set(layer, lane, pool.water);
+                }
+            }
+            upper = pool.lowest;
+        }
+        self.pools.first().map_or(column.top[lane], |pool| pool.lowest)
+    }
+}
+
+impl Pool {
+    /// This pool and the one below it as one.
+    fn with(self, below: Pool) -> Pool {
+        let volume_m3 = self.volume_m3 + below.volume_m3;
+        let mixed = |a: f64, b: f64| (a * self.volume_m3 + b * below.volume_m3) / volume_m3;
+        let water = Water {
+            temp_degc: mixed(self.water.temp_degc, below.water.temp_degc),
+            oxygen_mg_l: mixed(self.water.oxygen_mg_l, below.water.oxygen_mg_l),
+            river_frac: mixed(self.water.river_frac, below.water.river_frac),
+        };
+        Pool {
+            volume_m3,
+            water,
+            density_kg_m3: water_density_kg_m3(water.temp_degc),
+            lowest: below.lowest,
+        }
+    }
+}
