@@ -1,9 +1,11 @@
 //! A column of layers against solutions of the diffusion equation and of convective deepening.
 
 use plungeline::column::layered::{
-    Column, Convection, Diffusion, Grid, LayerSource, Transport, Water, conductance_m3,
+    Column, Convection, Diffusion, Grid, LayerSource, MixingEfficiency, SurfaceStress, Transport, Water,
+    WindMixing, conductance_m3,
 };
 use plungeline::lake::Hypsography;
+use plungeline::physics::mixing::buoyancy_flux_m2_s3;
 use plungeline::physics::water::HEAT_CAPACITY_J_M3_K;
 
 use crate::published::{Row, row};
@@ -175,4 +177,94 @@ fn cooling_deepens_the_mixed_layer_as_its_heat_demands() {
         lowest = convection.step(&mut column)[0];
     }
     assert_row(row("P4-CONV"), deep_m - grid.face_elevation_m()[lowest]);
+}
+
+/// Gradient of temperature of N2 = 1e-4 at 15 degC: `N2 / (g alpha)`, alpha 1.509e-4 (P1-ALPHA-15).
+const GRADIENT_DEGC_M: f64 = 1e-4 / (9.80665 * 1.509e-4);
+
+/// Heats the surface layer (cools it, below 0) and mixes, step by step; depth of the surface's water at the end, m.
+fn mixed_depth_m(
+    thick_m: f64,
+    (heat_w_m2, friction_m_s): (f64, f64),
+    efficiency: MixingEfficiency,
+    (gradient, whole_s): (f64, f64),
+    step_s: f64,
+) -> f64 {
+    let (deep_m, grid) = (60.0, prism(60.0, thick_m));
+    let mut column = column(&grid, deep_m, |z| 15.0 - gradient * z);
+    let mut convection = Convection::new(grid.layers());
+    let mut wind = WindMixing::<1>::default();
+    let mut lowest = column.top[0];
+    for _ in 0..(whole_s / step_s).round() as usize {
+        let top = column.top[0];
+        let heat_j = heat_w_m2 * AREA_M2 * step_s;
+        column.temp_degc[top][0] += heat_j / (HEAT_CAPACITY_J_M3_K * column.volume_m3[top][0]);
+        let pool = convection.step(&mut column)[0];
+        let stress = SurfaceStress {
+            friction_m_s,
+            buoyancy_loss_m2_s3: buoyancy_flux_m2_s3(-heat_w_m2, column.temp_degc[top][0]).max(0.0),
+            shear_lasts_s: f64::INFINITY,
+        };
+        lowest = wind
+            .step(&grid, &mut column, 0, (efficiency, stress), (pool, step_s))
+            .unwrap();
+    }
+    deep_m - grid.face_elevation_m()[lowest]
+}
+
+#[test]
+fn convection_that_entrains_deepens_as_its_efficiency_says() {
+    let only = MixingEfficiency {
+        convection_frac: 0.2,
+        stirring_frac: 0.0,
+        shear_frac: 0.0,
+    };
+    let found = mixed_depth_m(0.25, (-200.0, 0.0), only, (GRADIENT_DEGC_M, 5.0 * DAY_S), 3600.0);
+    assert_row(row("P4-CONVA"), found);
+}
+
+#[test]
+fn wind_deepens_a_stratified_tank_as_in_the_laboratory() {
+    let efficiency = MixingEfficiency::default();
+    let found = mixed_depth_m(
+        0.25,
+        (0.0, 0.01),
+        efficiency,
+        (GRADIENT_DEGC_M, 30.0 * 3600.0),
+        1800.0,
+    );
+    assert_row(row("P4-KP"), found);
+    // Half the step changes little: what is left of the energy of a step is lost, and that must not matter.
+    let finer = mixed_depth_m(
+        0.25,
+        (0.0, 0.01),
+        efficiency,
+        (GRADIENT_DEGC_M, 30.0 * 3600.0),
+        900.0,
+    );
+    let finest = mixed_depth_m(
+        0.25,
+        (0.0, 0.01),
+        efficiency,
+        (GRADIENT_DEGC_M, 30.0 * 3600.0),
+        450.0,
+    );
+    assert!(
+        (found - finer).abs() <= 0.03 * found && (finer - finest).abs() <= 0.02 * found,
+        "{found} {finer} {finest}"
+    );
+}
+
+#[test]
+fn wind_against_heat_mixes_as_deep_as_its_energy_goes() {
+    // In a steady state the heat that comes in is mixed over h: 0.5 B h = 0.5 C_N u*^3 (Kraus & Turner 1967), so
+    // h = C_N u*^3 / B; 0.5 x 0.006^3 / 5.31e-8 (B of the row P4-MO) = 2.03 m. Layers of 0.1 m; alpha rises a little as
+    // the layer warms.
+    let only = MixingEfficiency {
+        convection_frac: 0.0,
+        stirring_frac: 0.5,
+        shear_frac: 0.0,
+    };
+    let found = mixed_depth_m(0.1, (150.0, 0.006), only, (0.0, 3.0 * 3600.0), 600.0);
+    assert!((found - 2.03).abs() < 0.2, "{found}");
 }

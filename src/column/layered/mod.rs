@@ -9,6 +9,7 @@ mod grid;
 mod light;
 mod state;
 mod transport;
+mod wind;
 
 pub use convection::Convection;
 pub use diffusion::{Diffusion, conductance_m3};
@@ -16,3 +17,4 @@ pub use grid::{Grid, GridError};
 pub use light::absorb_light;
 pub use state::{Column, Lanes, Water};
 pub use transport::{LayerSource, Transport};
+pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
