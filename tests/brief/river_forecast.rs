@@ -105,6 +105,10 @@ fn the_brief_follows_a_stored_river_forecast_and_names_it() {
     assert_eq!(gap["reason"]["kind"], "no_data");
     assert_eq!(without["level_outlook"]["river_forecasts"], serde_json::json!([]));
 
+    let (status, text) = said(&store, &lake, "text");
+    assert_eq!(status, 0, "a gauge may be forecast at high water only: {text}");
+    assert!(!text.contains("river forecast of"), "{text}");
+
     keep_forecast(&store);
     let with = json(&store, &lake);
     let told = &with["level_outlook"]["river_forecasts"][0];
