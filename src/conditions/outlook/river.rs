@@ -20,6 +20,9 @@ const LONGEST_STEP_H: f64 = 12.0;
 /// Hours of a day that a forecast must cover to give its mean (project choice: three steps of six hours).
 const DAY_MIN_H: f64 = 18.0;
 
+/// Share that is still the whole, with its rounding.
+const WHOLE_FRAC: f64 = 1.0 + 1e-9;
+
 /// The day that the inflow's record ends on, and how many the projection goes beyond.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Span {
@@ -36,8 +39,7 @@ pub(super) fn forecast_parts(
     span: Span,
     gaps: &mut Vec<Gap>,
 ) -> (Vec<ForecastPart>, Vec<RiverForecast>) {
-    let mut parts = Vec::new();
-    let mut told = Vec::new();
+    let mut found: Vec<(&SeriesSource, ForecastPart, RiverForecast)> = Vec::new();
     for record in records {
         let (river, factor) = match &record.inflow.flow {
             InflowFlow::Series => (&record.inflow.id, 1.0),
@@ -47,12 +49,9 @@ pub(super) fn forecast_parts(
         match newest_forecast(morning, river) {
             None => {}
             Some((source, Ok(batch))) => match part(morning, record, batch, factor, total, span) {
-                Ok((part, forecast)) => {
-                    parts.push(part);
-                    told.push(RiverForecast {
-                        series: source.id.to_string(),
-                        ..forecast
-                    });
+                Ok((part, told)) => {
+                    let series = source.id.to_string();
+                    found.push((source, part, RiverForecast { series, ..told }));
                 }
                 Err(reason) => gaps.push(not_used(source, reason)),
             },
@@ -61,7 +60,15 @@ pub(super) fn forecast_parts(
             Some((source, Err(reason))) => gaps.push(not_used(source, reason)),
         }
     }
-    (parts, told)
+    let shares: f64 = found.iter().map(|(_, part, _)| part.share_frac).sum();
+    if shares > WHOLE_FRAC {
+        // Together the gauges read more than the lake takes in: they do not describe its inflow.
+        for (source, part, _) in found.drain(..) {
+            let of = part.flow_m3s.iter().flatten().count();
+            gaps.push(not_used(source, GapReason::Refused { refused: of, of }));
+        }
+    }
+    found.into_iter().map(|(_, part, told)| (part, told)).unzip()
 }
 
 fn not_used(source: &SeriesSource, reason: GapReason) -> Gap {
@@ -129,7 +136,7 @@ fn part(
     let whole_m3s = total.daily.get(span.newest_day).ok_or(GapReason::NoData)?;
     let share_frac = newest_m3s * raise / whole_m3s;
     // A gauge that reads more than the lake takes in does not describe its inflow, nor does its forecast.
-    let is_part = share_frac > 0.0 && share_frac <= 1.0 + 1e-9;
+    let is_part = share_frac > 0.0 && share_frac <= WHOLE_FRAC;
     if !is_part {
         return Err(GapReason::Refused {
             refused: covered.len(),

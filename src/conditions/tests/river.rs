@@ -230,3 +230,47 @@ fn a_gauge_that_reads_more_than_the_lake_takes_in_gives_no_forecast() {
     let reason = &gap(&conditions, "sorrel-forecast").reason;
     assert!(matches!(reason, GapReason::Refused { .. }), "{reason:?}");
 }
+
+#[test]
+fn two_gauges_that_together_read_more_than_the_lake_takes_in_give_no_forecast() {
+    // The balance says 20 m3/s, each of two gauges 16: 1.6 of it.
+    let mut lake = forecast_lake();
+    let fiddler = || SeriesPlace::Inflow(InflowId::new("fiddler"));
+    lake.inflows.push(Inflow {
+        id: InflowId::new("fiddler"),
+        name: "Fiddler Creek".into(),
+        ..lake.inflows[0].clone()
+    });
+    let gauge = source("fiddler-flow", Quantity::Inflow, fiddler(), &[Cadence::Daily]);
+    let ahead = source(
+        "fiddler-forecast",
+        Quantity::Inflow,
+        fiddler(),
+        &[Cadence::Forecast],
+    );
+    lake.series.extend([gauge, ahead]);
+    let mut set = standing();
+    let key = |id: &str| SeriesKey {
+        id: SeriesId::new(id),
+        cadence: Cadence::Daily,
+    };
+    let mut rows = set.observations[&key("sorrel-flow")].clone();
+    rows.iter_mut()
+        .for_each(|row| row.value = row.value.map(|q| 0.8 * q));
+    set.observations.insert(key("fiddler-flow"), rows.clone());
+    set.observations.insert(key("sorrel-flow"), rows);
+    steady(&mut set, morning() - Duration::minutes(210), 6, 100.0);
+    let mut second = set.forecasts[&SeriesId::new("sorrel-forecast")].clone();
+    second.key.id = SeriesId::new("fiddler-forecast");
+    set.forecasts.insert(second.key.id.clone(), second);
+    let conditions = conditions_at(&lake, &set);
+    assert!(outlook_of(&conditions).river_forecasts.is_empty());
+    for id in ["sorrel-forecast", "fiddler-forecast"] {
+        assert!(matches!(gap(&conditions, id).reason, GapReason::Refused { .. }));
+    }
+    // Without the second forecast, the first is a part of it that stands.
+    set.forecasts.remove(&SeriesId::new("fiddler-forecast"));
+    let conditions = conditions_at(&lake, &set);
+    assert_eq!(outlook_of(&conditions).river_forecasts.len(), 1);
+    assert!((outlook_of(&conditions).river_forecasts[0].share_frac - 0.8).abs() < 0.05);
+}
