@@ -5,14 +5,17 @@ use chrono::{DateTime, Duration, Utc};
 use super::InputAge;
 use super::morning::Morning;
 use crate::lake::{Cadence, SeriesSource};
+use crate::quantity::Quantity;
 use crate::series::{Approval, Flag, Observation};
 
 /// Ages that count as late where the lake file gives none, by cadence (project choices, no source): a
 /// sub-daily gauge reports every hour or so; a daily value appears the morning after its day, stamped
-/// with the beginning of that day; a forecast is issued every six hours.
+/// with the beginning of that day; a weather forecast is issued every six hours, a river forecast once or twice a day
+/// and then used as long.
 const LATE_CONTINUOUS_H: f64 = 6.0;
 const LATE_DAILY_H: f64 = 60.0;
 const LATE_FORECAST_H: f64 = 12.0;
+const LATE_RIVER_FORECAST_H: f64 = 48.0;
 
 /// Window of the counts of refused, suspect and provisional values.
 const COUNTED_DAYS: i64 = 60;
@@ -20,7 +23,7 @@ const COUNTED_DAYS: i64 = 60;
 /// Age at which the newest value of `source` at `cadence` counts as late.
 ///
 /// `late_after_h` of the lake file is meant for the finest cadence that the series has; coarser ones, and
-/// series without it, have the project's 6 h (continuous), 60 h (daily) and 12 h (forecast).
+/// series without it, have the project's 6 h (continuous), 60 h (daily) and 12 h (forecast; 48 h of an inflow).
 pub fn allowed_age_h(source: &SeriesSource, cadence: Cadence) -> f64 {
     let finest = [Cadence::Continuous, Cadence::Daily, Cadence::Forecast]
         .into_iter()
@@ -29,6 +32,7 @@ pub fn allowed_age_h(source: &SeriesSource, cadence: Cadence) -> f64 {
         (Some(stated_h), _) if finest == Some(cadence) => stated_h,
         (_, Cadence::Continuous) => LATE_CONTINUOUS_H,
         (_, Cadence::Daily) => LATE_DAILY_H,
+        (_, Cadence::Forecast) if source.quantity == Quantity::Inflow => LATE_RIVER_FORECAST_H,
         (_, Cadence::Forecast) => LATE_FORECAST_H,
     }
 }

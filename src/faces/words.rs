@@ -111,6 +111,8 @@ pub fn service(name: &str) -> &str {
         "usgs-ogc" => "USGS Water Data",
         "open-meteo" => "Open-Meteo",
         "nws" => "National Weather Service",
+        "cdec" => "California Data Exchange Center",
+        "nwps" => "National Water Prediction Service",
         "csv" => "local file",
         other => other,
     }

@@ -25,6 +25,11 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
     brief.pool.iter_mut().for_each(|p| round(&mut p.observed_at));
     let days = brief.level_outlook.iter_mut().flat_map(|o| &mut o.days);
     days.for_each(|d| round(&mut d.at));
+    let forecasts = brief
+        .level_outlook
+        .iter_mut()
+        .flat_map(|o| &mut o.river_forecasts);
+    forecasts.for_each(|f| round(&mut f.issued_at));
     brief.inflows.iter_mut().for_each(|i| round(&mut i.observed_at));
     brief.surface.iter_mut().for_each(|s| round(&mut s.observed_at));
     brief

@@ -75,7 +75,8 @@ pub fn trust(lake: &Lake, conditions: &Conditions, water: &Water, alerts: &Offic
 }
 
 /// Series of which neither they themselves nor another of the same quantity and place delivers: no observed value in
-/// [`GONE_AFTER_DAYS`], or no forecast in time. Those that `named` speaks of are not told twice.
+/// [`GONE_AFTER_DAYS`], or no forecast in time. Those that `named` speaks of are not told twice. A forecast of a river or a
+/// level is no feed that a brief must have, for many gauges are forecast at high water only: a gap tells of it.
 fn lacking_feeds(lake: &Lake, inputs: &[InputAge], named: &[Lacking]) -> Vec<LackingFeed> {
     let is_forecast = |input: &&InputAge| input.cadence == cadence_word(Cadence::Forecast);
     let mut found = Vec::new();
@@ -95,6 +96,9 @@ fn lacking_feeds(lake: &Lake, inputs: &[InputAge], named: &[Lacking]) -> Vec<Lac
                 .series_of(source.quantity, &source.place)
                 .any(|s| of(s.id.as_str()).iter().any(serves));
             if own.is_empty() || served || is_named(source, forecast, named) {
+                continue;
+            }
+            if forecast && is_of_rivers(source.quantity) {
                 continue;
             }
             let ages = own.iter().filter_map(|i| i.age_h);
@@ -120,6 +124,14 @@ fn is_named(source: &SeriesSource, forecast: bool, named: &[Lacking]) -> bool {
         | Lacking::OfficialAlerts
         | Lacking::Feeds { .. } => false,
     })
+}
+
+/// Whether forecasts of a quantity come from river forecasts, and not from those of the weather.
+fn is_of_rivers(quantity: Quantity) -> bool {
+    matches!(
+        quantity,
+        Quantity::Inflow | Quantity::Release | Quantity::PoolElevation
+    )
 }
 
 /// Age of the freshest series of a quantity, and whether even that one is late.

@@ -5,12 +5,14 @@
 //! one [`Client`], and out come [`Fetched`] batches. A service is one row of [`SERVICES`]; to add one,
 //! write its file and its row.
 
+pub mod cdec;
 pub mod client;
 pub mod csv;
 pub mod error;
 pub mod job;
 pub mod lake_rules;
 pub mod number;
+pub mod nwps;
 pub mod nws;
 pub mod open_meteo;
 pub mod registry;

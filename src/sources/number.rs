@@ -28,6 +28,9 @@ impl Figure {
     }
 }
 
+/// Magnitude from which a figure is no measurement in any unit; a larger one may overflow when it is converted.
+pub const LARGEST: f64 = 1e15;
+
 impl<'de> Deserialize<'de> for Figure {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         struct Visitor;

@@ -132,6 +132,7 @@ const INFLOWS_AND_FISH: &[Case] = &[
     ("speed_max_mph = 2.2", "speed_max_mph = 1.2", "speed_max_mph = 1.2", "fast end of 1.2 mph", "swap"),
 ];
 
+const OF_SORREL: &str = "service = \"usgs-ogc\"\nstation = \"USGS-990000030\"\nparameter = \"00060\"\nstatistic = \"00003\"\ncadences = [\"daily\", \"continuous\"]\ndaily_from = 2012-01-01\n";
 const OF_VISIBILITY: &str = "service = \"open-meteo\"\nparameter = \"visibility\"\ncadences = [\"forecast\"]";
 
 #[rustfmt::skip]
@@ -175,6 +176,13 @@ const SERIES: &[Case] = &[
     (OF_VISIBILITY, "service = \"nws\"\nparameter = \"windSpeed\"\ncadences = [\"forecast\"]", "parameter = \"windSpeed\"", "windSpeed", "wind_speed"),
     (OF_VISIBILITY, "service = \"nws\"\nparameter = \"visibility\"\ncadences = [\"daily\"] #x\ndaily_from = 2012-01-01", "cadences = [\"daily\"] #x", "cadence \"daily\"", "continuous, forecast"),
     ("service = \"open-meteo\"\nparameter = \"cloud_cover\"\nensemble_model = \"gfs_seamless\"\ncadences = [\"daily\", \"continuous\", \"forecast\"]\ndaily_from = 1985-01-01\ndaily_until = 2021-12-31\n", "service = \"nws\"\nparameter = \"skyCover\"\nstation = \"KBOI\"\ncadences = [\"continuous\"]\n", "parameter = \"skyCover\"", "at cadence continuous", "one of temperature, dewpoint"),
+    (OF_SORREL, "service = \"cdec\"\nstation = \"xhg\" #x\nparameter = \"20\"\ncadences = [\"continuous\"]\n", "station = \"xhg\"", "xhg", "three capital letters"),
+    (OF_SORREL, "service = \"cdec\"\nstation = \"XHG\"\nparameter = \"15/E\"\ncadences = [\"continuous\"]\n", "parameter = \"15/E\"", "15/E", "storage"),
+    (OF_SORREL, "service = \"cdec\"\nstation = \"XHG\"\nparameter = \"20/D\"\ncadences = [\"continuous\"]\n", "parameter = \"20/D\"", "at cadence continuous", "20/H, 20/E"),
+    (OF_SORREL, "service = \"cdec\"\nparameter = \"20\"\ncadences = [\"continuous\"]\n", "head:id = \"sorrel-flow\"", "without station", "station"),
+    (OF_SORREL, "service = \"nwps\"\nstation = \"SRLX9/x\"\nparameter = \"flow\"\ncadences = [\"forecast\"]\n", "SRLX9/x", "SRLX9/x", "five capital letters"),
+    (OF_SORREL, "service = \"nwps\"\nstation = \"SRLX9\"\nparameter = \"stage\"\ncadences = [\"continuous\"]\n", "parameter = \"stage\"", "stage", "pool_elevation"),
+    (OF_SORREL, "service = \"nwps\"\nstation = \"SRLX9\"\nparameter = \"flow\"\ncadences = [\"daily\"] #x\ndaily_from = 2012-01-01\n", "[\"daily\"] #x", "cadence \"daily\"", "continuous, forecast"),
     ("service = \"nws\" ", "service = \"open-meteo\" #x", "service = \"open-meteo\" #x", "open-meteo", "nws"),
     ("service = \"nws\" ", "#", "head:# the service: the National", "without service", "nws"),
     ("contact = \"angler@example.org\"", "", "#:schema", "without contact", "contact = "),

@@ -11,6 +11,7 @@ mod late_level;
 mod mornings;
 mod pages;
 mod real;
+mod river_forecast;
 mod sources;
 mod wording;
 mod year;

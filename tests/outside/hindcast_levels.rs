@@ -4,7 +4,7 @@
 use chrono::{Datelike, NaiveDate};
 use plungeline::conditions::balance::{DayValue, centred_mean, inferred_inflow};
 use plungeline::conditions::outlook::carry::Limits;
-use plungeline::conditions::outlook::inflow::InflowModel;
+use plungeline::conditions::outlook::inflow::{ForecastPart, InflowModel};
 use plungeline::conditions::outlook::project::{ProjectionInputs, ProjectionTimes, project_member};
 use plungeline::conditions::outlook::release::ReleaseModel;
 use plungeline::math::quantiles::quantiles;
@@ -86,17 +86,33 @@ fn known(series: &Daily, date: NaiveDate) -> Daily {
     series.slice(series.first, date).expect("within the record")
 }
 
-/// Storage `ahead` days after `date` by the members, from what was known then.
-fn members_m3(record: &Record, date: NaiveDate, ahead: usize) -> Option<Vec<f64>> {
+/// Storage `ahead` days after `date` by the members, from what was known then, and from a forecast of the
+/// next `forecast_days` days that is the inflow as it came: no issued forecasts are recorded.
+fn members_m3(record: &Record, date: NaiveDate, ahead: usize, forecast_days: usize) -> Option<Vec<f64>> {
     let before = date.pred_opt()?;
     // The centred mean of the day before takes in the day itself, and no later one.
     let inflow = known(&record.inflow, before);
     let (release, storage) = (known(&record.release, date), known(&record.storage, date));
     let highest = storage.value.iter().flatten().copied().fold(0.0, f64::max);
+    let model = InflowModel::fit(&inflow, inflow.index(before)?, ahead + 2)?;
+    // Lead 0 is the day before, so that tomorrow is lead 2.
+    let of_lead = |lead: usize| {
+        let day = before.checked_add_days(chrono::Days::new(lead as u64))?;
+        record
+            .inflow
+            .get(day)
+            .filter(|_| (2..2 + forecast_days).contains(&lead))
+    };
+    let part = ForecastPart {
+        share_frac: 1.0,
+        flow_m3s: (0..=ahead + 2).map(of_lead).collect(),
+        days_before: 0,
+    };
+    let parts = if forecast_days > 0 { vec![part] } else { Vec::new() };
     let inputs = ProjectionInputs {
         storage_m3: storage.get(date)?,
         storage_sd_m3: 0.0,
-        inflow: InflowModel::fit(&inflow, inflow.index(before)?, ahead + 2)?,
+        inflow: model.with_forecasts(parts),
         release: ReleaseModel::fit(&release, release.index(date)?)?,
         release_after_inflow: 1,
         evaporation_m3s: 0.0,
@@ -143,7 +159,7 @@ struct Score {
 
 /// Scores of the mornings of one half: the first for choosing, the second for checking. Hundredths of the
 /// record's greatest storage.
-fn score(record: &Record, ahead: usize, first_half: bool) -> Score {
+fn score(record: &Record, ahead: usize, first_half: bool, forecast_days: usize) -> Score {
     let days = record.storage.value.len();
     // Three years of record come first; the rest is halved at a turn of the year.
     let middle_year = {
@@ -157,7 +173,7 @@ fn score(record: &Record, ahead: usize, first_half: bool) -> Score {
         if (date.year() < middle_year) != first_half {
             continue;
         }
-        let Some(members) = members_m3(record, date, ahead) else {
+        let Some(members) = members_m3(record, date, ahead, forecast_days) else {
             continue;
         };
         let stored = |i: usize| record.storage.value[i].expect("a record without gaps");
@@ -181,7 +197,7 @@ fn a_week_ahead_the_projection_beats_a_lake_that_stays_and_its_slope() {
     let mut shares = Vec::new();
     for (name, record) in &records {
         for (ahead, first_half) in AHEAD.iter().flat_map(|a| [(*a, true), (*a, false)]) {
-            let s = score(record, ahead, first_half);
+            let s = score(record, ahead, first_half, 0);
             let n = s.mornings as f64;
             let share = s.inside as f64 / n;
             println!(
@@ -213,4 +229,33 @@ fn a_week_ahead_the_projection_beats_a_lake_that_stays_and_its_slope() {
         (0.75..=0.85).contains(&alike),
         "{alike} inside, the reservoirs alike"
     );
+}
+
+#[test]
+fn a_forecast_of_the_inflow_that_came_lowers_the_error_and_is_held_by_the_interval() {
+    let Some(records) = records() else { return };
+    for (name, record) in &records {
+        // The second half, a week ahead, with five days of forecast; the best that a river forecast could do.
+        let [without, with] = [0, 5].map(|forecast_days| score(record, 7, false, forecast_days));
+        let n = without.mornings as f64;
+        let (before, after) = (without.inside as f64 / n, with.inside as f64 / n);
+        println!(
+            "{name}, 7 days, second half, {} mornings: median {:.2} without and {:.2} with the inflow of five days, CRPS \
+             {:.2} and {:.2} % of the greatest storage; {:.0} and {:.0} % inside 10-90 %",
+            without.mornings,
+            without.median / n,
+            with.median / n,
+            without.crps / n,
+            with.crps / n,
+            100.0 * before,
+            100.0 * after
+        );
+        assert_eq!(without.mornings, with.mornings);
+        assert!(with.median < without.median, "{name}: a true forecast misleads");
+        assert!(
+            with.crps < without.crps,
+            "{name}: the spread eats what the forecast gives"
+        );
+        assert!(after >= before, "{name}: {after} inside, {before} without");
+    }
 }

@@ -1,6 +1,8 @@
 //! Every parser on every recording of its service (validation data, not in the repository).
 
+mod cdec;
 mod csv;
+mod nwps;
 mod nws;
 mod open_meteo;
 mod usgs_ogc;

@@ -6,9 +6,10 @@ use super::carry::Limits;
 use super::inflow::{INFLOW_MIN_DAYS, InflowModel};
 use super::project::{MemberState, ProjectionInputs, ProjectionTimes, project_member};
 use super::release::{RELEASE_MIN_CHANGES, ReleaseModel};
+use super::river::{Span, forecast_parts};
 use super::slope::SlopeModel;
 use super::total::{evaporation_m3s, newest_within, standing_release, total_inflow};
-use super::{LevelDay, LevelOutlook, LevelProjection, OutlookBasis};
+use super::{LevelDay, LevelOutlook, LevelProjection, OutlookBasis, RiverForecast};
 use crate::conditions::balance::{DayValue, elevation_at_m, storage_at_m3};
 use crate::conditions::flow::InflowRecord;
 use crate::conditions::level::LEVEL_READING_SD_M;
@@ -171,18 +172,25 @@ fn by_balance(
         found: daily.value.iter().flatten().count(),
         wanted,
     };
-    let inflow_model = InflowModel::fit(&inflow.daily, inflow_end, leads);
+    let inflow_model = InflowModel::fit(&inflow.daily, inflow_end, leads)
+        .ok_or_else(|| ("inflow", too_few(&inflow.daily, INFLOW_MIN_DAYS)))?;
     let release_after_inflow = (release_day - inflow_day).num_days();
     let release_leads = usize::try_from(leads as i64 - release_after_inflow).unwrap_or(0);
     let plans = &morning.lake.planned_release;
     let release_model = ReleaseModel::fit(&release, release_end)
         .map(|model| model.with_plan(plans, release_day, release_leads));
+    let release_model = release_model.ok_or_else(|| ("release", too_few(&release, RELEASE_MIN_CHANGES)))?;
+    let span = Span {
+        newest_day: inflow_day,
+        leads,
+    };
+    let (parts, river_forecasts) = forecast_parts(morning, known.records, &inflow, span, gaps);
     let evaporation_m3s = evaporation_m3s(morning, area_m2, gaps);
     let inputs = ProjectionInputs {
         storage_m3,
         storage_sd_m3: LEVEL_READING_SD_M * area_m2,
-        inflow: inflow_model.ok_or_else(|| ("inflow", too_few(&inflow.daily, INFLOW_MIN_DAYS)))?,
-        release: release_model.ok_or_else(|| ("release", too_few(&release, RELEASE_MIN_CHANGES)))?,
+        inflow: inflow_model.with_forecasts(parts),
+        release: release_model,
         release_after_inflow,
         evaporation_m3s: evaporation_m3s.unwrap_or(0.0),
         closure_sd_m3s: inflow.closure_sd_m3s,
@@ -213,7 +221,7 @@ fn by_balance(
         crest_m,
         dead_pool_m,
     };
-    Ok(projection(basis, start, &members))
+    Ok(projection(basis, river_forecasts, start, &members))
 }
 
 fn at_level(table: &Hypsography, state: &MemberState) -> Option<(f64, bool, bool)> {
@@ -269,11 +277,16 @@ fn by_slope(morning: &Morning, known: &KnownWater, start: &Start) -> Option<Leve
     let basis = OutlookBasis::SlopePersistence {
         slope_m_per_day: model.slope_m_per_day,
     };
-    Some(projection(basis, start, &members))
+    Some(projection(basis, Vec::new(), start, &members))
 }
 
 /// Figures and sorted levels of members with their flags. Shape of `members` `[member, day]`.
-fn projection(basis: OutlookBasis, start: &Start, members: &[Vec<(f64, bool, bool)>]) -> LevelProjection {
+fn projection(
+    basis: OutlookBasis,
+    river_forecasts: Vec<RiverForecast>,
+    start: &Start,
+    members: &[Vec<(f64, bool, bool)>],
+) -> LevelProjection {
     let count = members.len() as f64;
     let mut sorted_m = Vec::new();
     let mut days = Vec::new();
@@ -297,6 +310,7 @@ fn projection(basis: OutlookBasis, start: &Start, members: &[Vec<(f64, bool, boo
     LevelProjection {
         outlook: LevelOutlook {
             basis,
+            river_forecasts,
             members: members.len(),
             days,
         },

@@ -7,6 +7,7 @@ mod lake;
 pub mod normal;
 pub mod project;
 pub mod release;
+mod river;
 pub mod slope;
 pub mod state;
 mod total;

@@ -3,11 +3,15 @@
 use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 
+use crate::lake::InflowId;
+
 /// The level of the days ahead.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct LevelOutlook {
     /// What it rests on.
     pub basis: OutlookBasis,
+    /// River forecasts that the inflow follows on the days that they cover, in the order of the lake file's inflows.
+    pub river_forecasts: Vec<RiverForecast>,
     /// Members behind the figures.
     pub members: usize,
     /// One entry a day at the hour of the launch, the day of the trip first.
@@ -57,6 +61,27 @@ pub enum InflowOrigin {
     GaugesAlone,
     /// The lake's balance, 3-day mean: the gauges are missing, or do not describe it.
     Balance,
+}
+
+/// A river forecast that the inflow ahead follows.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RiverForecast {
+    /// River.
+    pub inflow: InflowId,
+    /// Series of the lake file.
+    pub series: String,
+    /// Service.
+    pub service: String,
+    /// Gauge.
+    pub station: String,
+    /// When it was issued.
+    pub issued_at: DateTime<Utc>,
+    /// First day that it covers after the newest observed one.
+    pub from: NaiveDate,
+    /// Last day that it covers within the horizon; beyond it the flow fades to its base.
+    pub until: NaiveDate,
+    /// Share of the newest day's inflow that this river has; the rest follows no forecast.
+    pub share_frac: f64,
 }
 
 /// The level at the hour of the launch of one day.

@@ -3,6 +3,7 @@
 mod ahead;
 mod choice;
 mod level;
+mod river;
 mod water;
 mod weather;
 mod whole;

@@ -1,7 +1,8 @@
 //! The days ahead of level and ramps, and the lake's water balance, in short lines.
 
-use crate::conditions::outlook::{LevelDay, OutlookBasis};
+use crate::conditions::outlook::{LevelDay, OutlookBasis, RiverForecast};
 use crate::faces::reader::{Reader, chance, percent, rounded};
+use crate::faces::words;
 use crate::plan::{RampChance, RampOutlook, RampState};
 use crate::reports::Brief;
 
@@ -33,16 +34,20 @@ pub(super) fn level_ahead(page: &mut Page, brief: &Brief, reader: &Reader) {
             )
         })
         .collect();
-    let basis = match outlook.basis {
-        OutlookBasis::WaterBalance { planned_days: 0, .. } => {
+    let forecasts = river_forecasts(brief, &outlook.river_forecasts, reader);
+    let basis = match (outlook.basis, forecasts) {
+        (OutlookBasis::WaterBalance { planned_days: 0, .. }, None) => {
             "from inflow and release as they stand".to_owned()
         }
-        OutlookBasis::WaterBalance { planned_days, .. } => format!(
-            "from inflow as it stands and the release planned for {planned_days} of {} days, which may change without \
-             notice",
+        (OutlookBasis::WaterBalance { planned_days: 0, .. }, Some(forecasts)) => {
+            format!("from {forecasts}, and release as it stands")
+        }
+        (OutlookBasis::WaterBalance { planned_days, .. }, forecasts) => format!(
+            "from {} and the release planned for {planned_days} of {} days, which may change without notice",
+            forecasts.as_deref().unwrap_or("inflow as it stands"),
             outlook.days.len()
         ),
-        OutlookBasis::SlopePersistence { .. } => "if it goes on as this week".to_owned(),
+        (OutlookBasis::SlopePersistence { .. }, _) => "if it goes on as this week".to_owned(),
     };
     let mut text = format!("{}; {basis}", days.join(", "));
     if let Some(day) = outlook.days.last() {
@@ -56,6 +61,21 @@ pub(super) fn level_ahead(page: &mut Page, brief: &Brief, reader: &Reader) {
         }
     }
     line(page, "Ahead", &text);
+}
+
+/// The river forecasts that the inflow follows, with where they come from; `None` without any.
+fn river_forecasts(brief: &Brief, forecasts: &[RiverForecast], reader: &Reader) -> Option<String> {
+    let each = |f: &RiverForecast| {
+        format!(
+            "the river forecast of {} issued {} ({}, to {})",
+            words::inflow(brief, f.inflow.as_str()),
+            reader.day_hour(f.issued_at),
+            words::service(&f.service),
+            reader.day(f.until)
+        )
+    };
+    let all: Vec<String> = forecasts.iter().map(each).collect();
+    (!all.is_empty()).then(|| all.join(" and "))
 }
 
 /// Writes the balance: how long the water stays, and the inflow that the level implies.

@@ -99,6 +99,7 @@ impl Morning {
         };
         let outlook = LevelOutlook {
             basis: OutlookBasis::SlopePersistence { slope_m_per_day: 0.0 },
+            river_forecasts: Vec::new(),
             members: sorted_m[0].len(),
             days: (0..).zip(&sorted_m).map(day).collect(),
         };

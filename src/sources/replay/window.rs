@@ -4,12 +4,14 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 8] = [
+pub const WINDOW_PARAMETERS: [&str; 10] = [
     "time",
     "start_date",
     "end_date",
     "start",
     "end",
+    "Start",
+    "End",
     "past_days",
     "forecast_days",
     "limit",
@@ -40,8 +42,12 @@ impl Window {
             });
         }
         Some(Window {
-            from: value("start_date").or_else(|| value("start"))?,
-            to: value("end_date").or_else(|| value("end"))?,
+            from: value("start_date")
+                .or_else(|| value("start"))
+                .or_else(|| value("Start"))?,
+            to: value("end_date")
+                .or_else(|| value("end"))
+                .or_else(|| value("End"))?,
         })
     }
 
@@ -120,6 +126,7 @@ mod tests {
             query(&[("end_date", "2014-12-31"), ("start_date", "2014-01-01")]),
             wanted
         );
+        assert_eq!(query(&[("Start", "2014-01-01"), ("End", "2014-12-31")]), wanted);
         assert_eq!(query(&[("past_days", "7")]), None);
     }
 }

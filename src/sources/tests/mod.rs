@@ -1,6 +1,8 @@
 //! Jobs from needs, and batches from jobs, over a service on a loopback address.
 
+mod cdec;
 mod jobs;
+mod nwps;
 mod nws;
 mod open_meteo;
 mod replay;

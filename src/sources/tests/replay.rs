@@ -5,7 +5,7 @@ use std::sync::Arc;
 use wiremock::matchers::{header, method, path};
 use wiremock::{Mock, MockServer, ResponseTemplate};
 
-use super::scene::{all_jobs, at, clock, fetch_all, fixture, lake, pool, settings, weather};
+use super::scene::{all_jobs, at, clock, fetch_all, fixture, lake, pool, series, settings, weather};
 use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
 use crate::series::{Batch, Provenance};
@@ -101,6 +101,64 @@ async fn a_recording_replays_to_the_same_records() {
         panic!("{again:?}")
     };
     assert_eq!(forecast.issued_at, clock());
+    assert_eq!(timeless(again), timeless(live));
+}
+
+#[tokio::test]
+async fn services_of_rivers_are_recorded_and_replayed_by_host_path_and_window() {
+    let river = |id: &str, quantity, service: &str, station: &str, parameter: &str, cadence| SeriesSource {
+        cadences: vec![cadence],
+        ..series(id, quantity, service, station, parameter)
+    };
+    let lake = lake(vec![
+        river("storage", Quantity::Storage, "cdec", "XHG", "15", Cadence::Daily),
+        river(
+            "ahead",
+            Quantity::Inflow,
+            "nwps",
+            "SRLX9",
+            "flow",
+            Cadence::Forecast,
+        ),
+    ]);
+    let server = MockServer::start().await;
+    for (host_and_path, file) in [
+        (
+            "/cdec.water.ca.gov/dynamicapp/req/JSONDataServlet",
+            "cdec/daily-xhg-15.json",
+        ),
+        (
+            "/api.water.noaa.gov/nwps/v1/gauges/SRLX9/stageflow/forecast",
+            "nwps/forecast-srlx9.json",
+        ),
+    ] {
+        Mock::given(method("GET"))
+            .and(path(host_and_path))
+            .respond_with(ResponseTemplate::new(200).set_body_bytes(fixture(&format!("replies/{file}"))))
+            .mount(&server)
+            .await;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let mode = Mode::Record {
+        dir: folder.path().to_owned(),
+        as_of: clock(),
+    };
+    let client = Client::new(mode, settings(&server.uri())).await.unwrap();
+    let live = fetch_all(&client, &lake).await;
+    let index = Index::read(folder.path()).unwrap();
+    let windows: Vec<_> = index
+        .entries
+        .iter()
+        .map(|e| (e.service.as_str(), e.window.is_some()))
+        .collect();
+    assert_eq!(windows.len(), 2);
+    assert!(
+        windows.contains(&("cdec", true)) && windows.contains(&("nwps", false)),
+        "{windows:?}"
+    );
+    let days = index.entries.iter().find(|e| e.service == "cdec").unwrap();
+    assert!(!days.query.contains_key("Start") && days.query.contains_key("Stations"));
+    let again = fetch_all(&replayed(folder.path(), "2025-10-09T11:30:00Z").await, &lake).await;
     assert_eq!(timeless(again), timeless(live));
 }
 

@@ -204,7 +204,7 @@ fn a_damaged_file_is_told_apart_by_what_is_wrong_with_it() {
         }
     ));
     assert!(matches!(
-        read_saved(Some("cdec"), b"", "x"),
+        read_saved(Some("no-such-service"), b"", "x"),
         Err(SourceError::UnknownService { .. })
     ));
     assert!(matches!(
