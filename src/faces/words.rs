@@ -109,6 +109,8 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
 pub fn service(name: &str) -> &str {
     match name {
         "usgs-ogc" => "USGS Water Data",
+        "cwms" => "USACE CWMS Data API",
+        "usgs-legacy" => "USGS NWIS (the older service)",
         "open-meteo" => "Open-Meteo",
         "nws" => "National Weather Service",
         "csv" => "local file",

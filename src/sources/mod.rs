@@ -7,9 +7,11 @@
 
 pub mod client;
 pub mod csv;
+pub mod cwms;
 pub mod error;
 pub mod job;
 pub mod lake_rules;
+pub mod markup;
 pub mod number;
 pub mod nws;
 pub mod open_meteo;
@@ -19,6 +21,7 @@ pub mod reply;
 pub mod saved;
 pub mod stamp;
 pub mod unit;
+pub mod usgs_legacy;
 pub mod usgs_ogc;
 
 pub use client::{

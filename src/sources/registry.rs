@@ -9,7 +9,7 @@ use super::client::{Client, KeyRule};
 use super::error::{ReadError, SourceError};
 use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
-use super::{csv, nws, open_meteo, usgs_ogc};
+use super::{csv, cwms, nws, open_meteo, usgs_legacy, usgs_ogc};
 use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
 
@@ -74,7 +74,14 @@ pub struct Service {
 }
 
 /// All services.
-pub const SERVICES: &[Service] = &[usgs_ogc::SERVICE, open_meteo::SERVICE, nws::SERVICE, csv::SERVICE];
+pub const SERVICES: &[Service] = &[
+    usgs_ogc::SERVICE,
+    open_meteo::SERVICE,
+    nws::SERVICE,
+    usgs_legacy::SERVICE,
+    cwms::SERVICE,
+    csv::SERVICE,
+];
 
 /// The service of a name.
 ///

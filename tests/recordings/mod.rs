@@ -3,6 +3,7 @@
 mod csv;
 mod nws;
 mod open_meteo;
+mod usgs_legacy;
 mod usgs_ogc;
 
 use chrono::{DateTime, Utc};

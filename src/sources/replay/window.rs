@@ -4,12 +4,17 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 8] = [
+pub const WINDOW_PARAMETERS: [&str; 13] = [
     "time",
     "start_date",
     "end_date",
     "start",
     "end",
+    "startDT",
+    "begin",
+    "page-size",
+    "itemsPerPage",
+    "endDT",
     "past_days",
     "forecast_days",
     "limit",
@@ -40,8 +45,10 @@ impl Window {
             });
         }
         Some(Window {
-            from: value("start_date").or_else(|| value("start"))?,
-            to: value("end_date").or_else(|| value("end"))?,
+            from: ["start_date", "start", "startDT", "begin"]
+                .into_iter()
+                .find_map(value)?,
+            to: ["end_date", "end", "endDT"].into_iter().find_map(value)?,
         })
     }
 
