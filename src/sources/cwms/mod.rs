@@ -40,6 +40,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Daily, Cadence::Continuous],
     takes_statistic: false,
     takes_ensemble_model: false,
+    needs_keys: &[],
     parameter_quantities: Some(name::quantities),
     refuses: name::refuses,
     refuses_station: Some(name::refuses_office),

@@ -4,7 +4,7 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 13] = [
+pub const WINDOW_PARAMETERS: [&str; 15] = [
     "time",
     "start_date",
     "end_date",
@@ -12,6 +12,8 @@ pub const WINDOW_PARAMETERS: [&str; 13] = [
     "end",
     "startDT",
     "begin",
+    "dateTime[after]",
+    "dateTime[before]",
     "page-size",
     "itemsPerPage",
     "endDT",
@@ -45,10 +47,12 @@ impl Window {
             });
         }
         Some(Window {
-            from: ["start_date", "start", "startDT", "begin"]
+            from: ["start_date", "start", "startDT", "begin", "dateTime[after]"]
                 .into_iter()
                 .find_map(value)?,
-            to: ["end_date", "end", "endDT"].into_iter().find_map(value)?,
+            to: ["end_date", "end", "endDT", "dateTime[before]"]
+                .into_iter()
+                .find_map(value)?,
         })
     }
 
