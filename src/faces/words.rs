@@ -109,6 +109,11 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
 pub fn service(name: &str) -> &str {
     match name {
         "usgs-ogc" => "USGS Water Data",
+        "hydromet" => "USBR Hydromet",
+        "waterml" => "WaterML files",
+        "rise" => "USBR RISE",
+        "cwms" => "USACE CWMS Data API",
+        "usgs-legacy" => "USGS NWIS (the older service)",
         "open-meteo" => "Open-Meteo",
         "nws" => "National Weather Service",
         "cdec" => "California Data Exchange Center",

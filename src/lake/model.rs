@@ -499,6 +499,10 @@ pub struct SeriesSource {
     pub datum_source: Option<String>,
     /// Age at which the newest value counts as late.
     pub late_after_h: Option<f64>,
+    /// File, absolute or relative to the lake file, for a service that reads one and needs no columns named.
+    pub file: Option<std::path::PathBuf>,
+    /// Time zone or fixed offset of the service's stamps, where it does not state one.
+    pub stamp_zone: Option<String>,
     /// CSV file and columns, for service `csv`.
     pub csv: Option<CsvColumns>,
     /// The series of the same quantity and place that this one stands in for; see [`Lake::chain_of`].

@@ -24,6 +24,8 @@ impl SeriesSource {
             datum_offset_m: None,
             datum_source: None,
             late_after_h: None,
+            file: None,
+            stamp_zone: None,
             csv: None,
             stands_in_for: None,
         }

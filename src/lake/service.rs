@@ -13,6 +13,8 @@ pub struct ServiceRule {
     pub station_for: &'static [Cadence],
     /// Whether a series must name a file, its columns and its unit (`csv`).
     pub needs_file: bool,
+    /// Further keys of a series that it needs and that other services have no use for: `file`, `stamp_zone`.
+    pub needs_keys: &'static [&'static str],
     /// Whether daily values are asked for by a statistic code.
     pub takes_statistic: bool,
     /// Whether an ensemble model may be chosen.

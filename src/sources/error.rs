@@ -256,6 +256,14 @@ pub enum ReadError {
         /// First characters.
         begins: String,
     },
+    /// XML that cannot be read.
+    #[error("found XML that cannot be read (begins \"{begins}\"): {reason}; save the file again, whole")]
+    Markup {
+        /// What is wrong, with its place.
+        reason: String,
+        /// First characters.
+        begins: String,
+    },
     /// JSON that stops in the middle.
     #[error(
         "the JSON stops in the middle of \"{path}\" (line {line}, column {column}), wanted it whole; ask again"

@@ -15,6 +15,7 @@ pub fn service_rules() -> Vec<ServiceRule> {
                 StationNeed::Position | StationNeed::File => &[],
             },
             needs_file: service.station == StationNeed::File,
+            needs_keys: service.needs_keys,
             takes_statistic: service.takes_statistic,
             takes_ensemble_model: service.takes_ensemble_model,
             serves_alerts: service.alert_job.is_some(),

@@ -8,9 +8,12 @@
 pub mod cdec;
 pub mod client;
 pub mod csv;
+pub mod cwms;
 pub mod error;
+pub mod hydromet;
 pub mod job;
 pub mod lake_rules;
+pub mod markup;
 pub mod number;
 pub mod nwps;
 pub mod nws;
@@ -18,10 +21,13 @@ pub mod open_meteo;
 pub mod registry;
 pub mod replay;
 pub mod reply;
+pub mod rise;
 pub mod saved;
 pub mod stamp;
 pub mod unit;
+pub mod usgs_legacy;
 pub mod usgs_ogc;
+pub mod waterml;
 
 pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,

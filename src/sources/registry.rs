@@ -9,7 +9,7 @@ use super::client::{Client, KeyRule};
 use super::error::{ReadError, SourceError};
 use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
-use super::{cdec, csv, nwps, nws, open_meteo, usgs_ogc};
+use super::{cdec, csv, cwms, hydromet, nwps, nws, open_meteo, rise, usgs_legacy, usgs_ogc, waterml};
 use crate::lake::{Cadence, Lake, SeriesSource};
 use crate::quantity::Quantity;
 
@@ -45,6 +45,8 @@ pub struct Service {
     pub takes_statistic: bool,
     /// Whether an ensemble model may be chosen.
     pub takes_ensemble_model: bool,
+    /// Further keys of a series that it needs and that no other service has: `file`, `stamp_zone`.
+    pub needs_keys: &'static [&'static str],
     /// Quantities that a parameter may stand for; none for a parameter it does not have. `None` where
     /// any parameter goes.
     pub parameter_quantities: Option<fn(&str) -> &'static [Quantity]>,
@@ -80,6 +82,11 @@ pub const SERVICES: &[Service] = &[
     nws::SERVICE,
     cdec::SERVICE,
     nwps::SERVICE,
+    usgs_legacy::SERVICE,
+    cwms::SERVICE,
+    rise::SERVICE,
+    hydromet::SERVICE,
+    waterml::SERVICE,
     csv::SERVICE,
 ];
 

@@ -77,6 +77,13 @@ impl SavedRecord {
         }
     }
 
+    /// With the service's own name of what it is.
+    #[must_use]
+    pub fn named(mut self, series: &str) -> SavedRecord {
+        series.clone_into(&mut self.series);
+        self
+    }
+
     /// With a value in the unit of the service, in SI where `quantity` has that unit, and flagged as not
     /// evaluated or missing.
     #[must_use]

@@ -40,6 +40,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Daily, Cadence::Continuous],
     takes_statistic: false,
     takes_ensemble_model: false,
+    needs_keys: &[],
     parameter_quantities: Some(table::quantities),
     refuses: table::refuses,
     refuses_station: Some(table::refuses_station),

@@ -25,6 +25,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Daily, Cadence::Continuous],
     takes_statistic: false,
     takes_ensemble_model: false,
+    needs_keys: &[],
     parameter_quantities: None,
     refuses: get::refuses,
     refuses_station: None,

@@ -51,7 +51,7 @@ impl StampZone {
 
     /// The instant of a civil time. Of an hour that occurs twice it is the first that is not before
     /// `earliest`, or the second. An hour that a clock change skips has none.
-    fn instant(self, civil: NaiveDateTime, earliest: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
+    pub fn instant(self, civil: NaiveDateTime, earliest: Option<DateTime<Utc>>) -> Option<DateTime<Utc>> {
         match self {
             StampZone::Fixed(offset) => offset
                 .from_local_datetime(&civil)

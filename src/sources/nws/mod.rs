@@ -44,6 +44,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Continuous, Cadence::Forecast],
     takes_statistic: false,
     takes_ensemble_model: false,
+    needs_keys: &[],
     parameter_quantities: Some(table::quantities),
     refuses: table::refuses,
     refuses_station: Some(table::refuses_station),

@@ -39,6 +39,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Daily, Cadence::Continuous, Cadence::Forecast],
     takes_statistic: false,
     takes_ensemble_model: true,
+    needs_keys: &[],
     parameter_quantities: Some(table::quantities),
     refuses: table::refuses,
     refuses_station: None,

@@ -4,7 +4,7 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 10] = [
+pub const WINDOW_PARAMETERS: [&str; 17] = [
     "time",
     "start_date",
     "end_date",
@@ -12,6 +12,13 @@ pub const WINDOW_PARAMETERS: [&str; 10] = [
     "end",
     "Start",
     "End",
+    "startDT",
+    "begin",
+    "dateTime[after]",
+    "dateTime[before]",
+    "page-size",
+    "itemsPerPage",
+    "endDT",
     "past_days",
     "forecast_days",
     "limit",
@@ -42,12 +49,19 @@ impl Window {
             });
         }
         Some(Window {
-            from: value("start_date")
-                .or_else(|| value("start"))
-                .or_else(|| value("Start"))?,
-            to: value("end_date")
-                .or_else(|| value("end"))
-                .or_else(|| value("End"))?,
+            from: [
+                "start_date",
+                "start",
+                "Start",
+                "startDT",
+                "begin",
+                "dateTime[after]",
+            ]
+            .into_iter()
+            .find_map(value)?,
+            to: ["end_date", "end", "End", "endDT", "dateTime[before]"]
+                .into_iter()
+                .find_map(value)?,
         })
     }
 

@@ -8,4 +8,5 @@ mod open_meteo;
 mod replay;
 mod scene;
 mod tables;
+mod usgs_legacy;
 mod usgs_ogc;

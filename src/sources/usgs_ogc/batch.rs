@@ -153,7 +153,8 @@ impl<'a> Units<'a> {
 
     fn provenance(&self, unit: &str) -> Arc<Provenance> {
         Arc::new(Provenance {
-            service: super::NAME.to_owned(),
+            // The older service of the same agency has rows of the same kind.
+            service: self.want.series.service.clone(),
             station: self.want.series.station.clone(),
             parameter: self.want.series.parameter.clone(),
             original_unit: unit.to_owned(),

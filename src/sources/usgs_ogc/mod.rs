@@ -18,8 +18,11 @@ pub use batch::Filled;
 pub use batch::to_batch;
 pub use get::{Observed, get_observations, get_stations};
 pub use read::{Page, Row, read_observations};
+pub(super) use read::{is_gap_word, read_or_said};
 pub use request::latest_job;
 pub use station::read_stations;
+pub(super) use station::{row_record, station_record};
+pub(super) use table::parameter;
 pub use table::{PARAMETERS, Parameter};
 
 /// Name in lake files.
@@ -41,6 +44,7 @@ pub const SERVICE: Service = Service {
     cadences: &[Cadence::Daily, Cadence::Continuous],
     takes_statistic: true,
     takes_ensemble_model: false,
+    needs_keys: &[],
     parameter_quantities: Some(table::quantities),
     refuses: table::refuses,
     refuses_station: None,

@@ -21,6 +21,11 @@ const GAP_WORDS: [&str; 14] = [
     "ice", "eqp", "bkw", "dis", "mnt", "rat", "ssn", "fld", "zfl", "pr", "***", "--", "---", "null",
 ];
 
+/// Whether a word stands for "no value".
+pub(in crate::sources) fn is_gap_word(word: &str) -> bool {
+    GAP_WORDS.contains(&word.to_ascii_lowercase().as_str())
+}
+
 /// One value as the service gave it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
@@ -111,7 +116,7 @@ pub(super) fn recognises(bytes: &[u8]) -> bool {
 }
 
 /// JSON of shape `T`, or the service's own words where the body is an error body.
-pub(super) fn read_or_said<T: serde::de::DeserializeOwned>(
+pub(in crate::sources) fn read_or_said<T: serde::de::DeserializeOwned>(
     bytes: &[u8],
     wanted: &'static str,
 ) -> Result<T, ReadError> {
@@ -210,9 +215,7 @@ fn value(figure: Figure) -> Result<(Option<f64>, Option<String>), Refusal> {
         Figure::Number(SENTINEL) => Ok((None, Some("-999999".to_owned()))),
         Figure::Number(number) => Ok((Some(number), None)),
         Figure::Nothing => Ok((None, None)),
-        Figure::Word(word) if GAP_WORDS.contains(&word.to_ascii_lowercase().as_str()) => {
-            Ok((None, Some(word)))
-        }
+        Figure::Word(word) if is_gap_word(&word) => Ok((None, Some(word))),
         Figure::Word(word) => Err(("value", format!("\"{word}\""), "a number")),
     }
 }

@@ -2,7 +2,7 @@
 
 use serde::Deserialize;
 
-use super::read::{read_observations, read_or_said};
+use super::read::{Row, read_observations, read_or_said};
 use super::table::parameter;
 use crate::lake::Cadence;
 use crate::sources::error::ReadError;
@@ -75,34 +75,36 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
         });
     }
     let page = read_observations(bytes)?;
-    let records = page.rows.into_iter().map(|row| {
-        let cadence = if matches!(row.stamp, Stamp::Day(_)) {
-            Cadence::Daily
-        } else {
-            Cadence::Continuous
-        };
-        let quantity = parameter(&row.parameter).and_then(|p| p.quantities.first().copied());
-        SavedRecord {
-            time: row.stamp.to_string(),
-            series: row.series_id,
-            approval: row.approval,
-            qualifier: row.qualifier.unwrap_or_default(),
-            note: row
-                .statistic
-                .map_or(String::new(), |code| format!("statistic {code}")),
-            ..SavedRecord::of(&row.station, &row.parameter)
-                .with_value(row.value, &row.unit, quantity, cadence)
-        }
-    });
     Ok(Saved {
         service: super::NAME,
         kind: "observations".to_owned(),
-        records: records.collect(),
+        records: page.rows.into_iter().map(row_record).collect(),
         faults: page.faults,
     })
 }
 
-fn station_record(station: Station) -> SavedRecord {
+/// A value as a record.
+pub(in crate::sources) fn row_record(row: Row) -> SavedRecord {
+    let cadence = if matches!(row.stamp, Stamp::Day(_)) {
+        Cadence::Daily
+    } else {
+        Cadence::Continuous
+    };
+    let quantity = parameter(&row.parameter).and_then(|p| p.quantities.first().copied());
+    SavedRecord {
+        time: row.stamp.to_string(),
+        series: row.series_id,
+        approval: row.approval,
+        qualifier: row.qualifier.unwrap_or_default(),
+        note: row
+            .statistic
+            .map_or(String::new(), |code| format!("statistic {code}")),
+        ..SavedRecord::of(&row.station, &row.parameter).with_value(row.value, &row.unit, quantity, cadence)
+    }
+}
+
+/// A station as a record.
+pub(in crate::sources) fn station_record(station: Station) -> SavedRecord {
     let known = [
         station.name,
         station

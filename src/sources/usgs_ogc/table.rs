@@ -68,7 +68,7 @@ pub fn parameter(code: &str) -> Option<&'static Parameter> {
 }
 
 /// Code, and the time series chosen where a station has several: `00010` or `00010/ID`.
-pub(super) fn code_and_choice(parameter: &str) -> (&str, Option<&str>) {
+pub(in crate::sources) fn code_and_choice(parameter: &str) -> (&str, Option<&str>) {
     match parameter.split_once('/') {
         Some((code, id)) => (code.trim(), Some(id.trim())),
         None => (parameter.trim(), None),
@@ -77,7 +77,7 @@ pub(super) fn code_and_choice(parameter: &str) -> (&str, Option<&str>) {
 
 /// Quantities that a parameter may stand for: those of the table, any for another code, none for what
 /// is no code.
-pub(super) fn quantities(parameter_text: &str) -> &'static [Quantity] {
+pub(in crate::sources) fn quantities(parameter_text: &str) -> &'static [Quantity] {
     let (code, _) = code_and_choice(parameter_text);
     match parameter(code) {
         Some(known) => known.quantities,
@@ -92,7 +92,7 @@ fn is_code(text: &str) -> bool {
 
 /// What of a series the service does not have. A code outside the table passes: its unit, which every
 /// reply states, then decides whether it can be the quantity.
-pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
+pub(in crate::sources) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
     if cadence == Cadence::Forecast {
         return Some(("cadence forecast".to_owned(), "daily or continuous".to_owned()));
     }

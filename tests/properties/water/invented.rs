@@ -22,6 +22,7 @@ const EVERY: &[Cadence] = &[Cadence::Daily, Cadence::Continuous, Cadence::Foreca
 fn harrow_gap() -> Lake {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
     let rule = |name, needs_station, needs_file| ServiceRule {
+        needs_keys: &[],
         name,
         station_for: if needs_station { EVERY } else { &[] },
         needs_file,

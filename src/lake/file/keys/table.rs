@@ -181,6 +181,8 @@ pub(super) const KEYS: &[Key] = &[
     key("series", "datum_source", Text, Depends, "\"the gauge's web page\"", "where the offset comes from; needed with it"),
     key("series", "late_after_h", Number(Limits::positive(9000.0)), Optional, "6.0", "age at which the newest value counts as late, hours"),
     key("series", "stands_in_for", Reference("series"), Optional, "\"pool\"", "series of the same quantity and place that this one stands in for while its newest value is late, missing or refused; without it several of one quantity and place go by their order in the file"),
+    key("series", "file", Text, Depends, "\"gauge.xml\"", "the file, from the lake file's folder: needed by a service that reads a whole file, and only there"),
+    key("series", "stamp_zone", Text, Depends, "\"-08:00\"", "zone of the service's times, an IANA name, UTC, or an offset: needed where the service does not state it, and only there"),
     key("series", "csv", Block("series.csv"), Depends, "[series.csv]", "file and columns, for a service that reads a file, and only there"),
     key("series.csv", "path", Text, Always, "\"observed.csv.gz\"", "the file, from the lake file's folder; .gz is unpacked"),
     key("series.csv", "time", Text, Always, "\"date\"", "column of the time"),

@@ -4,6 +4,7 @@ use chrono::FixedOffset;
 use chrono_tz::Tz;
 
 use crate::lake::file::block::{Block, quote};
+use crate::lake::file::fault::At;
 use crate::lake::{CsvColumns, ServiceRule};
 
 pub(super) fn read_csv(block: &Block<'_, '_>, rule: Option<&ServiceRule>) -> Option<CsvColumns> {
@@ -26,16 +27,7 @@ pub(super) fn read_csv(block: &Block<'_, '_>, rule: Option<&ServiceRule>) -> Opt
         inner.text("value"),
         inner.text("depth"),
     );
-    let stamp_zone = inner.text("stamp_zone");
-    if let Some(zone) = stamp_zone.as_ref().filter(|zone| !is_stamp_zone(&zone.value)) {
-        let found = format!("stamp_zone = {}", quote(&zone.value));
-        inner.fault(
-            &zone.span,
-            found,
-            "an IANA name, \"UTC\" or an offset such as \"-08:00\"",
-            "say in which zone the file's stamps are",
-        );
-    }
+    let stamp_zone = read_stamp_zone(&inner);
     let missing = inner.texts("missing");
     Some(CsvColumns {
         path: path?.value.into(),
@@ -45,6 +37,21 @@ pub(super) fn read_csv(block: &Block<'_, '_>, rule: Option<&ServiceRule>) -> Opt
         stamp_zone: stamp_zone?.value,
         missing: missing?,
     })
+}
+
+/// The key `stamp_zone`.
+pub(super) fn read_stamp_zone(block: &Block<'_, '_>) -> Option<At<String>> {
+    let zone = block.text("stamp_zone")?;
+    if !is_stamp_zone(&zone.value) {
+        let found = format!("stamp_zone = {}", quote(&zone.value));
+        block.fault(
+            &zone.span,
+            found,
+            "an IANA name, \"UTC\" or an offset such as \"-08:00\"",
+            "say in which zone the file's stamps are",
+        );
+    }
+    Some(zone)
 }
 
 fn is_stamp_zone(text: &str) -> bool {

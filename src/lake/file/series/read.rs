@@ -1,9 +1,11 @@
 //! Where each series comes from, key by key.
 
-use super::csv::read_csv;
+use super::csv::{read_csv, read_stamp_zone};
 use super::order::{StandIn, check_order};
 use super::place::{check_datum, check_depth, read_place};
-use super::service::{check_dates, check_options, check_unit, read_cadences, read_service, read_station};
+use super::service::{
+    check_dates, check_further, check_options, check_unit, read_cadences, read_service, read_station,
+};
 use crate::lake::file::block::{Block, quote};
 use crate::lake::file::fault::At;
 use crate::lake::file::known::{Known, choose};
@@ -57,6 +59,8 @@ fn read_one(
     check_unit(block, rule);
     let (offset, datum_source) = (block.measure("datum_offset"), block.text("datum_source"));
     check_datum(block, quantity.as_ref().map(|at| at.value));
+    let (file, stamp_zone) = (block.text("file"), read_stamp_zone(block));
+    check_further(block, rule);
     let late_after_h = block.number("late_after_h").map(|at| at.value);
     let text = |at: Option<At<String>>| at.map(|at| at.value);
     Some(SeriesSource {
@@ -81,6 +85,8 @@ fn read_one(
         datum_offset_m: offset.map(|at| at.value),
         datum_source: text(datum_source),
         late_after_h,
+        file: file.map(|at| at.value.into()),
+        stamp_zone: text(stamp_zone),
         csv,
         stands_in_for: first.map(|at| SeriesId::new(&at.value)),
     })

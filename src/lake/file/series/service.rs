@@ -253,3 +253,18 @@ pub(super) fn check_unit(block: &Block<'_, '_>, rule: Option<&ServiceRule>) {
         block.refuse("unit", &format!("no unit: {} states it", rule.name));
     }
 }
+
+/// Keys that one service needs and the others have no use for.
+pub(super) fn check_further(block: &Block<'_, '_>, rule: Option<&ServiceRule>) {
+    let Some(rule) = rule else { return };
+    for (key, why) in [
+        ("file", "reads a file"),
+        ("stamp_zone", "does not say in which zone its times are"),
+    ] {
+        if !rule.needs_keys.contains(&key) {
+            block.refuse(key, &format!("no {key}: {} has no use for it", rule.name));
+        } else if !block.has(key) {
+            block.missing(key, &format!("since {} {why}", rule.name));
+        }
+    }
+}
