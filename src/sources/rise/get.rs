@@ -52,7 +52,7 @@ pub async fn get_results(client: &Client, job: &Job) -> Result<Option<(Results, 
         let next = page
             .next
             .take()
-            .map(|link| client.follow(request, &reply, &link))
+            .map(|link| client.follow(request, &reply, &on_host(&link)))
             .transpose()?;
         match &mut all {
             Some((held, _)) => {
@@ -76,6 +76,15 @@ pub async fn get_results(client: &Client, job: &Job) -> Result<Option<(Results, 
             }
             (None, None) => return Ok(None),
         }
+    }
+}
+
+/// A link to the next page as the whole address: the service gives the path alone.
+fn on_host(link: &str) -> String {
+    if link.starts_with('/') {
+        format!("https://{HOST}{link}")
+    } else {
+        link.to_owned()
     }
 }
 

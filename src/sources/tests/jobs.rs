@@ -181,7 +181,7 @@ fn a_description_that_a_service_cannot_serve_is_refused_with_the_remedy() {
     };
     says(
         series("a", Quantity::Storage, "usgs", "1", "00054"),
-        "found service \"usgs\", wanted one of: usgs-ogc, open-meteo, nws, cdec, nwps, csv",
+        "found service \"usgs\", wanted one of: usgs-ogc, open-meteo, nws, cdec, nwps, usgs-legacy, cwms, ",
     );
     says(
         SeriesSource {
