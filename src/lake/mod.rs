@@ -12,7 +12,7 @@ pub mod service;
 
 pub use capacity::{Capacity, CapacityError, CapacityKind, hypsography_of};
 pub use error::LakeError;
-pub use file::{Fault, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
+pub use file::{Fault, QUESTION, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
 pub use position::distance_m;
 pub use service::ServiceRule;

@@ -8,6 +8,7 @@
 pub mod client;
 pub mod csv;
 pub mod error;
+pub mod find;
 pub mod job;
 pub mod lake_rules;
 pub mod number;
@@ -25,6 +26,7 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
+pub use find::{Candidate, FINDERS, Finder, Found, Place, Search, Site};
 pub use job::{
     Fetched, Job, Need, RowFault, Station, Want, alert_job, check_series, jobs, run, station_jobs,
 };
