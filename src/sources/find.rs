@@ -157,8 +157,8 @@ pub struct Finder {
 /// The catalogues there are.
 pub const FINDERS: &[Finder] = &[usgs_ogc::FINDER, nws::FINDER];
 
-/// Names of datums in catalogues, as a lake file writes them.
-pub(super) fn datum_word(text: &str) -> String {
+/// The name of a datum as lake files write it, whatever way a catalogue or a user does.
+pub fn datum_word(text: &str) -> String {
     let bare: String = text
         .chars()
         .filter(char::is_ascii_alphanumeric)

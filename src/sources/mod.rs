@@ -26,7 +26,7 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
-pub use find::{Candidate, FINDERS, Finder, Found, Place, Search, Site};
+pub use find::{Candidate, FINDERS, Finder, Found, Place, Search, Site, datum_word};
 pub use job::{
     Fetched, Job, Need, RowFault, Station, Want, alert_job, check_series, jobs, run, station_jobs,
 };

@@ -10,8 +10,8 @@ use crate::math::pchip;
 /// Most rows of a derived table (project choice): a page of the lake file.
 pub const MOST_ROWS: usize = 40;
 /// Rows are left out of a long table as long as it draws every row of the given one to within this share of
-/// the greatest figure (project choice).
-pub const THIN_TOLERANCE_FRAC: f64 = 0.0005;
+/// the greatest figure, or [`MOST_ROWS`] stand (project choice).
+pub const THIN_TOLERANCE_FRAC: f64 = 0.0001;
 /// Areas derived from storages must integrate back, by the trapezoid rule, to within this share of the greatest
 /// storage (project choice; the tolerance of volumes that a lake file gives beside areas).
 pub const DERIVED_TOLERANCE_FRAC: f64 = 0.02;
@@ -64,9 +64,15 @@ pub fn hypsography_of(kind: CapacityKind, rows: &[(f64, f64)]) -> Result<Capacit
     };
     let (mut table, mut worst) = drawn(kind, &rows, &kept)?;
     while worst.1 > THIN_TOLERANCE_FRAC && kept.len() < MOST_ROWS && !kept.contains(&worst.0) {
-        kept.push(worst.0);
-        kept.sort_unstable();
-        (table, worst) = drawn(kind, &rows, &kept)?;
+        let mut more = kept.clone();
+        more.push(worst.0);
+        more.sort_unstable();
+        let (finer, finer_worst) = drawn(kind, &rows, &more)?;
+        // Rows closer than the rounding of the table make areas that fall: what is drawn so far says more.
+        if check_areas(&finer).is_err() && check_areas(&table).is_ok() {
+            break;
+        }
+        (kept, table, worst) = (more, finer, finer_worst);
     }
     check_areas(&table)?;
     let integral_frac = match kind {
