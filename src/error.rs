@@ -144,6 +144,6 @@ fn no_lake_words(named: Option<&str>, folder: Option<&std::path::Path>, there: &
     };
     format!(
         "{wanted}: found in {place}: {there}; name one with --lake FILE, put one there, or try --demo \
-         (docs/lake-file.md says how to write one)"
+         (`plungeline lake new` begins one; docs/lake-file.md)"
     )
 }
