@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
+use crate::cli::DraftError;
 use crate::lake::LakeError;
 use crate::quality::QualityError;
 use crate::series::StoreError;
@@ -68,6 +69,9 @@ pub enum Error {
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
+    /// No draft of a lake file.
+    #[error(transparent)]
+    Draft(#[from] DraftError),
     /// The store.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -110,7 +114,9 @@ impl Error {
     /// Exit status of this kind of error.
     pub fn status(&self) -> Status {
         match self {
+            Error::Draft(DraftError::Write { .. }) => Status::Failed,
             Error::NoLake { .. }
+            | Error::Draft(_)
             | Error::Lake(_)
             | Error::Clock(_)
             | Error::Quality(_)
@@ -138,6 +144,6 @@ fn no_lake_words(named: Option<&str>, folder: Option<&std::path::Path>, there: &
     };
     format!(
         "{wanted}: found in {place}: {there}; name one with --lake FILE, put one there, or try --demo \
-         (docs/lake-file.md says how to write one)"
+         (`plungeline lake new` begins one; docs/lake-file.md)"
     )
 }

@@ -3,6 +3,7 @@
 mod badinput;
 mod brief;
 mod house;
+mod lake_new;
 mod outside;
 mod properties;
 mod published;

@@ -27,7 +27,7 @@ pub enum Command {
     Pull(PullArgs),
     /// Print the records in a saved reply of a service, or say what is wrong in it
     Read(ReadArgs),
-    /// Check or show a lake description
+    /// Begin, check or show a lake description
     Lake(LakeArgs),
 }
 

@@ -1,10 +1,11 @@
-//! `plungeline lake`: check or show a lake description.
+//! `plungeline lake`: begin, check or show a lake description.
 
 use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
 use super::args::UnitsArg;
+use super::lake_new::{self, LakeNewArgs};
 use super::{lakes, output};
 use crate::error::{Error, Status};
 use crate::faces::faults::{render_count, render_fault};
@@ -22,6 +23,8 @@ pub struct LakeArgs {
 /// What to do with a lake file.
 #[derive(Debug, Clone, Subcommand)]
 pub enum LakeAction {
+    /// Begin a lake file: find stations near a position or under a name, and write a commented draft
+    New(Box<LakeNewArgs>),
     /// Print every fault of lake files, with its place, what was wanted, and how to mend it
     Check {
         /// Lake files
@@ -43,9 +46,10 @@ pub enum LakeAction {
 /// The command.
 ///
 /// # Errors
-/// A file that cannot be read, or, for `show`, one with faults.
+/// A file that cannot be read, or, for `show`, one with faults; for `new`, as [`lake_new::run`].
 pub fn run(args: &LakeArgs) -> Result<Status, Error> {
     match &args.action {
+        LakeAction::New(args) => lake_new::run(args),
         LakeAction::Check { files } => check(files),
         LakeAction::Show { lake, units } => {
             let lake = lakes::read(&lakes::lake_file(lake.as_deref())?)?;

@@ -5,6 +5,7 @@ mod brief;
 mod demo;
 mod failures;
 mod lake;
+mod lake_new;
 mod lakes;
 mod output;
 mod progress;
@@ -14,4 +15,5 @@ mod session;
 mod start;
 mod validators;
 
+pub use lake_new::DraftError;
 pub use start::main;

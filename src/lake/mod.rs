@@ -1,5 +1,6 @@
 //! The lake description: what does not change from day to day, in SI, and its file.
 
+pub mod capacity;
 pub mod error;
 pub mod file;
 pub mod hypsography;
@@ -9,8 +10,9 @@ pub mod position;
 mod series_source;
 pub mod service;
 
+pub use capacity::{Capacity, CapacityError, CapacityKind, hypsography_of};
 pub use error::LakeError;
-pub use file::{Fault, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
+pub use file::{Fault, QUESTION, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
 pub use model::*;
 pub use position::distance_m;
 pub use service::ServiceRule;

@@ -4,6 +4,7 @@ pub mod assemble;
 pub mod brief;
 pub mod causes;
 pub mod changes;
+pub mod draft;
 pub mod ledger;
 pub mod make;
 mod seconds;

@@ -10,6 +10,7 @@ pub mod client;
 pub mod csv;
 pub mod cwms;
 pub mod error;
+pub mod find;
 pub mod hydromet;
 pub mod job;
 pub mod lake_rules;
@@ -33,6 +34,7 @@ pub use client::{
     Client, Endpoints, FileValidators, Key, KeyRule, Mode, Patience, Settings, ValidatorStore, Validators,
 };
 pub use error::{FetchError, ReadError, ReplayError, SourceError};
+pub use find::{Candidate, FINDERS, Finder, Found, Place, Search, Site, datum_word};
 pub use job::{
     Fetched, Job, Need, RowFault, Station, Want, alert_job, check_series, jobs, run, station_jobs,
 };

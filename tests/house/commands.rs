@@ -7,11 +7,12 @@ use crate::brief::demo::run;
 
 /// Documents that speak to users.
 const FOR_USERS: [&str; 2] = ["README.md", "docs/lake-file.md"];
-const COMMANDS: [&[&str]; 7] = [
+const COMMANDS: [&[&str]; 8] = [
     &["brief"],
     &["pull"],
     &["read"],
     &["lake"],
+    &["lake", "new"],
     &["lake", "check"],
     &["lake", "show"],
     &["lake", "schema"],

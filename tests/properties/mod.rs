@@ -1,5 +1,6 @@
 //! Round trips, budgets, and things that hold for any input.
 
+mod catalogues;
 mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;

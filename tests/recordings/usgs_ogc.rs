@@ -7,7 +7,9 @@ use plungeline::lake::Cadence;
 use plungeline::quantity::Quantity;
 use plungeline::series::Approval;
 use plungeline::sources::read_saved;
-use plungeline::sources::usgs_ogc::{read_observations, read_stations, to_batch};
+use plungeline::sources::usgs_ogc::{
+    read_locations, read_observations, read_stations, read_time_series, to_batch,
+};
 
 use super::{at, want};
 use crate::validation::data;
@@ -197,4 +199,71 @@ fn the_recorded_list_of_fields_still_has_those_that_are_asked_for() {
         let missing: Vec<&&str> = asked.iter().filter(|field| !has(field)).collect();
         assert!(missing.is_empty(), "{collection}: {missing:?}");
     }
+}
+
+#[test]
+fn recorded_locations_tell_their_kind_of_site() {
+    let Some(bytes) = collection("monitoring-locations") else {
+        return;
+    };
+    let page = read_locations(&bytes).unwrap();
+    assert!(page.faults.is_empty() && page.next.is_none());
+    let found: Vec<_> = page
+        .rows
+        .iter()
+        .map(|l| (l.id.as_str(), l.name.as_str(), l.site_type.as_deref()))
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("USGS-410252073314801", "CT-STM    2", Some("GW")),
+            ("USGS-410257073251001", "CT-NW    35", Some("GW"))
+        ]
+    );
+    assert_eq!(
+        page.rows[0].position,
+        Some((41.04777271320483, -73.52955169969904))
+    );
+}
+
+#[test]
+fn recorded_time_series_tell_what_is_measured_and_since_when() {
+    let Some(bytes) = collection("time-series-metadata") else {
+        return;
+    };
+    let page = read_time_series(&bytes).unwrap();
+    assert!(page.faults.is_empty(), "{:?}", page.faults);
+    let found: Vec<_> = page
+        .rows
+        .iter()
+        .map(|s| {
+            (
+                s.parameter.as_str(),
+                s.statistic.as_deref(),
+                s.unit.as_str(),
+                s.cadence,
+                s.primary,
+            )
+        })
+        .collect();
+    assert_eq!(
+        found,
+        [
+            ("00045", None, "in", Cadence::Continuous, true),
+            ("91060", Some("00003"), "lbs/day", Cadence::Daily, true)
+        ]
+    );
+    let spans: Vec<_> = page
+        .rows
+        .iter()
+        .map(|s| (s.since.unwrap().to_string(), s.until.unwrap().to_string()))
+        .collect();
+    assert_eq!(
+        spans,
+        [
+            ("2013-10-01".to_owned(), "2025-10-01".to_owned()),
+            ("1990-10-01".to_owned(), "2025-09-30".to_owned())
+        ]
+    );
+    assert_eq!(page.rows[0].station, "USGS-05427718");
 }

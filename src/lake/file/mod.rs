@@ -16,5 +16,6 @@ mod series;
 mod shape;
 mod zones;
 
+pub use block::QUESTION;
 pub use fault::Fault;
 pub use read::{read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};

@@ -6,7 +6,7 @@ use std::path::Path;
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-use super::block::{Block, nearest, plain, quote};
+use super::block::{Block, QUESTION, nearest, plain, quote};
 use super::fault::{At, Fault, Faults};
 use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::inflows::read_inflows;
@@ -82,7 +82,8 @@ fn unknown_species(bytes: &[u8], file: &Path, species: &[&str]) -> Vec<Fault> {
     let faults = Faults::new(file, &text);
     if let Ok(document) = DeTable::parse(&text) {
         for (id, at) in species_of(document.get_ref()) {
-            if !species.contains(&id.as_str()) {
+            // An open question has its fault already.
+            if id.trim() != QUESTION && !species.contains(&id.as_str()) {
                 faults.add(
                     at,
                     format!("id = {}", quote(&id)),

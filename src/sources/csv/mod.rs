@@ -1,6 +1,7 @@
 //! Local tables: CSV files, plain or gzip, whose columns the lake file explains.
 
 mod batch;
+mod capacity;
 mod get;
 mod read;
 mod stamp;
@@ -9,6 +10,7 @@ use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
 pub use batch::to_batch;
+pub use capacity::{CapacityColumns, CapacityRows, read_capacity};
 pub use get::get_table;
 pub use read::{Row, Table, read_table};
 pub use stamp::StampZone;

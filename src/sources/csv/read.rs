@@ -93,7 +93,7 @@ pub fn read_table(bytes: &[u8], columns: &CsvColumns) -> Result<Table, ReadError
     }
 }
 
-fn reader(plain: &[u8]) -> ::csv::Reader<&[u8]> {
+pub(super) fn reader(plain: &[u8]) -> ::csv::Reader<&[u8]> {
     let plain = plain.strip_prefix(b"\xef\xbb\xbf").unwrap_or(plain);
     ::csv::ReaderBuilder::new()
         .has_headers(false)
@@ -102,7 +102,7 @@ fn reader(plain: &[u8]) -> ::csv::Reader<&[u8]> {
         .from_reader(plain)
 }
 
-fn header(reader: &mut ::csv::Reader<&[u8]>) -> Result<Vec<String>, ReadError> {
+pub(super) fn header(reader: &mut ::csv::Reader<&[u8]>) -> Result<Vec<String>, ReadError> {
     let mut record = ::csv::ByteRecord::new();
     match reader.read_byte_record(&mut record) {
         Ok(true) => Ok(record
@@ -133,7 +133,7 @@ fn places(header: &[String], columns: &CsvColumns) -> Result<Places, ReadError> 
     })
 }
 
-fn header_words(header: &[String]) -> String {
+pub(super) fn header_words(header: &[String]) -> String {
     let names: Vec<String> = header
         .iter()
         .take(20)

@@ -6,6 +6,7 @@
 
 mod alert;
 mod batch;
+mod find;
 mod get;
 mod grid;
 mod interval;
@@ -16,6 +17,7 @@ mod request;
 mod saved;
 pub mod table;
 
+use super::find::Finder;
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
@@ -57,4 +59,11 @@ pub const SERVICE: Service = Service {
     run: |client, lake, job| Box::pin(get::run(client, lake, job)),
     recognises: saved::recognises,
     read_saved: saved::read_saved,
+};
+
+/// Its row among the catalogues.
+pub const FINDER: Finder = Finder {
+    service: NAME,
+    near: |client, search| Box::pin(find::near(client, search)),
+    named: None,
 };

@@ -95,7 +95,10 @@ pub(super) fn alert_job(lake: &Lake, as_of: DateTime<Utc>) -> Job {
         kind: ALERTS,
         station: position(lake),
         path: "/alerts/active".to_owned(),
-        query: vec![("point".to_owned(), coordinates(lake))],
+        query: vec![(
+            "point".to_owned(),
+            coordinates((lake.latitude_deg, lake.longitude_deg)),
+        )],
         ..bare(as_of)
     }
 }
@@ -117,14 +120,19 @@ fn bare(as_of: DateTime<Utc>) -> Job {
 
 /// Path of what the service has for the lake's position.
 pub(super) fn point_path(lake: &Lake) -> String {
-    format!("/points/{}", coordinates(lake))
+    point_path_of((lake.latitude_deg, lake.longitude_deg))
+}
+
+/// Path of what the service has for a position, degrees.
+pub(super) fn point_path_of(position: (f64, f64)) -> String {
+    format!("/points/{}", coordinates(position))
 }
 
 /// Latitude and longitude as the service wants them: at most four decimals, no zeros at the end.
-fn coordinates(lake: &Lake) -> String {
+fn coordinates((latitude_deg, longitude_deg): (f64, f64)) -> String {
     // Adding zero takes the sign from a rounded -0.
     let short = |degrees: f64| (degrees * 1e4).round() / 1e4 + 0.0;
-    format!("{},{}", short(lake.latitude_deg), short(lake.longitude_deg))
+    format!("{},{}", short(latitude_deg), short(longitude_deg))
 }
 
 /// The lake's position, as provenance names it.

@@ -4,6 +4,8 @@
 //! standard time, others with an instant; order in time is not assured; a reply comes in pages.
 
 mod batch;
+mod catalog;
+mod find;
 mod get;
 mod read;
 mod request;
@@ -11,11 +13,13 @@ mod station;
 pub mod table;
 
 use super::client::KeyRule;
+use super::find::Finder;
 use super::registry::{Service, StationNeed};
 use crate::lake::Cadence;
 
 pub use batch::Filled;
 pub use batch::to_batch;
+pub use catalog::{CatalogPage, Location, TimeSeries, read_locations, read_time_series};
 pub use get::{Observed, get_observations, get_stations};
 pub use read::{Page, Row, read_observations};
 pub(super) use read::{is_gap_word, read_or_said};
@@ -57,4 +61,11 @@ pub const SERVICE: Service = Service {
     run: |client, lake, job| Box::pin(get::run(client, lake, job)),
     recognises: read::recognises,
     read_saved: station::read_saved,
+};
+
+/// Its row among the catalogues.
+pub const FINDER: Finder = Finder {
+    service: NAME,
+    near: |client, search| Box::pin(find::near(client, search)),
+    named: Some(|client, name| Box::pin(find::named(client, name))),
 };

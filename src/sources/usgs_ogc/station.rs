@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::catalog::{TimeSeries, read_time_series};
 use super::read::{Row, read_observations, read_or_said};
 use super::table::parameter;
 use crate::lake::Cadence;
@@ -74,6 +75,15 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
             faults: Vec::new(),
         });
     }
+    if begins_with_word(bytes, "\"computation_period_identifier\"") {
+        let page = read_time_series(bytes)?;
+        return Ok(Saved {
+            service: super::NAME,
+            kind: "time series".to_owned(),
+            records: page.rows.into_iter().map(series_record).collect(),
+            faults: page.faults,
+        });
+    }
     let page = read_observations(bytes)?;
     Ok(Saved {
         service: super::NAME,
@@ -100,6 +110,24 @@ pub(in crate::sources) fn row_record(row: Row) -> SavedRecord {
             .statistic
             .map_or(String::new(), |code| format!("statistic {code}")),
         ..SavedRecord::of(&row.station, &row.parameter).with_value(row.value, &row.unit, quantity, cadence)
+    }
+}
+
+fn series_record(series: TimeSeries) -> SavedRecord {
+    let day = |what: &str, day: Option<chrono::NaiveDate>| day.map(|day| format!("{what} {day}"));
+    let known = [
+        Some(series.description),
+        series.statistic.map(|code| format!("statistic {code}")),
+        day("since", series.since),
+        day("until", series.until),
+        series.primary.then(|| "primary".to_owned()),
+        series.sublocation,
+    ];
+    SavedRecord {
+        series: series.id,
+        unit: series.unit,
+        note: known.into_iter().flatten().collect::<Vec<_>>().join(", "),
+        ..SavedRecord::of(&series.station, &series.parameter)
     }
 }
 

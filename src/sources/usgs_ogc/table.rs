@@ -14,6 +14,8 @@ pub struct Parameter {
     pub quantities: &'static [Quantity],
     /// Unit it usually comes in; what a reply states counts.
     pub usual_unit: &'static str,
+    /// Vertical datum, where the code itself names it.
+    pub datum: Option<&'static str>,
 }
 
 /// 00060, 00010 and their units as in recorded replies; the other codes from memory, unverified.
@@ -23,42 +25,56 @@ pub const PARAMETERS: &[Parameter] = &[
         what: "discharge",
         quantities: &[Quantity::Inflow, Quantity::Release],
         usual_unit: "ft^3/s",
+        datum: None,
     },
     Parameter {
         code: "00010",
         what: "water temperature",
         quantities: &[Quantity::WaterTemp, Quantity::RiverTemp],
         usual_unit: "degC",
+        datum: None,
     },
     Parameter {
         code: "62614",
         what: "lake elevation above NGVD 1929",
         quantities: &[Quantity::PoolElevation],
         usual_unit: "ft",
+        datum: Some("NGVD 29"),
     },
     Parameter {
         code: "62615",
         what: "lake elevation above NAVD 1988",
         quantities: &[Quantity::PoolElevation],
         usual_unit: "ft",
+        datum: Some("NAVD 88"),
+    },
+    Parameter {
+        code: "00062",
+        what: "reservoir elevation above the gauge's own datum",
+        quantities: &[Quantity::PoolElevation],
+        usual_unit: "ft",
+        datum: None,
     },
     Parameter {
         code: "00054",
         what: "reservoir storage",
         quantities: &[Quantity::Storage],
         usual_unit: "acre-ft",
+        datum: None,
     },
     Parameter {
         code: "63680",
         what: "turbidity",
         quantities: &[Quantity::Turbidity],
         usual_unit: "_FNU",
+        datum: None,
     },
     Parameter {
         code: "00300",
         what: "dissolved oxygen",
         quantities: &[Quantity::DissolvedOxygen],
         usual_unit: "mg/l",
+        datum: None,
     },
 ];
 
@@ -132,6 +148,7 @@ mod tests {
             ("00010", 12.4, 12.4),            // degrees Celsius stay
             ("62614", 838.21, 255.486_408),   // x 0.3048
             ("62615", 841.63, 256.528_824),   // x 0.3048
+            ("00062", 838.21, 255.486_408),   // x 0.3048
             ("00054", 301_000.0, 371_278_033.1), // x 1233.48183754752
             ("63680", 41.0, 41.0),            // FNU taken as NTU
             ("00300", 9.1, 9.1),              // mg/L stay

@@ -8,4 +8,5 @@ mod value;
 
 pub(super) use nearest::nearest;
 pub(super) use table::Block;
+pub use table::QUESTION;
 pub(super) use value::{describe, plain, quote};

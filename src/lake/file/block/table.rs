@@ -11,6 +11,14 @@ use super::value::{describe, quote};
 use crate::lake::file::fault::Faults;
 use crate::lake::file::keys::{Key, Kind, Need, key, keys_of};
 
+/// What a draft writes for a value that only its user can know.
+pub const QUESTION: &str = "?";
+
+/// Whether a value is an open question, whatever the key holds.
+pub(in crate::lake::file) fn is_question(value: &DeValue<'_>) -> bool {
+    matches!(value, DeValue::String(text) if text.trim() == QUESTION)
+}
+
 /// A table of the file, and the block of the table of keys that it follows.
 pub(in crate::lake::file) struct Block<'b, 'i> {
     pub faults: &'b Faults<'b>,
@@ -187,7 +195,31 @@ impl<'b, 'i> Block<'b, 'i> {
         if found.is_none() && key.need == Need::Always {
             self.missing(stem, "");
         }
-        found.map(|found| (key, found))
+        let found = found?;
+        if is_question(found.value.get_ref()) {
+            self.question(key, &found);
+            return None;
+        }
+        Some((key, found))
+    }
+
+    /// Notes that a question of a draft is still open: the one fault of its key.
+    fn question(&self, key: &Key, found: &Found<'_, '_>) {
+        let remove = if key.need == Need::Optional {
+            ", or remove the line"
+        } else {
+            ""
+        };
+        self.faults.add(
+            found.value.span().start,
+            format!("{} = \"{QUESTION}\", a question still open", found.name),
+            key.meaning,
+            format!(
+                "answer it, for instance {} = {}{remove}",
+                found.name,
+                key.example_for(&found.name)
+            ),
+        );
     }
 
     pub(in crate::lake::file) fn wrong(&self, found: &Found<'_, '_>, key: &Key, wanted: &str) {
