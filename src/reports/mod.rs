@@ -6,6 +6,7 @@ pub mod causes;
 pub mod changes;
 pub mod ledger;
 pub mod make;
+pub mod pulled;
 mod seconds;
 pub mod trust;
 
@@ -13,3 +14,4 @@ pub use assemble::{BriefParts, assemble_brief};
 pub use brief::*;
 pub use ledger::*;
 pub use make::make_brief;
+pub use pulled::{PullFailure, PulledLake, PulledSeries};
