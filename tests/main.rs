@@ -6,6 +6,7 @@ mod house;
 mod outside;
 mod properties;
 mod published;
+mod pull;
 mod recordings;
 mod store_lake;
 mod validation;

@@ -70,12 +70,10 @@ fn table(lake: &PulledLake, reader: &Reader) -> String {
         .load_preset(presets::NOTHING)
         .set_content_arrangement(ContentArrangement::Dynamic)
         .set_width(WIDTH)
-        .set_header([
-            "series", "cadence", "service", "new", "revised", "newest", "age", "",
-        ]);
+        .set_header(["series", "cadence", "service", "new", "rev.", "newest", "age", ""]);
     for series in &lake.series {
         let state = match (series.failed, series.late) {
-            (true, true) => "FAILED, LATE",
+            (true, true) => "FAILED",
             (true, false) => "FAILED",
             (false, true) => "LATE",
             (false, false) => "",
@@ -91,7 +89,7 @@ fn table(lake: &PulledLake, reader: &Reader) -> String {
             [
                 series.series.clone(),
                 if series.cadence == "continuous" {
-                    "within day".to_owned()
+                    "in-day".to_owned()
                 } else {
                     series.cadence.clone()
                 },
@@ -100,7 +98,7 @@ fn table(lake: &PulledLake, reader: &Reader) -> String {
                 thousands(series.revised as f64),
                 series
                     .newest
-                    .map_or_else(|| "none".to_owned(), |t| when(reader, t, ended)),
+                    .map_or_else(|| "none".to_owned(), |t| when(reader, series, t)),
                 old,
                 state.to_owned(),
             ]
@@ -120,13 +118,14 @@ fn table(lake: &PulledLake, reader: &Reader) -> String {
     text
 }
 
-/// Day and hour; of an ended series the day.
-fn when(reader: &Reader, instant: chrono::DateTime<chrono::Utc>, ended: bool) -> String {
-    if ended {
-        reader.local_day(instant).to_string()
-    } else {
-        reader.day_hour(instant)
-    }
+/// Day and hour at the lake; of a daily value its day, of an ended series with the year.
+fn when(reader: &Reader, series: &PulledSeries, instant: chrono::DateTime<chrono::Utc>) -> String {
+    let form = match (series.late_after_h, series.cadence.as_str()) {
+        (None, _) => "%Y-%m-%d",
+        (Some(_), "daily") => "%-d %b",
+        _ => "%-d %b %H:%M",
+    };
+    instant.with_timezone(&reader.zone).format(form).to_string()
 }
 
 /// Adds a line, folded to the width.
