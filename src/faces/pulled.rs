@@ -52,6 +52,9 @@ fn verdict(lake: &PulledLake) -> String {
     let (late, failed) = (count(|s| s.late), count(|s| s.failed));
     let added: usize = lake.series.iter().map(|s| s.added).sum();
     let revised: usize = lake.series.iter().map(|s| s.revised).sum();
+    if lake.series.is_empty() {
+        return "nothing was asked for".to_owned();
+    }
     let state = match (late, failed) {
         (0, 0) => format!("all {} series are fresh", lake.series.len()),
         _ => format!("of {} series {failed} FAILED, {late} LATE", lake.series.len()),

@@ -5,6 +5,7 @@ mod history;
 mod kill;
 mod lakes;
 mod removed;
+mod timing;
 
 use std::path::Path;
 

@@ -76,7 +76,10 @@ pub async fn round(
                     source: failure.into(),
                 })??;
             for (key, count) in kept {
-                progress.stored(&task.lake.id, &key, count);
+                // Of a series of which a request failed it is not said that it is there whole.
+                if !state.failed.contains(&key) {
+                    progress.stored(&task.lake.id, &key, count);
+                }
                 add(&mut summary.rows, key, count);
             }
         }
