@@ -59,6 +59,7 @@ fn lakes_named_one_by_one_come_as_json_and_two_files_of_one_id_are_refused() {
     assert!(stderr.contains("one store cannot hold two lakes"), "{stderr}");
 }
 
+/// Provokes `StoreError::PullRunning`.
 #[test]
 fn a_second_pull_is_told_who_pulls_and_a_brief_uses_what_is_there() {
     let home = tempfile::tempdir().expect("a temporary folder");

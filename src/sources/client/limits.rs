@@ -158,4 +158,18 @@ mod tests {
             })
         );
     }
+
+    #[test]
+    fn the_message_of_a_limit_used_up_says_what_is_allowed_and_when_to_go_on() {
+        let said = crate::sources::FetchError::OverLimit {
+            calls: 5000,
+            seconds: 3600,
+            wait_s: 701,
+        }
+        .to_string();
+        assert!(
+            said.contains("5000 calls an hour") && said.ends_with("again in 12 min"),
+            "{said}"
+        );
+    }
 }
