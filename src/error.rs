@@ -54,6 +54,22 @@ pub enum Error {
         /// Names there.
         there: Vec<String>,
     },
+    /// Two lake files would share one store.
+    #[error("lake id {id:?} stands in {} and in {}: one store cannot hold two lakes; give one of them another id", files[0].display(), files[1].display())]
+    TwinLakes {
+        /// The id.
+        id: String,
+        /// The files.
+        files: [PathBuf; 2],
+    },
+    /// `PLUNGELINE_LOOPBACK` is no address of this machine.
+    #[error(
+        "PLUNGELINE_LOOPBACK: found {found:?}, wanted an address of this machine such as http://127.0.0.1:8080; it is for tests, unset it"
+    )]
+    NotLoopback {
+        /// What was found.
+        found: String,
+    },
     /// The lake file cannot be read, or has faults.
     #[error(transparent)]
     Lake(#[from] LakeError),
@@ -117,6 +133,8 @@ impl Error {
             Error::Draft(DraftError::Write { .. }) => Status::Failed,
             Error::NoLake { .. }
             | Error::Draft(_)
+            | Error::TwinLakes { .. }
+            | Error::NotLoopback { .. }
             | Error::Lake(_)
             | Error::Clock(_)
             | Error::Quality(_)

@@ -7,6 +7,7 @@ mod lake_new;
 mod outside;
 mod properties;
 mod published;
+mod pull;
 mod recordings;
 mod store_lake;
 mod validation;

@@ -31,12 +31,9 @@ pub enum Command {
     Lake(LakeArgs),
 }
 
-/// Which lake, which store, which clock, live or replayed.
+/// Which store, which clock, live or replayed.
 #[derive(Debug, Clone, Args)]
 pub struct SessionArgs {
-    /// Lake file, or the name of one in the configuration folder (without .toml)
-    #[arg(long, value_name = "FILE|NAME", conflicts_with = "demo")]
-    pub lake: Option<String>,
     /// Use the invented demonstration lake; its store is in the cache folder, never yours
     #[arg(long)]
     pub demo: bool,
@@ -52,8 +49,8 @@ pub struct SessionArgs {
     /// Save every reply of the services in this folder
     #[arg(long, value_name = "DIR", conflicts_with_all = ["replay", "demo", "offline"])]
     pub record: Option<PathBuf>,
-    /// Answer from a folder of saved replies instead of the services
-    #[arg(long, value_name = "DIR", conflicts_with_all = ["demo", "offline"])]
+    /// Answer from a folder of saved replies instead of the services; with --demo, instead of its own
+    #[arg(long, value_name = "DIR")]
     pub replay: Option<PathBuf>,
     /// Use what the store holds; fetch nothing
     #[arg(long)]
@@ -63,6 +60,9 @@ pub struct SessionArgs {
 /// Arguments of `brief`.
 #[derive(Debug, Clone, Args)]
 pub struct BriefArgs {
+    /// Lake file, or the name of one in the configuration folder (without .toml)
+    #[arg(long, value_name = "FILE|NAME", conflicts_with = "demo")]
+    pub lake: Option<String>,
     /// Lake, store, clock
     #[command(flatten)]
     pub session: SessionArgs,
@@ -77,9 +77,33 @@ pub struct BriefArgs {
 /// Arguments of `pull`.
 #[derive(Debug, Clone, Args)]
 pub struct PullArgs {
-    /// Lake, store, clock
+    /// Lake file, or the name of one in the configuration folder (without .toml); may be given several times
+    #[arg(long, value_name = "FILE|NAME", conflicts_with = "demo")]
+    pub lake: Vec<String>,
+    /// Every lake file of the configuration folder
+    #[arg(long, conflicts_with_all = ["lake", "demo"])]
+    pub all: bool,
+    /// Fetch everything from this day on again, revised values too
+    #[arg(long, value_name = "DATE")]
+    pub since: Option<chrono::NaiveDate>,
+    /// Fill so many years of the weather archive; what the store holds is not asked for again
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub history: Option<u32>,
+    /// Form of the summary
+    #[arg(long, value_enum, default_value_t = PullFormat::Text)]
+    pub format: PullFormat,
+    /// Store, clock
     #[command(flatten)]
     pub session: SessionArgs,
+}
+
+/// Form of the summary of a pull.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PullFormat {
+    /// For people, 80 columns
+    Text,
+    /// For programs
+    Json,
 }
 
 /// Form of a brief.

@@ -3,12 +3,14 @@
 use chrono::{DateTime, Utc};
 
 use super::args::{BriefArgs, Format};
+use super::progress::Tell;
 use super::{failures, output, pull, session};
 use crate::archive::IssuedBriefs;
 use crate::error::{Error, Status};
 use crate::faces::{Reader, render_html, render_json, render_markdown, render_text};
 use crate::quality::flag_set;
 use crate::reports::{Brief, make_brief};
+use crate::series::StoreError;
 
 /// Folder of the issued briefs inside a lake's store.
 const ISSUED: &str = "issued-briefs";
@@ -18,9 +20,21 @@ const ISSUED: &str = "issued-briefs";
 /// # Errors
 /// No lake, a faulty lake file, a store that cannot be read at all. Services that fail are gaps.
 pub fn run(args: &BriefArgs) -> Result<Status, Error> {
-    let mut session = session::open(&args.session)?;
-    let gaps = match pull::pull(&mut session, false) {
+    let session = session::open(&args.session, args.lake.as_deref())?;
+    let options = pull::Options {
+        always: false,
+        since: None,
+        history_years: None,
+        tell: Tell::Hosts,
+    };
+    let gaps = match pull::pull(&session, options) {
         Ok(summary) => failures::gaps(&summary.failed),
+        Err(Error::Store(error @ StoreError::PullRunning { .. })) => {
+            output::remark(&format!(
+                "nothing fetched, the brief is made from what the store holds: {error}"
+            ));
+            Vec::new()
+        }
         // A store that cannot be written still holds what it held: an older answer beats none.
         Err(error @ Error::Store(_)) => {
             output::complain(&error);

@@ -3,7 +3,7 @@
 use super::output;
 use crate::faces::words;
 use crate::lake::SeriesId;
-use crate::series::{Consequence, Gap, GapReason};
+use crate::series::{Consequence, Gap, GapReason, SeriesKey};
 use crate::sources::{Job, SourceError};
 
 /// Requests of one service that failed for one reason.
@@ -15,6 +15,8 @@ pub struct Failure {
     pub requests: Vec<(String, String)>,
     /// Series they would have filled, each once.
     pub series: Vec<SeriesId>,
+    /// The same with their cadences.
+    pub keys: Vec<SeriesKey>,
     /// Whether one of them was for official alerts.
     pub alerts: bool,
     /// What went wrong.
@@ -46,6 +48,7 @@ pub fn add(failures: &mut Vec<Failure>, job: &Job, error: &SourceError) {
             service: job.service.to_owned(),
             requests: Vec::new(),
             series: Vec::new(),
+            keys: Vec::new(),
             alerts: false,
             message,
             out_of_reach: is_out_of_reach(error),
@@ -56,6 +59,9 @@ pub fn add(failures: &mut Vec<Failure>, job: &Job, error: &SourceError) {
     // Of all that a pull asks for, only alerts fill no series.
     failure.alerts |= job.wants.is_empty();
     for want in &job.wants {
+        if !failure.keys.contains(&want.key()) {
+            failure.keys.push(want.key());
+        }
         if !failure.series.contains(&want.series.id) {
             failure.series.push(want.series.id.clone());
         }

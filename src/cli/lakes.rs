@@ -48,6 +48,22 @@ pub fn lake_file(named: Option<&str>) -> Result<PathBuf, Error> {
     }
 }
 
+/// Every lake file of the configuration folder, by path.
+///
+/// # Errors
+/// [`Error::NoLake`] where there is none.
+pub fn all_names() -> Result<Vec<String>, Error> {
+    let folder = lakes_folder();
+    let found = folder.as_deref().map(lake_files).unwrap_or_default();
+    if found.is_empty() {
+        return Err(no_lake(None, folder.as_deref()));
+    }
+    Ok(found
+        .iter()
+        .map(|path| path.to_string_lossy().into_owned())
+        .collect())
+}
+
 fn lakes_folder() -> Option<PathBuf> {
     etcetera::choose_base_strategy()
         .ok()

@@ -1,43 +1,54 @@
-//! Progress on standard error: a bar on a terminal; otherwise a line a host at its start and its end.
+//! Progress on standard error: a bar a series on a terminal; otherwise a line a host at its start and its end. A
+//! series that is stored, which outlasts any end of the program, is a line in both.
 
 use std::collections::BTreeMap;
 use std::io::IsTerminal as _;
 
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::output;
+use super::pull::Count;
+use crate::lake::{Cadence, SeriesId};
+use crate::series::SeriesKey;
 use crate::sources::Job;
 
-/// The requests of a run under way.
+/// How much is told on the way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tell {
+    /// Hosts, and each series as it is stored.
+    Everything,
+    /// Hosts.
+    Hosts,
+}
+
+/// The requests of a round under way.
 pub struct Progress {
-    bar: ProgressBar,
+    bars: MultiProgress,
+    of_series: BTreeMap<SeriesId, ProgressBar>,
+    on_terminal: bool,
+    tell: Tell,
     /// Requests by host; none where nothing is to be told in lines.
-    hosts: BTreeMap<&'static str, Count>,
+    hosts: BTreeMap<&'static str, OfHost>,
 }
 
 #[derive(Default)]
-struct Count {
+struct OfHost {
     due: usize,
     answered: usize,
     failed: usize,
 }
 
 impl Progress {
-    /// Starts with these requests. Of a replay, which waits for nobody, no line is told.
-    pub fn start(work: &[Job], is_replay: bool) -> Progress {
+    /// Starts with these requests of a lake. Of a replay, which waits for nobody, no host is told.
+    pub fn start(lake: &str, work: &[Job], is_replay: bool, tell: Tell) -> Progress {
         let on_terminal = std::io::stderr().is_terminal();
         let target = if on_terminal {
             ProgressDrawTarget::stderr()
         } else {
             ProgressDrawTarget::hidden()
         };
-        let bar = ProgressBar::with_draw_target(Some(work.len() as u64), target);
-        let style = ProgressStyle::with_template("{prefix} [{bar:24}] {pos}/{len} {wide_msg}")
-            .expect("the template is a constant that the library accepts")
-            .progress_chars("=> ");
-        bar.set_style(style);
-        bar.set_prefix("fetching");
-        let mut hosts: BTreeMap<&'static str, Count> = BTreeMap::new();
+        let bars = MultiProgress::with_draw_target(target);
+        let mut hosts: BTreeMap<&'static str, OfHost> = BTreeMap::new();
         if !on_terminal && !is_replay {
             // A local file has no host.
             for job in work.iter().filter(|job| !job.host.is_empty()) {
@@ -48,13 +59,30 @@ impl Progress {
             let requests = if count.due == 1 { "request" } else { "requests" };
             output::remark(&format!("asking {host}: {} {requests}", count.due));
         }
-        Progress { bar, hosts }
+        let of_series = if on_terminal {
+            series_bars(lake, work, &bars)
+        } else {
+            BTreeMap::new()
+        };
+        Progress {
+            bars,
+            of_series,
+            on_terminal,
+            tell,
+            hosts,
+        }
     }
 
     /// A request has ended.
     pub fn ended(&mut self, job: &Job, is_good: bool) {
-        self.bar.set_message(job.label());
-        self.bar.inc(1);
+        for want in &job.wants {
+            if let Some(bar) = self.of_series.get(&want.series.id) {
+                bar.inc(1);
+                if bar.length() == Some(bar.position()) {
+                    bar.finish_and_clear();
+                }
+            }
+        }
         let Some(count) = self.hosts.get_mut(job.host) else {
             return;
         };
@@ -71,8 +99,47 @@ impl Progress {
         }
     }
 
+    /// What came of a series is in the store, synced.
+    pub fn stored(&self, lake: &str, key: &SeriesKey, count: Count) {
+        if self.tell != Tell::Everything {
+            return;
+        }
+        let cadence = match key.cadence {
+            Cadence::Daily => "daily",
+            Cadence::Continuous => "continuous",
+            Cadence::Forecast => "forecast",
+        };
+        let line = format!(
+            "stored {lake} {}/{cadence}: {} new, {} revised",
+            key.id, count.added, count.revised
+        );
+        if self.on_terminal {
+            // The terminal may be gone; there is nowhere left to say so.
+            let _ = self.bars.println(line);
+        } else {
+            output::remark(&line);
+        }
+    }
+
     /// Ends.
     pub fn finish(self) {
-        self.bar.finish_and_clear();
+        let _ = self.bars.clear();
     }
+}
+
+fn series_bars(lake: &str, work: &[Job], bars: &MultiProgress) -> BTreeMap<SeriesId, ProgressBar> {
+    let mut due: BTreeMap<SeriesId, u64> = BTreeMap::new();
+    for want in work.iter().flat_map(|job| &job.wants) {
+        *due.entry(want.series.id.clone()).or_default() += 1;
+    }
+    let style = ProgressStyle::with_template("{prefix:32!} [{bar:24}] {pos}/{len}")
+        .expect("the template is a constant that the library accepts")
+        .progress_chars("=> ");
+    due.into_iter()
+        .map(|(id, count)| {
+            let bar = bars.add(ProgressBar::new(count).with_style(style.clone()));
+            bar.set_prefix(format!("{lake} {id}"));
+            (id, bar)
+        })
+        .collect()
 }

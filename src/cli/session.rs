@@ -13,8 +13,10 @@ use crate::lake::Lake;
 use crate::quality::Thresholds;
 use crate::series::Store;
 use crate::series::store::store_root;
-use crate::sources::Mode;
+use crate::sources::{Endpoints, Mode};
 
+/// Names an address of this machine that answers in place of every service.
+const LOOPBACK: &str = "PLUNGELINE_LOOPBACK";
 /// Clock in the name of a demonstration store.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";
 
@@ -30,6 +32,10 @@ pub struct Session {
     pub store: Store,
     /// The clock of the run: nothing later is used.
     pub as_of: DateTime<Utc>,
+    /// When the run began, by the wall clock.
+    pub started_at: DateTime<Utc>,
+    /// Where the services are asked.
+    pub endpoints: Endpoints,
     /// Thresholds of the quality checks.
     pub thresholds: Thresholds,
     /// Where replies come from; `None` when nothing is to be fetched.
@@ -40,17 +46,21 @@ pub struct Session {
 ///
 /// # Errors
 /// No lake, a faulty lake file or file of thresholds, a clock that cannot be read, a store that cannot be opened.
-pub fn open(args: &SessionArgs) -> Result<Session, Error> {
+pub fn open(args: &SessionArgs, lake: Option<&str>) -> Result<Session, Error> {
     let demo = if args.demo {
-        Some(demo::lay_out(args.store.as_deref())?)
+        Some(demo::lay_out(args.store.as_deref(), args.replay.as_deref())?)
     } else {
         None
     };
     let lake_file = match &demo {
         Some(demo) => demo.lake_file.clone(),
-        None => lakes::lake_file(args.lake.as_deref())?,
+        None => lakes::lake_file(lake)?,
     };
-    let lake = lakes::read(&lake_file)?;
+    let lake = match (lakes::read(&lake_file)?, &demo, &args.replay) {
+        (lake, Some(_), Some(replay)) => demo::with_tables_of(lake, replay),
+        (lake, _, _) => lake,
+    };
+    let started_at = Utc::now().trunc_subsecs(0);
     let thresholds = match &args.quality {
         Some(file) => Thresholds::read(file)?,
         None => Thresholds::built_in(),
@@ -59,7 +69,7 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
     let as_of = match (&args.as_of, &demo) {
         (Some(text), _) => clock.read_as_of(text)?,
         (None, Some(_)) => clock.read_as_of(demo::DEFAULT_MORNING)?,
-        (None, None) => Utc::now().trunc_subsecs(0),
+        (None, None) => started_at,
     };
     let root = match &demo {
         // A store a clock: what was known on one morning must not leak into an earlier one.
@@ -89,7 +99,22 @@ pub fn open(args: &SessionArgs) -> Result<Session, Error> {
         clock,
         store,
         as_of,
+        started_at,
+        endpoints: endpoints()?,
         thresholds,
         mode,
     })
+}
+
+/// The services themselves; for tests another address of this machine, never one elsewhere.
+fn endpoints() -> Result<Endpoints, Error> {
+    let Ok(root) = std::env::var(LOOPBACK) else {
+        return Ok(Endpoints::live());
+    };
+    let endpoints = Endpoints::below(root.as_str());
+    if endpoints.is_loopback() {
+        Ok(endpoints)
+    } else {
+        Err(Error::NotLoopback { found: root })
+    }
 }

@@ -7,6 +7,7 @@ pub mod changes;
 pub mod draft;
 pub mod ledger;
 pub mod make;
+pub mod pulled;
 mod seconds;
 pub mod trust;
 
@@ -14,3 +15,4 @@ pub use assemble::{BriefParts, assemble_brief};
 pub use brief::*;
 pub use ledger::*;
 pub use make::make_brief;
+pub use pulled::{PullFailure, PulledLake, PulledSeries};

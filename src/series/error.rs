@@ -43,6 +43,17 @@ pub enum StoreError {
         /// How long this process waited.
         waited_s: u64,
     },
+    /// Another process pulls into the store of the lake.
+    #[error(
+        "pulling: {} pulls into {}; wait until it has finished, or end it, and run `plungeline pull` again; nothing was changed",
+        puller_words(holder.as_ref()), folder.display()
+    )]
+    PullRunning {
+        /// Folder of the lake's store.
+        folder: PathBuf,
+        /// Who pulls; `None` where the lock file does not say.
+        holder: Option<super::store::Puller>,
+    },
     /// A file is cut short, altered, or was not written by this program.
     #[error("reading the store: {} is damaged ({fault}); fetch its values again with `plungeline pull`", path.display())]
     Damaged {
@@ -79,6 +90,13 @@ pub enum StoreError {
         /// The id.
         id: String,
     },
+}
+
+fn puller_words(holder: Option<&super::store::Puller>) -> String {
+    match holder {
+        Some(holder) => format!("process {}, since {},", holder.process, holder.since),
+        None => "another process".to_owned(),
+    }
 }
 
 /// What is wrong with a file of the store.

@@ -163,6 +163,19 @@ pub enum FetchError {
         /// Longest pause made.
         cap_s: f64,
     },
+    /// The run has asked as much as the service allows.
+    #[error(
+        "not asked: {} is what the service allows and this run has asked that much; what came is kept, run `plungeline pull` again in {} min",
+        allowed_words(*calls, *seconds), wait_s.div_ceil(60)
+    )]
+    OverLimit {
+        /// Calls that the service allows,
+        calls: u32,
+        /// in so many seconds.
+        seconds: u32,
+        /// Time until the next one.
+        wait_s: u64,
+    },
     /// A redirect or a link to a next page leads to another host.
     #[error(
         "the {what} leads away to {to}; not followed, for a service answers from its own host; the service may have moved: look for a newer plungeline"
@@ -235,6 +248,16 @@ impl FetchError {
             (other, None) => other.to_string(),
         }
     }
+}
+
+fn allowed_words(calls: u32, seconds: u32) -> String {
+    let time = match seconds {
+        60 => "a minute".to_owned(),
+        3600 => "an hour".to_owned(),
+        86_400 => "a day".to_owned(),
+        other => format!("in {other} s"),
+    };
+    format!("{calls} calls {time}")
 }
 
 /// What is wrong in the bytes of a reply.

@@ -5,7 +5,7 @@ use std::pin::Pin;
 
 use chrono::{DateTime, Utc};
 
-use super::client::{Client, KeyRule};
+use super::client::{Allowance, Client, KeyRule, RateLimit};
 use super::error::{ReadError, SourceError};
 use super::job::{Fetched, Job, Need};
 use super::saved::Saved;
@@ -89,6 +89,65 @@ pub const SERVICES: &[Service] = &[
     waterml::SERVICE,
     csv::SERVICE,
 ];
+
+/// What the services allow, as far as they say it, and what is asked of the others. A service without a row here
+/// has [`UNSTATED`].
+pub const RATE_LIMITS: &[RateLimit] = &[
+    RateLimit {
+        service: usgs_ogc::NAME,
+        // The service's documentation: 1000 requests an hour with a key. Without one the ceiling is lower and not
+        // stated; a reply of status 429 is heeded then.
+        allows: &[Allowance {
+            calls: 1000,
+            seconds: 3600,
+        }],
+        counts_as: one_call,
+    },
+    RateLimit {
+        service: open_meteo::NAME,
+        // The service's documentation: fewer than 600 a minute, 5000 an hour, 10 000 a day.
+        allows: &[
+            Allowance {
+                calls: 599,
+                seconds: 60,
+            },
+            Allowance {
+                calls: 4999,
+                seconds: 3600,
+            },
+            Allowance {
+                calls: 9999,
+                seconds: 86_400,
+            },
+        ],
+        counts_as: open_meteo::calls,
+    },
+];
+
+/// What is asked of a service whose limits are not published (project choice): two a second over a minute.
+pub const UNSTATED: RateLimit = RateLimit {
+    service: "",
+    allows: &[Allowance {
+        calls: 240,
+        seconds: 60,
+    }],
+    counts_as: one_call,
+};
+
+/// Services with an archive of past weather, which `pull --history` fills.
+pub const ARCHIVES: &[&str] = &[open_meteo::NAME];
+
+fn one_call(_: &[(String, String)]) -> u32 {
+    1
+}
+
+/// The limits of a service.
+pub fn rate_limit(name: &str) -> &'static RateLimit {
+    RATE_LIMITS
+        .iter()
+        .find(|limit| limit.service == name)
+        .unwrap_or(&UNSTATED)
+}
 
 /// The service of a name.
 ///

@@ -89,10 +89,15 @@ fn a_brief_without_any_service_comes_within_seconds_and_names_each_service_once(
 fn a_pull_without_any_service_tells_each_outage_once() {
     let (status, stdout, stderr, _) = refused("pull");
     // The local file of evaporation came: only a pull that brought nothing at all has failed.
+    let stored = |line: &&str| line.starts_with("stored ");
     assert_eq!(
-        (status, stdout.matches(" new\n").count()),
+        (status, stderr.lines().filter(stored).count()),
         (0, 1),
         "{stdout}{stderr}"
+    );
+    assert!(
+        stdout.contains("FAILED: USGS Water Data: cannot be reached"),
+        "{stdout}"
     );
     assert_eq!(stderr.matches("cannot be reached").count(), 3, "{stderr}");
     assert!(

@@ -80,15 +80,27 @@ pub(super) fn sync_folder(folder: &Path) -> Result<(), StoreError> {
         })
 }
 
-/// Makes `folder` and those above it.
+/// Makes `folder` and those above it, and makes those that are new outlast a loss of power: a file is no safer
+/// than the entry of its folder in the folder above.
 ///
 /// # Errors
 /// [`StoreError::Write`].
 pub(super) fn make_folder(folder: &Path) -> Result<(), StoreError> {
+    let new: Vec<&Path> = folder.ancestors().take_while(|f| !f.exists()).collect();
     fs::create_dir_all(folder).map_err(|source| StoreError::Write {
         path: folder.to_owned(),
         source,
-    })
+    })?;
+    let above = new.iter().filter_map(|f| f.parent());
+    above
+        .map(|f| {
+            if f.as_os_str().is_empty() {
+                Path::new(".")
+            } else {
+                f
+            }
+        })
+        .try_for_each(sync_folder)
 }
 
 /// Removes what writers that were killed left in `folder`. The caller holds the [`Lock`].

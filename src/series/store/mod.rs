@@ -8,6 +8,7 @@
 //!     air_temp/forecast-2025/20251009T113000Z.parquet
 //!     ledger.json                       what was pulled, HTTP validators
 //!     writing.lock                      held while a process writes
+//!     pulling.lock                      held while a process pulls
 //! ```
 //!
 //! A forecast is issued every few hours and never changes, so each issue is a file of its own in a
@@ -24,10 +25,12 @@ mod columns;
 mod directories;
 mod folder;
 mod forecasts;
+mod history;
 mod ledger;
 mod load;
 mod merge;
 mod needs;
+mod pulling;
 mod rules;
 mod seal;
 mod snapshot;
@@ -39,3 +42,4 @@ pub use ledger::{Ledger, PullRecord, Validators};
 pub use load::Selection;
 pub use merge::MergeReport;
 pub use needs::{FORECAST_AGE_H, Need, REFETCH_DAYS};
+pub use pulling::{PullLock, Puller};

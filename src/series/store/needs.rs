@@ -94,6 +94,38 @@ impl Store {
         Ok(needs)
     }
 
+    /// What to fetch at `as_of` so that everything from `since` on is fetched again: as [`Store::needs`], and every
+    /// observed series at least from there, without validators.
+    ///
+    /// # Errors
+    /// As [`Store::needs`].
+    pub fn needs_since<'a>(
+        &self,
+        lake: &'a Lake,
+        as_of: DateTime<Utc>,
+        since: DateTime<Utc>,
+    ) -> Result<Vec<Need<'a>>, StoreError> {
+        let mut needs = self.needs(lake, as_of)?;
+        for source in &lake.series {
+            for &cadence in source.cadences.iter().filter(|c| **c != Cadence::Forecast) {
+                let own = |n: &&mut Need<'_>| n.source.id == source.id && n.cadence == cadence;
+                match needs.iter_mut().find(own) {
+                    Some(need) => {
+                        need.from = need.from.min(since);
+                        need.whole = true;
+                    }
+                    None => needs.push(Need {
+                        source,
+                        cadence,
+                        from: since,
+                        whole: true,
+                    }),
+                }
+            }
+        }
+        Ok(needs)
+    }
+
     /// Time of the newest value of a series that is not missing; `None` when there is none.
     /// Damaged files are passed over ([`Store::load`] sets them aside).
     ///
@@ -127,12 +159,17 @@ impl Store {
             return Ok((start, true));
         };
         let present = self.year_files(key)?;
+        // Earlier years are there because a longer history was asked for once; to ask for what starts later
+        // would not bring them back.
+        let own = |year: &&i32| **year >= start.year();
         let gone = record
             .years
             .iter()
+            .filter(own)
             .find(|&year| !present.contains_key(year))
             .copied();
-        let lacking = gone.into_iter().chain(record.damaged.first().copied()).min();
+        let damaged = record.damaged.iter().find(own).copied();
+        let lacking = gone.into_iter().chain(damaged).min();
         let newest = self
             .newest_time(key)?
             .map(|newest| newest.min(as_of) - Duration::days(REFETCH_DAYS));

@@ -37,7 +37,7 @@ impl Endpoints {
     }
 
     /// Whether nothing leaves this machine.
-    pub(super) fn is_loopback(&self) -> bool {
+    pub fn is_loopback(&self) -> bool {
         let loopback = |base: &String| {
             Url::parse(base)
                 .is_ok_and(|url| matches!(url.host_str(), Some("127.0.0.1" | "localhost" | "[::1]")))

@@ -4,14 +4,17 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{DateTime, Utc};
+use governor::clock::DefaultClock;
 use reqwest::header::{ETAG, HeaderValue, LAST_MODIFIED};
 use reqwest::{StatusCode, Url};
 use tokio::sync::{OnceCell, Semaphore};
 
 use super::endpoints::public_url;
+use super::limits::Limiter;
 use super::{Endpoints, Mode, Settings, Validators};
 use crate::sources::error::{FetchError, ReadError, SourceError};
 use crate::sources::job::Job;
+use crate::sources::registry::rate_limit;
 use crate::sources::replay::{Exchange, Recorder, ReplayServer};
 
 /// What to ask.
@@ -56,22 +59,35 @@ pub enum Answer {
     Reply(Reply),
 }
 
-/// The client that all services share.
+/// The client that all services share. Every lake of a run has its own ([`Client::for_lake`]), and all of them have
+/// connections, bounds and limits in common.
 pub struct Client {
+    pub(super) common: Arc<Common>,
+    pub(super) settings: Settings,
+    /// Validators by address, of jobs whose records are not yet known to be safe.
+    pending: Mutex<BTreeMap<String, Validators>>,
+}
+
+/// What the clients of a run have in common.
+pub(super) struct Common {
     pub(super) http: reqwest::Client,
     pub(super) endpoints: Endpoints,
-    pub(super) settings: Settings,
     all: Semaphore,
-    by_service: Mutex<BTreeMap<&'static str, Arc<Semaphore>>>,
+    by_service: Mutex<BTreeMap<&'static str, Arc<OfService>>>,
     /// Hosts that could not be reached in this run, and why.
     away: Mutex<BTreeMap<&'static str, String>>,
     /// Replies that several jobs of a run need, by address.
     shared: Mutex<BTreeMap<String, Arc<OnceCell<Reply>>>>,
-    /// Validators by address, of jobs whose records are not yet known to be safe.
-    pending: Mutex<BTreeMap<String, Validators>>,
     pub(super) recorder: Option<Recorder>,
     /// Held so that the replay lives as long as its client.
     pub(super) replay: Option<ReplayServer>,
+}
+
+/// What bounds the requests to one service.
+struct OfService {
+    at_once: Semaphore,
+    limiter: Limiter,
+    counts_as: fn(&[(String, String)]) -> u32,
 }
 
 impl Client {
@@ -96,17 +112,29 @@ impl Client {
         };
         let http = http_client(&settings, &endpoints).map_err(|source| SourceError::Setup { source })?;
         Ok(Client {
-            http,
-            endpoints,
-            all: Semaphore::new(settings.at_once.max(1)),
-            by_service: Mutex::new(BTreeMap::new()),
-            away: Mutex::new(BTreeMap::new()),
-            shared: Mutex::new(BTreeMap::new()),
+            common: Arc::new(Common {
+                http,
+                endpoints,
+                all: Semaphore::new(settings.at_once.max(1)),
+                by_service: Mutex::new(BTreeMap::new()),
+                away: Mutex::new(BTreeMap::new()),
+                shared: Mutex::new(BTreeMap::new()),
+                recorder,
+                replay,
+            }),
             pending: Mutex::new(BTreeMap::new()),
-            recorder,
-            replay,
             settings,
         })
+    }
+
+    /// The client of another lake of the same run: contact, keys, files and validators are its own;
+    /// connections, bounds and limits, and where replies come from, are those of this one.
+    pub fn for_lake(&self, settings: Settings) -> Client {
+        Client {
+            common: Arc::clone(&self.common),
+            pending: Mutex::new(BTreeMap::new()),
+            settings,
+        }
     }
 
     /// What it was set up with.
@@ -116,7 +144,7 @@ impl Client {
 
     /// Whether replies come from a replay folder.
     pub fn is_replay(&self) -> bool {
-        self.replay.is_some()
+        self.common.replay.is_some()
     }
 
     /// Asks. With `conditional`, validators of an earlier reply go along, and the answer may be
@@ -132,11 +160,11 @@ impl Client {
             url: url.clone(),
             fault,
         };
-        let own = self.service_limit(request.service);
+        let own = self.of_service(request.service);
         // The service's own limit first, so that a slow service never holds places of the others.
-        let _own_place = own.acquire().await.ok();
-        let _place = self.all.acquire().await.ok();
-        if let Some(cause) = locked(&self.away).get(request.host).cloned() {
+        let _own_place = own.at_once.acquire().await.ok();
+        let _place = self.common.all.acquire().await.ok();
+        if let Some(cause) = locked(&self.common.away).get(request.host).cloned() {
             return Err(fetch_error(FetchError::HostAway {
                 host: request.host,
                 cause,
@@ -153,7 +181,7 @@ impl Client {
                 .await
                 .map_err(|fault| {
                     if let Some(cause) = fault.unreachable_because() {
-                        locked(&self.away).insert(request.host, cause);
+                        locked(&self.common.away).insert(request.host, cause);
                     }
                     fetch_error(fault)
                 })?;
@@ -166,7 +194,7 @@ impl Client {
                 .and_then(|v: &HeaderValue| v.to_str().ok())
                 .map(str::to_owned)
         };
-        if let Some(recorder) = &self.recorder {
+        if let Some(recorder) = &self.common.recorder {
             recorder.keep(Exchange {
                 request,
                 status: StatusCode::OK.as_u16(),
@@ -177,7 +205,11 @@ impl Client {
         Ok(Answer::Reply(Reply {
             bytes,
             asked: address,
-            received_at: self.replay.as_ref().map_or_else(Utc::now, ReplayServer::as_of),
+            received_at: self
+                .common
+                .replay
+                .as_ref()
+                .map_or_else(Utc::now, ReplayServer::as_of),
             validators: Validators {
                 etag: text_of(ETAG),
                 last_modified: text_of(LAST_MODIFIED),
@@ -191,7 +223,7 @@ impl Client {
     /// # Errors
     /// As [`Client::get`].
     pub async fn get_shared(&self, request: Request<'_>) -> Result<Reply, SourceError> {
-        let cell = Arc::clone(locked(&self.shared).entry(request.url()).or_default());
+        let cell = Arc::clone(locked(&self.common.shared).entry(request.url()).or_default());
         let reply = cell
             .get_or_try_init(|| async {
                 match self.get(request, false).await? {
@@ -219,7 +251,8 @@ impl Client {
         reply: &Reply,
         link: &str,
     ) -> Result<(String, Vec<(String, String)>), SourceError> {
-        self.endpoints
+        self.common
+            .endpoints
             .follow(request.host, &reply.asked, link, "link to the next page")
             .map_err(|fault| SourceError::Fetch {
                 service: request.service,
@@ -253,12 +286,37 @@ impl Client {
             .filter(|v| !v.is_empty())
     }
 
-    fn service_limit(&self, service: &'static str) -> Arc<Semaphore> {
+    fn of_service(&self, service: &'static str) -> Arc<OfService> {
         let most = self.settings.at_once_per_service.max(1);
-        locked(&self.by_service)
+        let limit = rate_limit(service);
+        locked(&self.common.by_service)
             .entry(service)
-            .or_insert_with(|| Arc::new(Semaphore::new(most)))
+            .or_insert_with(|| {
+                Arc::new(OfService {
+                    at_once: Semaphore::new(most),
+                    limiter: Limiter::new(limit.allows, DefaultClock::default()),
+                    counts_as: limit.counts_as,
+                })
+            })
             .clone()
+    }
+
+    /// Waits for the limit of the service, each try anew. A replay asks nobody.
+    pub(super) async fn within_limit(&self, request: Request<'_>) -> Result<(), FetchError> {
+        if self.is_replay() {
+            return Ok(());
+        }
+        let own = self.of_service(request.service);
+        let calls = (own.counts_as)(request.query);
+        let longest = self.settings.patience.retry_after_cap;
+        own.limiter
+            .ready(calls, longest)
+            .await
+            .map_err(|used_up| FetchError::OverLimit {
+                calls: used_up.allowance.calls,
+                seconds: used_up.allowance.seconds,
+                wait_s: used_up.wait.as_secs(),
+            })
     }
 }
 
@@ -271,7 +329,6 @@ fn http_client(settings: &Settings, endpoints: &Endpoints) -> Result<reqwest::Cl
     // An error only says that the process has a provider already, which does as well.
     let _already = rustls::crypto::ring::default_provider().install_default();
     let mut builder = reqwest::Client::builder()
-        .user_agent(settings.user_agent())
         .connect_timeout(settings.patience.connect)
         .timeout(settings.patience.total)
         .redirect(reqwest::redirect::Policy::none())

@@ -3,7 +3,7 @@
 use std::time::SystemTime;
 
 use reqwest::header::{
-    ACCEPT, HeaderMap, HeaderValue, IF_MODIFIED_SINCE, IF_NONE_MATCH, LOCATION, RETRY_AFTER,
+    ACCEPT, HeaderMap, HeaderValue, IF_MODIFIED_SINCE, IF_NONE_MATCH, LOCATION, RETRY_AFTER, USER_AGENT,
 };
 use reqwest::{Response, StatusCode, Url};
 
@@ -60,7 +60,9 @@ impl Client {
         earlier: Option<&Validators>,
         tries: usize,
     ) -> Result<(Url, Option<(HeaderMap, Vec<u8>)>), Failed> {
+        self.within_limit(request).await.map_err(Failed::for_good)?;
         let address = self
+            .common
             .endpoints
             .url(request.host, request.path, request.query)
             .map_err(Failed::for_good)?;
@@ -119,6 +121,7 @@ impl Client {
     ) -> Result<Response, Failed> {
         for _ in 0..=REDIRECTS {
             let sending = self
+                .common
                 .http
                 .get(address.clone())
                 .headers(self.headers(request, earlier));
@@ -130,10 +133,12 @@ impl Client {
             match (response.status().as_u16(), target) {
                 (301 | 302 | 303 | 307 | 308, Some(target)) => {
                     let (path, query) = self
+                        .common
                         .endpoints
                         .follow(request.host, &address, target, "redirect")
                         .map_err(Failed::for_good)?;
                     address = self
+                        .common
                         .endpoints
                         .url(request.host, &path, &query)
                         .map_err(Failed::for_good)?;
@@ -150,6 +155,9 @@ impl Client {
     fn headers(&self, request: Request<'_>, earlier: Option<&Validators>) -> HeaderMap {
         let host = request.host;
         let mut headers = HeaderMap::new();
+        if let Ok(agent) = HeaderValue::from_str(&self.settings.user_agent()) {
+            headers.insert(USER_AGENT, agent);
+        }
         let own = SERVICES.iter().find(|service| service.name == request.service);
         if let Some(accept) = own.and_then(|service| service.accept) {
             headers.insert(ACCEPT, HeaderValue::from_static(accept));
@@ -163,7 +171,7 @@ impl Client {
             set(IF_NONE_MATCH, &earlier.etag);
             set(IF_MODIFIED_SINCE, &earlier.last_modified);
         }
-        let keys = if self.replay.is_some() {
+        let keys = if self.common.replay.is_some() {
             &[][..]
         } else {
             &self.settings.keys

@@ -7,6 +7,7 @@
 //! stamp; stamps are kept as served.
 
 mod batch;
+mod calls;
 mod get;
 mod read;
 mod request;
@@ -16,6 +17,7 @@ use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
 pub use batch::{Context, to_batch, to_forecast};
+pub use calls::calls;
 pub use get::get_weather;
 pub use read::{Column, Table, Times, Weather, read_weather};
 pub use table::{VARIABLES, Variable, variable_of};
