@@ -267,7 +267,9 @@ mod tests {
             .collect();
         let found = hypsography_of(CapacityKind::Area, &areas).unwrap();
         assert!(found.table.elevation_m.len() <= MOST_ROWS && !found.table.volume_given);
-        assert!(found.drawn_frac <= THIN_TOLERANCE_FRAC);
+        // Straight lines over the 39 steps between 40 rows leave a parabola by 1 / (4 x 39^2) of its height where the steps
+        // are equal, and by four times that over a step twice as long (worked by hand).
+        assert!(found.drawn_frac <= 1.0 / (39.0 * 39.0), "{}", found.drawn_frac);
     }
 
     #[test]
