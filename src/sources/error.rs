@@ -120,6 +120,16 @@ pub enum FetchError {
         /// Cause.
         source: reqwest::Error,
     },
+    /// The service shows a certificate that nobody here vouches for, or one out of date.
+    #[error(
+        "no answer: the service's certificate is not trusted ({}); check the clock of this machine, its certificates \
+         (package ca-certificates), and whether the network puts its own in place of the service's",
+        root_cause(source)
+    )]
+    Certificate {
+        /// Cause.
+        source: reqwest::Error,
+    },
     /// Another request has found the host out of reach in this run.
     #[error(
         "not asked: {host} cannot be reached ({cause}); check the network, then run `plungeline pull` again"
@@ -377,6 +387,24 @@ fn root_cause(error: &dyn std::error::Error) -> String {
     cause.to_string()
 }
 
+/// Whether a connection failed for the certificate that was shown. An error of input and output keeps what it
+/// was made of apart from the chain of causes.
+pub(super) fn is_certificate_fault(error: &reqwest::Error) -> bool {
+    let mut cause: Option<&(dyn std::error::Error + 'static)> = Some(error);
+    while let Some(error) = cause {
+        let io = error
+            .downcast_ref::<std::io::Error>()
+            .and_then(std::io::Error::get_ref);
+        let inner = io.and_then(|inner| inner.downcast_ref::<rustls::Error>());
+        let found = error.downcast_ref::<rustls::Error>().or(inner);
+        if matches!(found, Some(rustls::Error::InvalidCertificate(_))) {
+            return true;
+        }
+        cause = error.source();
+    }
+    false
+}
+
 fn tries_words(tries: usize) -> String {
     match tries {
         1 => "1 try".to_owned(),
@@ -398,6 +426,7 @@ fn status_remedy(status: u16) -> &'static str {
         }
         404 => "nothing stands there: mend station, parameter or position in the lake file",
         410 => "the service is gone: look for a newer plungeline",
+        413 | 414 => "too much is asked at once: ask for a shorter window (daily_from, continuous_from)",
         429 => "too many requests: run `plungeline pull` later",
         _ => "the service's own fault: run `plungeline pull` later",
     }

@@ -18,6 +18,7 @@ pub mod replay;
 pub mod reply;
 pub mod saved;
 pub mod stamp;
+pub mod text;
 pub mod unit;
 pub mod usgs_ogc;
 

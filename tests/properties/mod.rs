@@ -3,6 +3,7 @@
 mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;
+mod seeds;
 mod skill;
 mod sources;
 mod store;
