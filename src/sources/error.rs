@@ -387,22 +387,17 @@ fn root_cause(error: &dyn std::error::Error) -> String {
     cause.to_string()
 }
 
-/// Whether a connection failed for the certificate that was shown. An error of input and output keeps what it
-/// was made of apart from the chain of causes.
-pub(super) fn is_certificate_fault(error: &reqwest::Error) -> bool {
-    let mut cause: Option<&(dyn std::error::Error + 'static)> = Some(error);
-    while let Some(error) = cause {
-        let io = error
-            .downcast_ref::<std::io::Error>()
-            .and_then(std::io::Error::get_ref);
-        let inner = io.and_then(|inner| inner.downcast_ref::<rustls::Error>());
-        let found = error.downcast_ref::<rustls::Error>().or(inner);
-        if matches!(found, Some(rustls::Error::InvalidCertificate(_))) {
-            return true;
-        }
-        cause = error.source();
+/// Whether a connection failed for the certificate that was shown. Errors of input and output keep what they
+/// were made of apart from the chain of causes, and wrap one another.
+pub(super) fn is_certificate_fault(error: &(dyn std::error::Error + 'static)) -> bool {
+    if let Some(fault) = error.downcast_ref::<rustls::Error>() {
+        return matches!(fault, rustls::Error::InvalidCertificate(_));
     }
-    false
+    let io = error.downcast_ref::<std::io::Error>();
+    match io.and_then(std::io::Error::get_ref) {
+        Some(inner) => is_certificate_fault(inner),
+        None => error.source().is_some_and(is_certificate_fault),
+    }
 }
 
 fn tries_words(tries: usize) -> String {

@@ -9,7 +9,8 @@ use std::time::Duration;
 use plungeline::lake::{Cadence, Lake, SeriesId, read_lake_file};
 use plungeline::series::{Batch, Observation, SeriesKey, Store};
 use plungeline::sources::{
-    Client, Endpoints, Fetched, Job, Mode, Need, Patience, Settings, SourceError, jobs, run, service_rules,
+    Client, Endpoints, FetchError, Fetched, Job, Mode, Need, Patience, Settings, SourceError, jobs, run,
+    service_rules,
 };
 use wiremock::ResponseTemplate;
 
@@ -164,7 +165,17 @@ async fn outcome(fault: &Fault) -> Outcome {
             store.merge_all(&batches).expect("kept");
             left_out
         }
-        Err(error) => vec![told(&error)],
+        Err(error) => {
+            let of_certificate = matches!(
+                &error,
+                SourceError::Fetch {
+                    fault: FetchError::Certificate { .. },
+                    ..
+                }
+            );
+            assert_eq!(of_certificate, matches!((fault.play)(), plays::Play::Certificate));
+            vec![told(&error)]
+        }
     };
     let after = stored(&store, &lake);
     assert!(
