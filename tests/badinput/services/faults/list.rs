@@ -1,10 +1,12 @@
 //! The list of faults. Each row is a test of its own and a row of `docs/faults.md`.
 
+use std::time::Duration;
+
 use wiremock::ResponseTemplate;
 
 use super::super::scene::packed;
 use super::plays::Play;
-use super::{check, page};
+use super::{AMPLE, check, page};
 
 /// A fault, and what must come of it.
 pub struct Fault {
@@ -20,6 +22,16 @@ pub struct Fault {
     pub new: &'static [(&'static str, Option<f64>)],
     /// Requests that reach the server.
     pub asked: usize,
+}
+
+impl Fault {
+    /// Time of one try: short where it is to run out.
+    pub fn patience(&self) -> Duration {
+        match (self.play)() {
+            Play::SlowDrip | Play::StallAfterHeaders => Duration::from_secs(1),
+            _ => AMPLE,
+        }
+    }
 }
 
 /// Tries of a request in the program (`Patience::default`).
