@@ -30,7 +30,11 @@ pub fn page(bytes: usize) -> Vec<u8> {
             96 => "null".to_owned(),
             rest => format!("\"{}.{}\"", 300 + k % 400, rest % 10),
         };
-        let qualifier = if k % 50 == 0 { r#"["P","Ice"]"# } else { "null" };
+        let qualifier = if k.is_multiple_of(50) {
+            r#"["P","Ice"]"#
+        } else {
+            "null"
+        };
         let time = time.format("%Y-%m-%dT%H:%M:%S+00:00");
         write!(
             text,
