@@ -1,5 +1,7 @@
 //! Timings by hand: `cargo bench --profile dev`. They are no tests; machines are noisy.
 
+mod throughput;
+
 use std::path::Path;
 
 use plungeline::lake::{Lake, read_lake};
@@ -9,7 +11,12 @@ use plungeline::series::Store;
 use plungeline::sources::{read_saved, service_rules};
 
 fn main() {
-    divan::main();
+    // Ratios want their parts timed in turn, which divan does not do.
+    if std::env::args().any(|word| word == "throughput") {
+        throughput::report();
+    } else {
+        divan::main();
+    }
 }
 
 fn demo_lake() -> (String, std::path::PathBuf) {

@@ -2,6 +2,8 @@
 
 mod badinput;
 mod brief;
+#[path = "fuzz/targets.rs"]
+mod fuzz_targets;
 mod house;
 mod lake_new;
 mod outside;

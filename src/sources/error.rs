@@ -120,6 +120,16 @@ pub enum FetchError {
         /// Cause.
         source: reqwest::Error,
     },
+    /// The service shows a certificate that nobody here vouches for, or one out of date.
+    #[error(
+        "no answer: the service's certificate is not trusted ({}); check the clock of this machine, its certificates \
+         (package ca-certificates), and whether the network puts its own in place of the service's",
+        root_cause(source)
+    )]
+    Certificate {
+        /// Cause.
+        source: reqwest::Error,
+    },
     /// Another request has found the host out of reach in this run.
     #[error(
         "not asked: {host} cannot be reached ({cause}); check the network, then run `plungeline pull` again"
@@ -408,6 +418,19 @@ fn root_cause(error: &dyn std::error::Error) -> String {
     cause.to_string()
 }
 
+/// Whether a connection failed for the certificate that was shown. Errors of input and output keep what they
+/// were made of apart from the chain of causes, and wrap one another.
+pub(super) fn is_certificate_fault(error: &(dyn std::error::Error + 'static)) -> bool {
+    if let Some(fault) = error.downcast_ref::<rustls::Error>() {
+        return matches!(fault, rustls::Error::InvalidCertificate(_));
+    }
+    let io = error.downcast_ref::<std::io::Error>();
+    match io.and_then(std::io::Error::get_ref) {
+        Some(inner) => is_certificate_fault(inner),
+        None => error.source().is_some_and(is_certificate_fault),
+    }
+}
+
 fn tries_words(tries: usize) -> String {
     match tries {
         1 => "1 try".to_owned(),
@@ -429,6 +452,7 @@ fn status_remedy(status: u16) -> &'static str {
         }
         404 => "nothing stands there: mend station, parameter or position in the lake file",
         410 => "the service is gone: look for a newer plungeline",
+        413 | 414 => "too much is asked at once: ask for a shorter window (daily_from, continuous_from)",
         429 => "too many requests: run `plungeline pull` later",
         _ => "the service's own fault: run `plungeline pull` later",
     }

@@ -25,6 +25,7 @@ pub mod reply;
 pub mod rise;
 pub mod saved;
 pub mod stamp;
+pub mod text;
 pub mod unit;
 pub mod usgs_legacy;
 pub mod usgs_ogc;

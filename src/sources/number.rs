@@ -2,10 +2,14 @@
 
 use serde::{Deserialize, Deserializer};
 
+/// Largest magnitude that is believed (project choice). No quantity in any unit of a service comes near it, and
+/// below it no conversion leaves the finite numbers.
+const LARGEST: f64 = 1e18;
+
 /// A number, or what stands in its place.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Figure {
-    /// A finite number.
+    /// A finite number of a believable size.
     Number(f64),
     /// No value: null or blank.
     Nothing,
@@ -21,15 +25,21 @@ impl Figure {
             return Figure::Nothing;
         }
         match text.parse::<f64>() {
-            Ok(number) if number.is_finite() => Figure::Number(number),
             // Rust's own `nan` and `inf` are no measurements.
+            Ok(number) if number.abs() <= LARGEST => Figure::Number(number),
             _ => Figure::Word(text.to_owned()),
         }
     }
-}
 
-/// Magnitude from which a figure is no measurement in any unit; a larger one may overflow when it is converted.
-pub const LARGEST: f64 = 1e15;
+    /// The figure of a number: one too large to be believed stays a word, so that it is refused where it stands.
+    pub fn from_number(number: f64) -> Figure {
+        if number.abs() <= LARGEST {
+            Figure::Number(number)
+        } else {
+            Figure::Word(format!("{number:e}"))
+        }
+    }
+}
 
 impl<'de> Deserialize<'de> for Figure {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
@@ -41,13 +51,13 @@ impl<'de> Deserialize<'de> for Figure {
                 f.write_str("a number, a number in quotes, or null")
             }
             fn visit_f64<E>(self, number: f64) -> Result<Figure, E> {
-                Ok(Figure::Number(number))
+                Ok(Figure::from_number(number))
             }
             fn visit_i64<E>(self, number: i64) -> Result<Figure, E> {
-                Ok(Figure::Number(number as f64))
+                Ok(Figure::from_number(number as f64))
             }
             fn visit_u64<E>(self, number: u64) -> Result<Figure, E> {
-                Ok(Figure::Number(number as f64))
+                Ok(Figure::from_number(number as f64))
             }
             fn visit_str<E>(self, text: &str) -> Result<Figure, E> {
                 Ok(Figure::from_text(text))
@@ -82,8 +92,15 @@ mod tests {
     }
 
     #[test]
+    fn a_number_that_nothing_measures_stays_a_word() {
+        assert_eq!(read("1e300"), Figure::Word("1e300".to_owned()));
+        assert_eq!(read("-99999999999999999999"), Figure::Word("-1e20".to_owned()));
+        assert_eq!(read("1e18"), Figure::Number(1e18));
+    }
+
+    #[test]
     fn words_and_non_numbers_stay_words() {
-        for word in ["Ice", "***", "NaN", "inf", "1,041"] {
+        for word in ["Ice", "***", "NaN", "inf", "1,041", "1e999", "-1e300"] {
             assert_eq!(Figure::from_text(word), Figure::Word(word.to_owned()));
         }
     }

@@ -3,6 +3,7 @@
 mod commands;
 mod config;
 mod documents;
+mod fuzz;
 mod imports;
 mod panics;
 mod rules_table;

@@ -5,6 +5,7 @@ mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;
 mod river_services;
+mod seeds;
 mod skill;
 mod sources;
 mod store;

@@ -9,7 +9,7 @@ use crate::lake::Cadence;
 use crate::sources::client::error_words;
 use crate::sources::error::ReadError;
 use crate::sources::job::RowFault;
-use crate::sources::number::{Figure, LARGEST};
+use crate::sources::number::Figure;
 use crate::sources::reply::{begins_with_word, first_characters, read_json};
 use crate::sources::saved::{Saved, SavedRecord};
 use crate::sources::stamp::read_civil;
@@ -266,7 +266,6 @@ fn row_of_csv(record: &::csv::ByteRecord) -> Result<Row, Refusal> {
 fn value(figure: Figure, field: &'static str) -> Result<(Option<f64>, Option<String>), Refusal> {
     match figure {
         Figure::Number(number) if SENTINELS.contains(&number) => Ok((None, Some(number.to_string()))),
-        Figure::Number(number) if number.abs() > LARGEST => Err((field, number.to_string(), "a measurement")),
         Figure::Number(number) => Ok((Some(number), None)),
         Figure::Nothing => Ok((None, None)),
         Figure::Word(word) if GAP_WORDS.contains(&word.to_ascii_lowercase().as_str()) => {

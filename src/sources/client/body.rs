@@ -18,6 +18,13 @@ pub(super) enum BodyFault {
 
 /// The body, unpacked, at most `cap_bytes` of it.
 pub(super) async fn read_body(mut response: Response, cap_bytes: usize) -> Result<Vec<u8>, BodyFault> {
+    // A length that is announced counts packed bytes where the body is packed; then it is not told here.
+    if response
+        .content_length()
+        .is_some_and(|length| length > cap_bytes as u64)
+    {
+        return Err(BodyFault::TooLarge);
+    }
     let mut bytes = Vec::new();
     loop {
         match response.chunk().await {

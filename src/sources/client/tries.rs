@@ -11,7 +11,7 @@ use super::body::{BodyFault, read_body, said};
 use super::fetch::{Client, Request};
 use super::patience::retry_after;
 use super::validators::Validators;
-use crate::sources::error::FetchError;
+use crate::sources::error::{FetchError, is_certificate_fault};
 use crate::sources::registry::SERVICES;
 
 /// Redirects followed on the same host.
@@ -188,6 +188,12 @@ impl Client {
     /// A request that got no reply. Without a connection there are fewer tries, and after a time-out of
     /// connecting no other: that one has taken long enough.
     fn not_sent(&self, source: reqwest::Error, tries: usize) -> Failed {
+        if is_certificate_fault(&source) {
+            // It stays what it is for as long as a run lasts.
+            return Failed::for_good(FetchError::Certificate {
+                source: source.without_url(),
+            });
+        }
         let (no_connection, timed_out) = (source.is_connect(), source.is_timeout());
         if timed_out && !no_connection {
             return self.timed_out(tries);

@@ -150,13 +150,8 @@ struct Missing<'a> {
 
 impl<'a> Missing<'a> {
     fn new(texts: &'a [String]) -> Self {
-        let number = |text: &String| {
-            if let Figure::Number(n) = Figure::from_text(text) {
-                Some(n)
-            } else {
-                None
-            }
-        };
+        // A sentinel may be larger than any figure that is believed.
+        let number = |text: &String| text.trim().parse().ok().filter(|n: &f64| n.is_finite());
         Missing {
             texts,
             numbers: texts.iter().filter_map(number).collect(),
@@ -165,7 +160,11 @@ impl<'a> Missing<'a> {
 
     fn has(&self, text: &str, figure: &Figure) -> bool {
         self.texts.iter().any(|missing| missing.trim() == text)
-            || matches!(figure, Figure::Number(number) if self.numbers.contains(number))
+            || match figure {
+                Figure::Number(number) => self.numbers.contains(number),
+                Figure::Word(word) => word.parse().is_ok_and(|n: f64| self.numbers.contains(&n)),
+                Figure::Nothing => false,
+            }
     }
 }
 

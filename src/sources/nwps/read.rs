@@ -7,7 +7,7 @@ use serde_json::Value;
 use crate::sources::client::error_words;
 use crate::sources::error::ReadError;
 use crate::sources::job::RowFault;
-use crate::sources::number::{Figure, LARGEST};
+use crate::sources::number::Figure;
 use crate::sources::reply::read_json;
 use crate::sources::stamp::read_rfc3339;
 
@@ -214,9 +214,6 @@ fn point(place: &str, value: Value) -> Result<Point, RowFault> {
         time_of(raw.generated_time.as_deref()).map_err(|found| fault(".generatedTime", found, instant))?;
     let figure = |field, figure: Option<Figure>| match figure.unwrap_or(Figure::Nothing) {
         Figure::Number(number) if SENTINELS.contains(&number) => Ok((None, Some(number.to_string()))),
-        Figure::Number(number) if number.abs() > LARGEST => {
-            Err(fault(field, number.to_string(), "a measurement"))
-        }
         Figure::Number(number) => Ok((Some(number), None)),
         Figure::Nothing => Ok((None, None)),
         Figure::Word(word) => Err(fault(field, format!("\"{word}\""), "a number")),

@@ -66,22 +66,29 @@ impl Index {
     /// # Errors
     /// [`SourceError::Replay`].
     pub fn read(folder: &Path) -> Result<Index, SourceError> {
+        let path = folder.join("index.json");
+        let bytes = std::fs::read(&path).map_err(|source| SourceError::Replay {
+            folder: folder.to_owned(),
+            fault: ReplayError::Io {
+                doing: "read",
+                path: path.clone(),
+                source,
+            },
+        })?;
+        Index::from_bytes(&bytes, folder)
+    }
+
+    /// The index that `bytes` hold, with what serving it relies on checked; `folder` names it in messages.
+    ///
+    /// # Errors
+    /// [`SourceError::Replay`].
+    pub fn from_bytes(bytes: &[u8], folder: &Path) -> Result<Index, SourceError> {
         let replay_error = |fault| SourceError::Replay {
             folder: folder.to_owned(),
             fault,
         };
-        let path = folder.join("index.json");
-        let bytes = std::fs::read(&path).map_err(|source| {
-            replay_error(ReplayError::Io {
-                doing: "read",
-                path: path.clone(),
-                source,
-            })
-        })?;
-        let index: Index = serde_path_to_error::deserialize(&mut serde_json::Deserializer::from_slice(
-            &bytes,
-        ))
-        .map_err(|error| {
+        let mut reader = serde_json::Deserializer::from_slice(bytes);
+        let index: Index = serde_path_to_error::deserialize(&mut reader).map_err(|error| {
             replay_error(ReplayError::Index {
                 path: error.path().to_string(),
                 source: error.into_inner(),

@@ -11,6 +11,7 @@ use crate::sources::job::RowFault;
 use crate::sources::number::Figure;
 use crate::sources::reply::{begins_with_word, read_json};
 use crate::sources::stamp::{Stamp, read_civil, read_day, read_rfc3339};
+use crate::sources::text::Text;
 
 /// Number that means "no value".
 const SENTINEL: f64 = -999_999.0;
@@ -63,8 +64,9 @@ pub struct Page {
 }
 
 #[derive(Deserialize)]
-struct Collection {
-    features: Vec<Feature>,
+struct Collection<'a> {
+    #[serde(borrow)]
+    features: Vec<Feature<'a>>,
     #[serde(default)]
     links: Vec<Link>,
 }
@@ -78,23 +80,25 @@ struct Link {
 }
 
 #[derive(Deserialize)]
-struct Feature {
-    properties: Properties,
+struct Feature<'a> {
+    #[serde(borrow)]
+    properties: Properties<'a>,
 }
 
 #[derive(Deserialize)]
-struct Properties {
-    time: Option<String>,
+struct Properties<'a> {
+    #[serde(borrow)]
+    time: Option<Text<'a>>,
     #[serde(default = "nothing")]
     value: Figure,
-    unit_of_measure: Option<String>,
-    monitoring_location_id: Option<String>,
-    parameter_code: Option<String>,
-    statistic_id: Option<String>,
-    time_series_id: Option<String>,
-    approval_status: Option<String>,
+    unit_of_measure: Option<Text<'a>>,
+    monitoring_location_id: Option<Text<'a>>,
+    parameter_code: Option<Text<'a>>,
+    statistic_id: Option<Text<'a>>,
+    time_series_id: Option<Text<'a>>,
+    approval_status: Option<Text<'a>>,
     qualifier: Option<Qualifier>,
-    last_modified: Option<String>,
+    last_modified: Option<Text<'a>>,
 }
 
 fn nothing() -> Figure {
@@ -116,11 +120,11 @@ pub(super) fn recognises(bytes: &[u8]) -> bool {
 }
 
 /// JSON of shape `T`, or the service's own words where the body is an error body.
-pub(in crate::sources) fn read_or_said<T: serde::de::DeserializeOwned>(
-    bytes: &[u8],
+pub(in crate::sources) fn read_or_said<'de, T: Deserialize<'de>>(
+    bytes: &'de [u8],
     wanted: &'static str,
 ) -> Result<T, ReadError> {
-    read_json::<T>(bytes, wanted).map_err(|fault| match &fault {
+    read_json(bytes, wanted).map_err(|fault| match &fault {
         ReadError::Json { .. } => match read_json::<Value>(bytes, wanted)
             .ok()
             .as_ref()
@@ -139,7 +143,7 @@ pub(in crate::sources) fn read_or_said<T: serde::de::DeserializeOwned>(
 /// # Errors
 /// [`ReadError`]: no JSON, cut short, another shape, or an error body.
 pub fn read_observations(bytes: &[u8]) -> Result<Page, ReadError> {
-    let collection: Collection = read_or_said(bytes, "a feature collection")?;
+    let collection: Collection<'_> = read_or_said(bytes, "a feature collection")?;
     let mut page = Page {
         rows: Vec::with_capacity(collection.features.len()),
         faults: Vec::new(),
@@ -168,11 +172,12 @@ pub fn read_observations(bytes: &[u8]) -> Result<Page, ReadError> {
 /// What cannot be read of a row: field, found, wanted.
 type Refusal = (&'static str, String, &'static str);
 
-fn row(properties: Properties) -> Result<Row, Refusal> {
-    let needed = |field: &'static str, text: Option<String>| {
+fn row(properties: Properties<'_>) -> Result<Row, Refusal> {
+    fn needed<'a>(field: &'static str, text: Option<Text<'a>>) -> Result<Text<'a>, Refusal> {
         text.filter(|t| !t.trim().is_empty())
-            .ok_or((field, "nothing".to_owned(), "a text"))
-    };
+            .ok_or_else(|| (field, "nothing".to_owned(), "a text"))
+    }
+    let owned = |text: Option<Text<'_>>| text.map(Text::into_owned);
     let stamp = stamp(&needed("time", properties.time)?)?;
     let (value, sentinel) = value(properties.value)?;
     let qualifier = match properties.qualifier {
@@ -181,13 +186,13 @@ fn row(properties: Properties) -> Result<Row, Refusal> {
         None => None,
     };
     Ok(Row {
-        station: properties.monitoring_location_id.unwrap_or_default(),
-        parameter: needed("parameter_code", properties.parameter_code)?,
-        statistic: properties.statistic_id,
-        series_id: properties.time_series_id.unwrap_or_default(),
+        station: owned(properties.monitoring_location_id).unwrap_or_default(),
+        parameter: needed("parameter_code", properties.parameter_code)?.into_owned(),
+        statistic: owned(properties.statistic_id),
+        series_id: owned(properties.time_series_id).unwrap_or_default(),
         stamp,
         value,
-        unit: properties.unit_of_measure.unwrap_or_default(),
+        unit: owned(properties.unit_of_measure).unwrap_or_default(),
         approval: approval(properties.approval_status.as_deref()),
         qualifier: match (qualifier, sentinel) {
             (Some(qualifier), Some(sentinel)) => Some(format!("{qualifier}, {sentinel}")),
@@ -198,8 +203,10 @@ fn row(properties: Properties) -> Result<Row, Refusal> {
 }
 
 fn stamp(text: &str) -> Result<Stamp, Refusal> {
-    let day = read_day(text, &["%Y-%m-%d"]).map(Stamp::Day);
-    day.or_else(|| read_rfc3339(text).map(Stamp::Instant))
+    // No text is both; the more common one of long replies goes first.
+    let instant = read_rfc3339(text).map(Stamp::Instant);
+    instant
+        .or_else(|| read_day(text, &["%Y-%m-%d"]).map(Stamp::Day))
         .ok_or_else(|| {
             (
                 "time",
@@ -221,8 +228,8 @@ fn value(figure: Figure) -> Result<(Option<f64>, Option<String>), Refusal> {
 }
 
 fn approval(text: Option<&str>) -> Approval {
-    match text.map(str::to_ascii_lowercase).as_deref() {
-        Some("approved") => Approval::Approved,
+    match text {
+        Some(word) if word.eq_ignore_ascii_case("approved") => Approval::Approved,
         // Anything that is not approved may still change, whatever the service calls it.
         Some(word) if !word.is_empty() => Approval::Provisional,
         _ => Approval::Unstated,

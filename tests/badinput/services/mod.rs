@@ -2,5 +2,6 @@
 
 mod away;
 mod body;
+mod faults;
 mod network;
 mod scene;

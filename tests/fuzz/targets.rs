@@ -1,0 +1,204 @@
+//! One target for every reader of outside bytes. The fuzzer runs them, and a plain test reads all seeds and all
+//! kept crashes through them. To add a reader: one line in [`typed`]; a service's `read_saved` needs none.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use plungeline::clock::LakeClock;
+use plungeline::lake::{Cadence, CsvColumns, LakeError, SeriesSource, read_lake_bytes};
+use plungeline::quality::Thresholds;
+use plungeline::quantity::Quantity;
+use plungeline::series::{Batch, Provenance};
+use plungeline::sources::replay::Index;
+use plungeline::sources::{SERVICES, Want, csv, nws, open_meteo, read_saved, service_rules, stamp, usgs_ogc};
+use plungeline::species::read_species;
+
+/// A reader under the fuzzer.
+pub struct Target {
+    /// Name on the command line.
+    pub name: String,
+    /// Readers it calls, as `folder/of/src::function`; a house test looks for every one of them.
+    #[allow(dead_code)] // The house test alone reads it.
+    pub readers: &'static [&'static str],
+    /// Folder or file that it starts from, under the repository's root.
+    pub seeds: String,
+    /// Reads the bytes. It may refuse them; a panic, a hang or memory without bound is a crash.
+    pub run: Box<dyn Fn(&[u8]) + Send + Sync>,
+}
+
+/// All targets: the saved reply of every service, of none in particular, and each reader by itself.
+pub fn targets() -> Vec<Target> {
+    let mut all = vec![Target {
+        name: "saved".to_owned(),
+        readers: &["sources::read_saved"],
+        seeds: "fixtures/replies".to_owned(),
+        run: Box::new(|bytes| saved(None, bytes)),
+    }];
+    all.extend(SERVICES.iter().map(|service| Target {
+        name: format!("saved-{}", service.name),
+        readers: &["sources::read_saved"],
+        seeds: format!("fixtures/replies/{}", service.name),
+        run: Box::new(|bytes| saved(Some(service.name), bytes)),
+    }));
+    all.extend(typed().into_iter().map(|(name, readers, seeds, run)| Target {
+        name: name.to_owned(),
+        readers,
+        seeds: seeds.to_owned(),
+        run: Box::new(run),
+    }));
+    all
+}
+
+type Typed = (&'static str, &'static [&'static str], &'static str, fn(&[u8]));
+
+const USGS: &str = "fixtures/replies/usgs-ogc";
+const NWS: &str = "fixtures/replies/nws";
+const WEATHER: &str = "fixtures/replies/open-meteo";
+
+/// One line a reader: name, what it reads with, what it starts from, how.
+#[rustfmt::skip]
+fn typed() -> Vec<Typed> {
+    vec![
+        ("usgs-ogc-observations", &["sources/usgs_ogc::read_observations"], USGS, usgs_observations),
+        ("usgs-ogc-stations", &["sources/usgs_ogc::read_stations"], USGS, |b| drop(usgs_ogc::read_stations(b))),
+        ("open-meteo-weather", &["sources/open_meteo::read_weather"], WEATHER, |b| drop(open_meteo::read_weather(b))),
+        ("nws-alerts", &["sources/nws::read_alerts"], NWS, |b| drop(nws::read_alerts(b))),
+        ("nws-grid", &["sources/nws::read_grid"], NWS, |b| drop(nws::read_grid(b))),
+        ("nws-observations", &["sources/nws::read_observations"], NWS, |b| drop(nws::read_observations(b))),
+        ("nws-point", &["sources/nws::read_point"], NWS, |b| drop(nws::read_point(b))),
+        ("nws-stations", &["sources/nws::read_stations"], NWS, |b| drop(nws::read_stations(b))),
+        ("csv-table", &["sources/csv::read_table"], "fixtures/replies/csv", csv_table),
+        ("replay-index", &["sources/replay::from_bytes"], "fixtures/demo/index.json", replay_index),
+        ("texts", &["sources::read_day", "sources::read_civil", "sources::read_rfc3339", "sources::read_unix",
+            "sources/nws::read_interval", "clock::read_as_of"], "fixtures/replies/csv", texts),
+        ("lake-file", &["lake/file::read_lake_bytes", "lake/file::read_lake"], "config/lakes", lake_file),
+        ("species-file", &["species::read_species"], "config/species", |b| text(b, |t| drop(read_species(t, "any", "any.toml")))),
+        ("quality-file", &["quality::from_toml"], "config/quality.toml", |b| text(b, |t| drop(Thresholds::from_toml("any", t)))),
+    ]
+}
+
+fn text(bytes: &[u8], read: impl Fn(&str)) {
+    if let Ok(text) = std::str::from_utf8(bytes) {
+        read(text);
+    }
+}
+
+fn as_of() -> DateTime<Utc> {
+    NaiveDate::from_ymd_opt(2025, 10, 9)
+        .and_then(|day| day.and_hms_opt(11, 30, 0))
+        .expect("the demonstration's morning is a time")
+        .and_utc()
+}
+
+fn clock() -> LakeClock {
+    LakeClock::new(chrono_tz::America::Los_Angeles)
+}
+
+fn want(quantity: Quantity, cadence: Cadence, parameter: &str) -> Want {
+    Want {
+        series: SeriesSource {
+            station: "USGS-990000010".to_owned(),
+            cadences: vec![cadence],
+            datum_offset_m: Some(1.0),
+            ..SeriesSource::of("any", quantity, "", parameter)
+        },
+        cadence,
+        from: None,
+    }
+}
+
+/// What every batch keeps to: one value a time and depth, in order, finite, nothing from the future.
+fn assert_sound(batch: &Batch) {
+    let in_order = |w: &[_]| {
+        let [a, b]: &[plungeline::series::Observation; 2] = w.try_into().expect("two at a time");
+        (a.time, a.depth_m) < (b.time, b.depth_m)
+    };
+    assert!(batch.rows.windows(2).all(in_order), "not in order");
+    assert!(
+        batch
+            .rows
+            .iter()
+            .all(|row| row.time <= as_of() && row.value.is_none_or(f64::is_finite)),
+        "not finite, or from the future"
+    );
+}
+
+fn saved(service: Option<&str>, bytes: &[u8]) {
+    match read_saved(service, bytes, "any") {
+        Ok(saved) => {
+            for record in saved.records {
+                assert!(record.value.is_none_or(f64::is_finite), "{record:?}");
+                assert!(record.value_si.is_none_or(f64::is_finite), "{record:?}");
+            }
+        }
+        Err(error) => drop(error.to_string()),
+    }
+}
+
+fn usgs_observations(bytes: &[u8]) {
+    let Ok(page) = usgs_ogc::read_observations(bytes) else {
+        return;
+    };
+    for (quantity, code) in [(Quantity::PoolElevation, "62614"), (Quantity::Inflow, "00060")] {
+        for cadence in [Cadence::Daily, Cadence::Continuous] {
+            let want = want(quantity, cadence, code);
+            if let Ok(filled) = usgs_ogc::to_batch(&page.rows, &want, clock(), as_of(), as_of()) {
+                assert_sound(&filled.batch);
+            }
+        }
+    }
+}
+
+fn csv_table(bytes: &[u8]) {
+    let columns = CsvColumns {
+        path: "any.csv".into(),
+        time: "time".to_owned(),
+        value: "temp_f".to_owned(),
+        depth: Some("depth_m".to_owned()),
+        stamp_zone: "America/Los_Angeles".to_owned(),
+        missing: vec!["NA".to_owned()],
+    };
+    let Ok(table) = csv::read_table(bytes, &columns) else {
+        return;
+    };
+    let provenance = Arc::new(Provenance {
+        service: "csv".to_owned(),
+        station: "any".to_owned(),
+        parameter: "temp_f".to_owned(),
+        original_unit: "degF".to_owned(),
+        retrieved_at: as_of(),
+    });
+    let want = want(Quantity::WaterTemp, Cadence::Continuous, "temp_f");
+    if let Ok((batch, _)) = csv::to_batch(&table, &want, clock(), as_of(), &provenance) {
+        assert_sound(&batch);
+    }
+}
+
+fn replay_index(bytes: &[u8]) {
+    if let Ok(index) = Index::from_bytes(bytes, Path::new("any")) {
+        for entry in &index.entries {
+            let query: Vec<_> = entry.query.clone().into_iter().collect();
+            let _ = index.find(&entry.host, &entry.path, &query, as_of());
+        }
+    }
+}
+
+fn texts(bytes: &[u8]) {
+    text(bytes, |text| {
+        let _ = stamp::read_day(text, &["%Y-%m-%d", "%m/%d/%Y"]);
+        let _ = stamp::read_civil(text, &["%Y-%m-%dT%H:%M:%S%.f", "%m/%d/%Y %H:%M"]);
+        let _ = stamp::read_rfc3339(text);
+        let _ = text.trim().parse().ok().and_then(stamp::read_unix);
+        let _ = nws::read_interval(text);
+        let _ = clock().read_as_of(text);
+    });
+}
+
+fn lake_file(bytes: &[u8]) {
+    if let Err(faults) = read_lake_bytes(bytes, Path::new("any.toml"), &service_rules()) {
+        assert!(!faults.is_empty(), "refused without a fault");
+        let file = "any.toml".into();
+        drop(LakeError::Faulty { file, faults }.to_string());
+    }
+}
