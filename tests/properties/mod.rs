@@ -3,6 +3,7 @@
 mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;
+mod reclamation;
 mod river_services;
 mod skill;
 mod sources;

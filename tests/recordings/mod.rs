@@ -5,6 +5,7 @@ mod csv;
 mod nwps;
 mod nws;
 mod open_meteo;
+mod usbr;
 mod usgs_legacy;
 mod usgs_ogc;
 

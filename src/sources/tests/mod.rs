@@ -1,11 +1,13 @@
 //! Jobs from needs, and batches from jobs, over a service on a loopback address.
 
 mod cdec;
+mod hydromet;
 mod jobs;
 mod nwps;
 mod nws;
 mod open_meteo;
 mod replay;
+mod rise;
 mod scene;
 mod tables;
 mod usgs_legacy;
