@@ -4,6 +4,7 @@ mod catalogues;
 mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;
+mod reclamation;
 mod river_services;
 mod seeds;
 mod skill;

@@ -8,6 +8,7 @@ mod open_meteo;
 mod usbr;
 mod usgs_legacy;
 mod usgs_ogc;
+mod waterml;
 
 use chrono::{DateTime, Utc};
 use plungeline::lake::{Cadence, SeriesSource};

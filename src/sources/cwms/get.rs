@@ -108,7 +108,7 @@ fn contradiction(datum: &DatumInfo, want: &Want, lake_datum: &str) -> Option<Row
         .series
         .datum_offset_m
         .filter(|_| want.series.quantity == Quantity::PoolElevation)?;
-    let same = |a: &str, b: &str| bare(a) == bare(b);
+    let same = |a: &str, b: &str| bare_datum(a) == bare_datum(b);
     let (stated_m, is_estimate) = if same(&datum.native, lake_datum) {
         (0.0, false)
     } else {
@@ -132,7 +132,7 @@ fn contradiction(datum: &DatumInfo, want: &Want, lake_datum: &str) -> Option<Row
 }
 
 /// A datum's letters and figures alone: `NGVD-29` is `NGVD 29`, and `NAVD 1988` is `NAVD 88`.
-fn bare(datum: &str) -> String {
+pub(in crate::sources) fn bare_datum(datum: &str) -> String {
     let letters: String = datum.chars().filter(char::is_ascii_alphanumeric).collect();
     letters.to_ascii_uppercase().replace("VD19", "VD")
 }

@@ -19,6 +19,7 @@ use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
 pub use catalog::{CatalogLocation, CatalogSeries, Catalogue, read_catalogue, read_location};
+pub(in crate::sources) use get::bare_datum;
 pub use get::get_series;
 pub use levels::{Level, read_levels};
 pub use name::SeriesName;

@@ -19,8 +19,9 @@ const BEGIN: &str = "BEGIN DATA";
 const END: &str = "END DATA";
 /// Form of a time.
 const FORM: &str = "%m/%d/%Y %H:%M";
-/// Words and numbers for "no value" (from memory, unverified).
-const MISSING: [&str; 3] = ["NO RECORD", "998877", "998877.00"];
+/// Word and number for "no value" (from memory, unverified).
+const NO_RECORD: &str = "NO RECORD";
+const SENTINEL: f64 = 998_877.0;
 
 /// One value.
 #[derive(Debug, Clone, PartialEq)]
@@ -139,7 +140,8 @@ fn read_line(page: &mut Page, columns: &[(String, String)], line: &str, number: 
     }
     for ((station, parameter), text) in columns.iter().zip(values) {
         let (value, word) = match Figure::from_text(text) {
-            _ if MISSING.contains(&text) => (None, Some(text.to_owned())),
+            Figure::Word(word) if word == NO_RECORD => (None, Some(word)),
+            Figure::Number(number) if number == SENTINEL => (None, Some(text.to_owned())),
             Figure::Number(number) => (Some(number), None),
             Figure::Nothing => (None, None),
             Figure::Word(word) => {

@@ -8,18 +8,14 @@ use crate::sources::job::{Job, Need, Want, continuous_start};
 
 /// Minutes between values.
 const STEP_MIN: &str = "15";
-/// Most hours that one request goes back: two weeks (project choice; the service's own bound is not known).
-const MOST_HOURS_BACK: i64 = 336;
 
 /// Requests that fill `needs`. The service counts back from its own clock, so in a run with an earlier clock what is later is
-/// dropped.
+/// dropped. How far back it goes is not documented: all is asked for, and what does not come shows as missing.
 pub(super) fn jobs(lake: &Lake, needs: &[Need<'_>]) -> Vec<Job> {
     let clock = LakeClock::new(lake.time_zone);
     let of = |need: &Need<'_>| {
         let from = continuous_start(need, |day| clock.standard_day_start(day))?;
-        let hours = ((need.to - from) + Duration::hours(1))
-            .num_hours()
-            .clamp(1, MOST_HOURS_BACK);
+        let hours = ((need.to - from) + Duration::hours(1)).num_hours();
         Some(job(need, hours))
     };
     let within_the_day = needs.iter().filter(|need| need.cadence == Cadence::Continuous);

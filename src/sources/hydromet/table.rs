@@ -88,7 +88,10 @@ pub(super) fn refuses_station(station: &str) -> Option<&'static str> {
 /// What of a series the service does not have.
 pub(super) fn refuses(series: &SeriesSource, cadence: Cadence) -> Option<(String, String)> {
     if cadence != Cadence::Continuous {
-        return Some(("another cadence".to_owned(), "continuous".to_owned()));
+        return Some((
+            format!("cadence {cadence:?}").to_lowercase(),
+            "continuous: the region's daily values are documented too little to be read".to_owned(),
+        ));
     }
     (!quantities(&series.parameter).contains(&series.quantity)).then(|| {
         let of = CODES

@@ -4,7 +4,7 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 /// Parameters that say how much is asked for, not what: they are left out of a recorded query.
-pub const WINDOW_PARAMETERS: [&str; 17] = [
+pub const WINDOW_PARAMETERS: [&str; 18] = [
     "time",
     "start_date",
     "end_date",
@@ -20,6 +20,7 @@ pub const WINDOW_PARAMETERS: [&str; 17] = [
     "itemsPerPage",
     "endDT",
     "past_days",
+    "back",
     "forecast_days",
     "limit",
 ];

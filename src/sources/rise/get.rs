@@ -2,14 +2,16 @@
 
 use std::collections::BTreeSet;
 
-use super::item::read_items;
+use super::item::{Item, RiseLocation, read_items, read_locations};
 use super::result::{Results, read_results, to_rows};
 use super::{HOST, NAME};
 use crate::clock::LakeClock;
 use crate::lake::Lake;
+use crate::quantity::Quantity;
 use crate::sources::client::{Answer, Client, Reply, Request};
+use crate::sources::cwms::bare_datum;
 use crate::sources::error::{FetchError, ReadError, SourceError};
-use crate::sources::job::{Fetched, Job, RowFault};
+use crate::sources::job::{Fetched, Job, RowFault, Want};
 use crate::sources::usgs_ogc::to_batch;
 
 /// Most pages of one request.
@@ -88,9 +90,35 @@ fn on_host(link: &str) -> String {
     }
 }
 
+/// A location with its items: what a lake file needs to know of a reservoir. Such lists are slow at the service.
+///
+/// # Errors
+/// [`SourceError::Fetch`] and [`SourceError::Read`], the latter also where the reply has no such location.
+pub async fn get_location(client: &Client, id: &str) -> Result<(RiseLocation, Vec<RowFault>), SourceError> {
+    let include = [("include".to_owned(), "catalogRecords.catalogItems".to_owned())];
+    location(client, id, &include).await
+}
+
+async fn location(
+    client: &Client,
+    id: &str,
+    query: &[(String, String)],
+) -> Result<(RiseLocation, Vec<RowFault>), SourceError> {
+    let path = format!("/rise/api/location/{id}");
+    let request = own_request(&path, query);
+    let reply = client.get_shared(request).await?;
+    let found = read_locations(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let own = found.locations.into_iter().find(|l| l.station.id == id);
+    let own = own.ok_or_else(|| {
+        let (found, wanted) = ("no such location".to_owned(), format!("location {id}"));
+        read_error(request, ReadError::Kind { found, wanted })
+    })?;
+    Ok((own, found.faults))
+}
+
 /// Does a job of this service.
 pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<Fetched>, SourceError> {
-    let unit = get_unit(client, job).await?;
+    let item = get_item(client, job).await?;
     let Some((results, reply)) = get_results(client, job).await? else {
         let series = job.wants.iter().map(|want| want.series.id.clone()).collect();
         return Ok(vec![Fetched::NotModified { series }]);
@@ -98,10 +126,12 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     let clock = LakeClock::new(lake.time_zone);
     let mut fetched = Vec::new();
     for want in &job.wants {
-        let rows = to_rows(&results, &unit, want, clock);
+        let (rows, misfits) = to_rows(&results, &item, want, clock);
         let filled = to_batch(&rows, want, clock, job.as_of, reply.received_at)
             .map_err(|fault| read_error(first_request(job), fault))?;
-        let faults: Vec<RowFault> = results.faults.iter().cloned().chain(filled.faults).collect();
+        let mut faults = results.faults.clone();
+        faults.extend(misfits.into_iter().chain(filled.faults));
+        faults.extend(datum_fault(client, want, &lake.vertical_datum).await);
         if !faults.is_empty() {
             fetched.push(Fetched::Faults {
                 series: want.series.id.clone(),
@@ -113,27 +143,77 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     Ok(fetched)
 }
 
-/// The unit of a job's item, which no result states. All jobs of an item share one reply.
-async fn get_unit(client: &Client, job: &Job) -> Result<String, SourceError> {
-    let path = format!("/rise/api/catalog-item/{}", job.what.trim());
-    let request = Request {
-        service: NAME,
-        host: HOST,
-        path: &path,
-        query: &[],
+/// What the location's datum says against the lake file's offset of a level, or why that could not be asked. A location
+/// without a datum says nothing.
+async fn datum_fault(client: &Client, want: &Want, lake_datum: &str) -> Option<RowFault> {
+    if want.series.quantity != Quantity::PoolElevation {
+        return None;
+    }
+    let offset_m = want.series.datum_offset_m?;
+    let id = want.series.station.trim();
+    let place = format!("location {id}, verticalDatum");
+    let stated = match location(client, id, &[]).await {
+        Ok((location, _)) => location.station.vertical_datum?,
+        Err(fault) => {
+            return Some(RowFault {
+                place,
+                found: format!("no reply to check the datum by ({fault})"),
+                wanted: "the location, for its datum",
+            });
+        }
     };
+    let is_same = bare_datum(&stated) == bare_datum(lake_datum);
+    (is_same != (offset_m == 0.0)).then(|| RowFault {
+        place,
+        found: format!("{stated}, a lake file in {lake_datum} and a datum_offset of {offset_m:.3} m"),
+        wanted: "a datum_offset of 0 in one datum, and another between two",
+    })
+}
+
+/// The item of a job, with the unit that no result states: its own, or that of its parameter. All jobs of an item share the
+/// replies.
+async fn get_item(client: &Client, job: &Job) -> Result<Item, SourceError> {
+    let id = job.what.trim();
+    let path = format!("/rise/api/catalog-item/{id}");
+    let mut item = shared_item(client, &path, id).await?;
+    let fault = |found: String, wanted: String| {
+        Err(read_error(
+            own_request(&path, &[]),
+            ReadError::Kind { found, wanted },
+        ))
+    };
+    if let Some(other) = item.location.as_deref().filter(|l| *l != job.station.trim()) {
+        let found = format!("item {id} at location {other}");
+        return fault(found, format!("an item of the series' station {}", job.station));
+    }
+    if let (None, Some(parameter)) = (&item.unit, &item.parameter) {
+        let path = format!("/rise/api/parameter/{parameter}");
+        item.unit = shared_item(client, &path, parameter).await?.unit;
+    }
+    if item.unit.is_none() {
+        let found = format!("no unit of item {id}");
+        return fault(found, "an item or parameter with its parameterUnit".to_owned());
+    }
+    Ok(item)
+}
+
+async fn shared_item(client: &Client, path: &str, id: &str) -> Result<Item, SourceError> {
+    let request = own_request(path, &[]);
     let reply = client.get_shared(request).await?;
     let (items, _) = read_items(&reply.bytes).map_err(|fault| read_error(request, fault))?;
-    let item = items.into_iter().find(|item| item.id == job.what.trim());
-    item.and_then(|item| item.unit).ok_or_else(|| {
-        read_error(
-            request,
-            ReadError::Kind {
-                found: format!("no unit of item {}", job.what),
-                wanted: "an item with its parameterUnit".to_owned(),
-            },
-        )
+    items.into_iter().find(|item| item.id == id).ok_or_else(|| {
+        let (found, wanted) = ("another one".to_owned(), format!("number {id}"));
+        read_error(request, ReadError::Kind { found, wanted })
     })
+}
+
+fn own_request<'a>(path: &'a str, query: &'a [(String, String)]) -> Request<'a> {
+    Request {
+        service: NAME,
+        host: HOST,
+        path,
+        query,
+    }
 }
 
 fn first_request(job: &Job) -> Request<'_> {

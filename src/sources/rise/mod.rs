@@ -1,8 +1,9 @@
 //! RISE, the data service of the US Bureau of Reclamation (`data.usbr.gov`): level, storage, flow at its reservoirs.
 //!
 //! JSON:API. An item is one parameter at one place, by its number; its results have no unit: that stands in the parameter of
-//! the item, which is asked for once a run. Shapes of location and parameter as in recorded replies; result and catalogue
-//! item from clients' documentation, no complete page was found.
+//! the item, which is asked for once a run. Shapes of location and parameter as in recorded replies; result from
+//! clients' documentation; the fields of a catalogue item and the words for a step from memory, unverified: no complete page of
+//! either was found. Where a location states a datum, a lake file that contradicts it is named.
 
 mod get;
 mod item;
@@ -15,8 +16,8 @@ mod table;
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
-pub use get::get_results;
-pub use item::{Item, RiseLocation, read_items, read_locations};
+pub use get::{get_location, get_results};
+pub use item::{Item, Locations, RiseLocation, read_items, read_locations};
 pub use result::{Outcome, Results, read_results, to_rows};
 
 /// Name in lake files.

@@ -1,8 +1,9 @@
 //! A page of results: bytes to outcomes, and outcomes to rows of a lake's series.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use serde::Deserialize;
 
+use super::item::Item;
 use super::page::read_page;
 use crate::clock::LakeClock;
 use crate::lake::Cadence;
@@ -119,24 +120,93 @@ fn outcome(raw: Raw) -> Result<Outcome, (&'static str, String, &'static str)> {
     })
 }
 
-/// The results as rows of a series, with the unit of their item. A value of a day carries the first instant of its day
-/// where the reservoir is; by UTC or with daylight saving it may be some hours off, so its day is the standard-time day
-/// that holds the instant half a day later (project choice).
-pub fn to_rows(results: &Results, unit: &str, want: &Want, clock: LakeClock) -> Vec<Row> {
-    let row = |outcome: &Outcome| Row {
-        station: want.series.station.clone(),
-        parameter: want.series.parameter.clone(),
-        statistic: None,
-        series_id: String::new(),
-        stamp: match want.cadence {
-            Cadence::Daily => Stamp::Day(clock.standard_day(outcome.time + chrono::Duration::hours(12))),
-            Cadence::Continuous | Cadence::Forecast => Stamp::Instant(outcome.time),
-        },
-        value: outcome.value,
-        unit: unit.to_owned(),
-        approval: Approval::Unstated,
-        qualifier: outcome.kind.clone(),
-        last_modified: None,
-    };
-    results.outcomes.iter().map(row).collect()
+/// The results as rows of a series, with the unit of their item, and those that are not the series': of another item or
+/// location, of another step than the cadence, or by the day at an instant that begins no day. The step is the result's own,
+/// or else that of the item; without either nothing is taken for a value of a day or within it.
+pub fn to_rows(results: &Results, item: &Item, want: &Want, clock: LakeClock) -> (Vec<Row>, Vec<RowFault>) {
+    let (mut rows, mut faults) = (Vec::new(), Vec::new());
+    for (k, outcome) in results.outcomes.iter().enumerate() {
+        match stamp(outcome, item, want, clock) {
+            Ok(stamp) => rows.push(Row {
+                station: want.series.station.clone(),
+                parameter: want.series.parameter.clone(),
+                statistic: None,
+                series_id: String::new(),
+                stamp,
+                value: outcome.value,
+                unit: item.unit.clone().unwrap_or_default(),
+                approval: Approval::Unstated,
+                qualifier: outcome.kind.clone(),
+                last_modified: None,
+            }),
+            Err((found, wanted)) => faults.push(RowFault {
+                place: format!(
+                    "result {} of {}",
+                    k + 1,
+                    outcome.time.format("%Y-%m-%dT%H:%M:%SZ")
+                ),
+                found,
+                wanted,
+            }),
+        }
+    }
+    (rows, faults)
+}
+
+fn stamp(
+    outcome: &Outcome,
+    item: &Item,
+    want: &Want,
+    clock: LakeClock,
+) -> Result<Stamp, (String, &'static str)> {
+    if outcome.item != want.series.parameter.trim() {
+        return Err((format!("item {}", outcome.item), "the item that was asked for"));
+    }
+    if let Some(other) = outcome
+        .location
+        .as_deref()
+        .filter(|l| *l != want.series.station.trim())
+    {
+        return Err((format!("location {other}"), "the station of the lake file"));
+    }
+    let step = outcome.time_step.as_deref().or(item.time_step.as_deref());
+    let found = || format!("time step \"{}\"", step.unwrap_or_default());
+    match (want.cadence, step.map(Step::of)) {
+        (Cadence::Daily, Some(Step::Day)) => day_of(outcome.time, clock)
+            .map(Stamp::Day)
+            .ok_or_else(|| ("a value by the day".to_owned(), "the first instant of a day")),
+        (Cadence::Continuous, Some(Step::Within)) => Ok(Stamp::Instant(outcome.time)),
+        (Cadence::Daily, _) => Err((found(), "a step of a day")),
+        (Cadence::Continuous | Cadence::Forecast, _) => Err((found(), "a step within the day")),
+    }
+}
+
+/// A step, as far as the service's words for it are understood (from memory, unverified).
+enum Step {
+    Day,
+    Within,
+    Other,
+}
+
+impl Step {
+    fn of(words: &str) -> Step {
+        let words = words.trim().to_ascii_lowercase();
+        match words.as_str() {
+            "day" | "daily" | "1 day" => Step::Day,
+            w if w.starts_with("inst") || w.contains("minute") || w.contains("hour") => Step::Within,
+            _ => Step::Other,
+        }
+    }
+}
+
+/// The day that an instant begins: midnight where the reservoir is, in standard time or, while it holds, in daylight time; or
+/// midnight of UTC. Which of them the service takes is not documented, so all three are read and every other instant
+/// is refused (project choice).
+fn day_of(time: DateTime<Utc>, clock: LakeClock) -> Option<NaiveDate> {
+    let local = clock.local(time).naive_local();
+    let standard = time.with_timezone(&clock.standard_offset(time)).naive_local();
+    [standard, local, time.naive_utc()]
+        .into_iter()
+        .find(|civil| civil.time() == NaiveTime::MIN)
+        .map(|civil| civil.date())
 }

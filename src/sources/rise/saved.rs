@@ -25,10 +25,14 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
         faults: Vec::new(),
     };
     if has("\"locationName\"") {
-        return Ok(saved(
-            "locations",
-            read_locations(bytes)?.into_iter().flat_map(of_location).collect(),
-        ));
+        let found = read_locations(bytes)?;
+        return Ok(Saved {
+            faults: found.faults,
+            ..saved(
+                "locations",
+                found.locations.into_iter().flat_map(of_location).collect(),
+            )
+        });
     }
     if has("\"parameterName\"") || has("\"itemTitle\"") {
         let (items, _) = read_items(bytes)?;

@@ -1,171 +1,216 @@
 //! Invented replies of RISE through client and parser.
 
-use wiremock::matchers::{method, path, query_param, query_param_is_missing};
+use wiremock::matchers::{header, method, path, query_param};
 use wiremock::{Mock, MockServer, ResponseTemplate};
 
 use super::scene::{all_jobs, at, client, fixture, lake, series};
 use crate::lake::{Cadence, SeriesSource};
 use crate::quantity::Quantity;
-use crate::series::Batch;
-use crate::sources::rise::{read_items, read_locations, read_results};
-use crate::sources::{Fetched, ReadError, SourceError, read_saved, run};
+use crate::series::{Batch, Flag};
+use crate::sources::rise::{get_location, read_items, read_results};
+use crate::sources::{Fetched, ReadError, RowFault, SERVICES, SourceError, read_saved, run};
 
-const ROOT: &str = "/data.usbr.gov/rise/api";
-
-fn pool() -> SeriesSource {
+fn pool(offset_m: f64) -> SeriesSource {
     SeriesSource {
         cadences: vec![Cadence::Daily],
-        datum_offset_m: Some(1.0),
-        ..series("pool", Quantity::PoolElevation, "rise", "99153", "990508")
+        datum_offset_m: Some(offset_m),
+        ..series("pool", Quantity::PoolElevation, "rise", "990", "99001")
     }
 }
 
-async fn serve(server: &MockServer, what: &str, file: &str) {
-    Mock::given(method("GET"))
-        .and(path(format!("{ROOT}/{what}")))
-        .respond_with(ResponseTemplate::new(200).set_body_raw(fixture(file), "application/vnd.api+json"))
+/// Serves a fixture at a path, and where `page` is given only for that page.
+async fn serve(server: &MockServer, at: &str, page: Option<&str>, file: &str) {
+    let mock = Mock::given(method("GET"))
+        .and(path(format!("/data.usbr.gov/rise/api/{at}")))
+        .and(header("accept", "application/vnd.api+json"));
+    let mock = match page {
+        Some(page) => mock.and(query_param("page", page)),
+        None => mock,
+    };
+    let body = fixture(&format!("replies/rise/{file}"));
+    mock.respond_with(ResponseTemplate::new(200).set_body_raw(body, "application/vnd.api+json"))
         .mount(server)
         .await;
 }
 
-/// What the last job of the series brings, with this item and these pages.
-async fn fetched(item: &str, pages: [&str; 2]) -> Result<Vec<Fetched>, SourceError> {
+async fn fetched(
+    source: SeriesSource,
+    first: &str,
+    item: &str,
+    location: &str,
+) -> Result<Vec<Fetched>, SourceError> {
     let server = MockServer::start().await;
-    serve(&server, "catalog-item/990508", item).await;
-    let page =
-        |file: &str| ResponseTemplate::new(200).set_body_raw(fixture(file), "application/vnd.api+json");
-    Mock::given(method("GET"))
-        .and(path(format!("{ROOT}/result")))
-        .and(query_param("itemId", "990508"))
-        .and(query_param_is_missing("page"))
-        .respond_with(page(pages[0]))
-        .mount(&server)
-        .await;
-    Mock::given(method("GET"))
-        .and(path(format!("{ROOT}/result")))
-        .and(query_param("page", "2"))
-        .respond_with(page(pages[1]))
-        .mount(&server)
-        .await;
-    let lake = lake(vec![pool()]);
-    let job = all_jobs(&lake, at("2025-11-06T12:00:00Z")).pop().unwrap();
+    serve(&server, "result", Some("2"), "result-99001-page2.json").await;
+    serve(&server, "result", None, first).await;
+    serve(&server, "catalog-item/99001", None, item).await;
+    serve(&server, "parameter/1735", None, "parameter-1735.json").await;
+    serve(&server, "location/990", None, location).await;
+    let lake = lake(vec![source]);
+    let job = all_jobs(&lake, at("2025-12-01T00:00:00Z")).pop().unwrap();
     run(&client(&server.uri()).await, &lake, &job).await
 }
 
-fn batch(fetched: &[Fetched]) -> &Batch {
+const WHOLE: [&str; 3] = [
+    "result-99001-page1.json",
+    "catalog-item-99001.json",
+    "location-990-items.json",
+];
+
+fn parts(fetched: &[Fetched]) -> (&Batch, &[RowFault]) {
     match fetched {
-        [Fetched::Observations(batch)] => batch,
+        [Fetched::Faults { faults, .. }, Fetched::Observations(batch)] => (batch, faults),
         other => panic!("{other:?}"),
     }
 }
 
-const ITEM: &str = "replies/rise/catalog-item-990508.json";
-const PAGES: [&str; 2] = [
-    "replies/rise/result-990508-page1.json",
-    "replies/rise/result-990508-page2.json",
-];
-
 #[tokio::test]
-async fn all_pages_come_in_the_unit_of_the_item_and_days_stay_days_over_a_clock_change() {
-    let fetched = fetched(ITEM, PAGES).await.unwrap();
-    let rows = &batch(&fetched).rows;
-    // A day of standard time begins at 08:00 UTC in Los Angeles, also while clocks still show daylight time.
-    let times: Vec<String> = rows
+async fn both_pages_give_days_that_begin_at_either_midnight_and_name_what_is_not_the_series() {
+    let fetched = fetched(pool(0.0), WHOLE[0], WHOLE[1], WHOLE[2]).await.unwrap();
+    let (batch, faults) = parts(&fetched);
+    let times: Vec<String> = batch
+        .rows
         .iter()
         .map(|row| row.time.format("%m-%dT%H").to_string())
         .collect();
+    // Midnight of Pacific standard time is 08:00 UTC all year, of daylight time 07:00; clocks change on 03-09 and 11-02.
     assert_eq!(
         times,
-        ["11-01T08", "11-02T08", "11-03T08", "11-04T08", "11-05T08"]
-    );
-    // 812.52 ft x 0.3048 + 1 m of offset; tolerance: the ninth figure.
-    assert!((rows[0].value.unwrap() - 248.656_096).abs() < 1e-6);
-    assert_eq!((rows[2].value, rows[3].original_value), (None, Some(812.31)));
-    assert_eq!(rows[0].provenance.original_unit, "ft");
-}
-
-#[tokio::test]
-async fn an_item_without_a_unit_is_no_ground_to_guess_one() {
-    let error = fetched("replies/rise/catalog-item-without-unit.json", PAGES)
-        .await
-        .unwrap_err();
-    assert!(error.to_string().contains("no unit of item 990508"), "{error}");
-}
-
-#[tokio::test]
-async fn fewer_results_than_the_pages_count_fail_the_request() {
-    let error = fetched(ITEM, ["replies/rise/result-990508-short.json", PAGES[1]])
-        .await
-        .unwrap_err();
-    assert!(
-        error.to_string().contains("1 results on all pages, wanted the 5"),
-        "{error}"
-    );
-}
-
-#[tokio::test]
-async fn a_page_that_links_to_itself_is_left() {
-    let error = fetched(ITEM, [PAGES[0], PAGES[0]]).await.unwrap_err();
-    assert!(
-        error.to_string().contains("the chain of pages repeats"),
-        "{error}"
-    );
-}
-
-#[test]
-fn bad_rows_cost_themselves_only_and_an_error_body_speaks() {
-    let results = read_results(&fixture("replies/rise/result-bad-rows.json")).unwrap();
-    let faults: Vec<String> = results.faults.iter().map(ToString::to_string).collect();
-    assert_eq!(
-        faults,
         [
-            "data[0].attributes.dateTime: found \"yesterday\", wanted an RFC 3339 instant with its offset",
-            "data[1].attributes.result: found \"lots\", wanted a number, or null",
+            "03-08T08", "03-09T08", "03-10T08", "03-11T08", "11-02T08", "11-03T08"
         ]
     );
-    assert_eq!(results.outcomes.len(), 1);
-    let fault = read_results(&fixture("replies/rise/error.json")).unwrap_err();
-    assert!(
-        matches!(&fault, ReadError::Said { reason } if reason == "An error occurred: Item 990508 not found"),
-        "{fault}"
-    );
+    // 780 ft x 0.3048; tolerance: rounding of the product.
+    assert!((batch.rows[0].value.unwrap() - 237.744).abs() < 1e-9);
+    assert_eq!((batch.rows[2].value, batch.rows[2].flag), (None, Flag::Missing));
+    assert_eq!(batch.rows[4].original_value, Some(790.5));
+    let found: Vec<&str> = faults.iter().map(|fault| fault.found.as_str()).collect();
+    assert_eq!(found, ["a value by the day", "item 99002", "time step \"hour\""]);
 }
 
-#[test]
-fn a_location_comes_with_its_place_datum_and_items() {
-    let locations = read_locations(&fixture("replies/rise/location-99153.json")).unwrap();
-    let location = &locations[0];
+#[tokio::test]
+async fn a_unit_that_the_item_does_not_state_is_that_of_its_parameter() {
+    let fetched = fetched(pool(0.0), WHOLE[0], "catalog-item-99001-no-unit.json", WHOLE[2])
+        .await
+        .unwrap();
+    // 780 ft x 0.3048; tolerance: rounding of the product.
+    assert!((parts(&fetched).0.rows[0].value.unwrap() - 237.744).abs() < 1e-9);
+}
+
+#[tokio::test]
+async fn a_datum_that_contradicts_the_lake_file_is_named() {
+    let says = |fetched: &[Fetched]| {
+        let faults = parts(fetched).1;
+        faults.iter().any(|fault| fault.place.contains("verticalDatum"))
+    };
+    // The scene's lake is in NAVD 88.
+    for (offset_m, location, is_named) in [
+        (0.0, WHOLE[2], false),
+        (1.04, WHOLE[2], true),
+        (0.0, "location-990-ngvd29.json", true),
+        (1.04, "location-990-ngvd29.json", false),
+    ] {
+        let fetched = fetched(pool(offset_m), WHOLE[0], WHOLE[1], location)
+            .await
+            .unwrap();
+        assert_eq!(says(&fetched), is_named, "{offset_m} {location}");
+    }
+}
+
+#[tokio::test]
+async fn chains_that_do_not_end_lead_away_or_stop_short_are_refused() {
+    let looped = fetched(pool(0.0), "result-99001-loop.json", WHOLE[1], WHOLE[2]).await;
+    assert!(looped.unwrap_err().to_string().contains("chain of pages"));
+    assert!(
+        fetched(pool(0.0), "result-99001-away.json", WHOLE[1], WHOLE[2])
+            .await
+            .is_err()
+    );
+    let short = fetched(pool(0.0), "result-99001-page2.json", WHOLE[1], WHOLE[2]).await;
+    let Err(SourceError::Read {
+        fault: ReadError::Kind { wanted, .. },
+        ..
+    }) = short
+    else {
+        panic!("{short:?}");
+    };
+    assert!(wanted.contains('9'), "{wanted}");
+}
+
+#[tokio::test]
+async fn an_item_of_another_location_is_refused() {
+    let source = SeriesSource {
+        station: "991".to_owned(),
+        ..pool(0.0)
+    };
+    let fault = fetched(source, WHOLE[0], WHOLE[1], WHOLE[2]).await.unwrap_err();
+    assert!(fault.to_string().contains("at location 990"), "{fault}");
+}
+
+#[tokio::test]
+async fn a_location_comes_with_the_items_that_a_lake_file_needs() {
+    let server = MockServer::start().await;
+    serve(&server, "location/990", None, WHOLE[2]).await;
+    let (location, faults) = get_location(&client(&server.uri()).await, "990").await.unwrap();
     assert_eq!(
         (location.station.latitude_deg, location.station.longitude_deg),
-        (Some(42.20), Some(-119.60))
+        (Some(42.2), Some(-119.6))
     );
-    assert_eq!(location.station.vertical_datum.as_deref(), Some("NGVD29"));
+    let items: Vec<_> = location
+        .items
+        .iter()
+        .map(|i| (i.id.as_str(), i.name.as_str(), i.unit.as_deref()))
+        .collect();
     assert_eq!(
-        (location.items.len(), location.items[0].unit.as_deref()),
-        (1, Some("ft"))
+        items,
+        [
+            ("99001", "Lake/Reservoir Elevation", Some("ft")),
+            ("99002", "Lake/Reservoir Storage", Some("af"))
+        ]
     );
-    let (items, _) = read_items(&fixture(ITEM)).unwrap();
+    assert_eq!(location.items[0].extent.0.as_deref(), Some("1998-10-01"));
     assert_eq!(
-        (items[0].id.as_str(), items[0].time_step.as_deref()),
-        ("990508", Some("daily"))
+        (faults.len(), faults[0].place.as_str()),
+        (1, "included[3].attributes")
     );
 }
 
 #[test]
-fn saved_replies_are_recognised_by_what_they_hold() {
-    for (file, kind, records) in [
-        (
-            "result-990508-page1.json",
-            "results (their unit stands with the item)",
-            3,
-        ),
-        ("catalog-item-990508.json", "items", 1),
-        ("location-99153.json", "locations", 2),
+fn pages_of_html_empty_and_cut_bodies_and_error_bodies_are_told_apart() {
+    let said = read_results(&fixture("replies/rise/error.json")).unwrap_err();
+    assert!(
+        matches!(&said, ReadError::Said { reason } if reason.contains("no such item")),
+        "{said}"
+    );
+    let whole = fixture("replies/rise/result-99001-page1.json");
+    for bytes in [
+        &b""[..],
+        b"<html><body>Down</body></html>",
+        &whole[..whole.len() / 2],
     ] {
-        let saved = read_saved(None, &fixture(&format!("replies/rise/{file}")), file).unwrap();
+        let fault = read_results(bytes).unwrap_err();
+        assert!(!matches!(fault, ReadError::Said { .. }), "{fault}");
+        assert!(read_items(bytes).is_err());
+    }
+}
+
+#[test]
+fn saved_replies_of_every_kind_are_this_services_and_no_others() {
+    for (file, records) in [
+        ("result-99001-page1.json", 5),
+        ("location-990-items.json", 3),
+        ("catalog-item-99001.json", 1),
+        ("parameter-1735.json", 1),
+    ] {
+        let bytes = fixture(&format!("replies/rise/{file}"));
+        let who: Vec<&str> = SERVICES
+            .iter()
+            .filter(|s| s.name != "csv" && (s.recognises)(&bytes))
+            .map(|s| s.name)
+            .collect();
+        assert_eq!(who, ["rise"], "{file}");
         assert_eq!(
-            (saved.service, saved.kind.as_str(), saved.records.len()),
-            ("rise", kind, records),
+            read_saved(Some("rise"), &bytes, file).unwrap().records.len(),
+            records,
             "{file}"
         );
     }
