@@ -2,6 +2,7 @@
 
 mod cdec;
 mod csv;
+mod cwms;
 mod nwps;
 mod nws;
 mod open_meteo;

@@ -1,6 +1,7 @@
 //! Jobs from needs, and batches from jobs, over a service on a loopback address.
 
 mod cdec;
+mod cwms;
 mod hydromet;
 mod jobs;
 mod nwps;
