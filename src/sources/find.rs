@@ -11,7 +11,7 @@ use chrono::NaiveDate;
 use super::client::Client;
 use super::error::SourceError;
 use super::job::RowFault;
-use super::{nws, usgs_ogc};
+use super::{cwms, nws, rise, usgs_ogc};
 use crate::lake::{Cadence, distance_m};
 use crate::quantity::Quantity;
 
@@ -155,7 +155,27 @@ pub struct Finder {
 }
 
 /// The catalogues there are.
-pub const FINDERS: &[Finder] = &[usgs_ogc::FINDER, nws::FINDER];
+pub const FINDERS: &[Finder] = &[usgs_ogc::FINDER, cwms::FINDER, rise::FINDER, nws::FINDER];
+
+/// Words of a lake's name that tell it from no other.
+const COMMON_WORDS: [&str; 6] = ["LAKE", "RESERVOIR", "RES", "DAM", "THE", "AT"];
+
+/// The words of a name, in capitals, that tell it from others: common words are left out unless there are no others.
+pub fn telling_words(name: &str) -> Vec<String> {
+    let plain: String = name
+        .chars()
+        .map(|c| if c.is_alphanumeric() || c == '-' { c } else { ' ' })
+        .flat_map(char::to_uppercase)
+        .collect();
+    let all: Vec<&str> = plain.split_whitespace().collect();
+    let own: Vec<&str> = all
+        .iter()
+        .copied()
+        .filter(|w| !COMMON_WORDS.contains(w))
+        .collect();
+    let told = if own.is_empty() { all } else { own };
+    told.into_iter().map(str::to_owned).collect()
+}
 
 /// The name of a datum as lake files write it, whatever way a catalogue or a user does.
 pub fn datum_word(text: &str) -> String {

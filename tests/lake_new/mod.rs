@@ -87,7 +87,7 @@ impl Scene {
 /// A copy of the invented catalogues whose index keeps the entries that `keep` takes.
 pub fn catalogues_with(scene: &Scene, keep: impl Fn(&serde_json::Value) -> bool) -> PathBuf {
     let (from, to) = (root().join(CATALOGUES), scene.path("catalogues"));
-    for folder in ["usgs-ogc", "nws"] {
+    for folder in ["usgs-ogc", "cwms", "rise", "nws"] {
         std::fs::create_dir_all(to.join(folder)).expect("writable");
         for entry in std::fs::read_dir(from.join(folder)).expect("fixtures") {
             let path = entry.expect("readable").path();

@@ -56,26 +56,39 @@ pub struct LakeNewArgs {
     pub replay: Option<PathBuf>,
 }
 
-/// A CSV table of area or storage by elevation.
+/// A table of area or storage by elevation.
 #[derive(Debug, Clone, Args)]
 pub struct TableArgs {
-    /// CSV file of the lake's area or storage by elevation, plain or .gz
-    #[arg(long, value_name = "FILE", requires = "elevation_column", requires = "what")]
+    /// File of the lake's area or storage by elevation, plain or .gz: a CSV table, whose columns the next options name, or
+    /// a rating file of the USACE (XML), which names its own
+    #[arg(long, value_name = "FILE")]
     pub hypsography: Option<PathBuf>,
     /// Its column of elevations
-    #[arg(long, value_name = "COLUMN", requires = "hypsography")]
+    #[arg(long, value_name = "COLUMN", requires = "hypsography", requires = "what")]
     pub elevation_column: Option<String>,
     /// Unit of the elevations
     #[arg(long, value_enum, default_value_t = LengthUnit::Ft)]
     pub elevation_unit: LengthUnit,
     /// Its column of areas
-    #[arg(long, value_name = "COLUMN", group = "what", requires = "hypsography")]
+    #[arg(
+        long,
+        value_name = "COLUMN",
+        group = "what",
+        requires = "hypsography",
+        requires = "elevation_column"
+    )]
     pub area_column: Option<String>,
     /// Unit of the areas: acres, ha, m2, km2
     #[arg(long, value_name = "UNIT", default_value = "acres")]
     pub area_unit: String,
     /// Its column of storages, from which areas are derived
-    #[arg(long, value_name = "COLUMN", group = "what", requires = "hypsography")]
+    #[arg(
+        long,
+        value_name = "COLUMN",
+        group = "what",
+        requires = "hypsography",
+        requires = "elevation_column"
+    )]
     pub storage_column: Option<String>,
     /// Unit of the storages, such as acre-ft or m3
     #[arg(long, value_name = "UNIT", default_value = "acre-ft")]

@@ -38,6 +38,15 @@ pub enum DraftError {
         #[source]
         source: std::io::Error,
     },
+    /// A CSV table whose columns are not named.
+    #[error(
+        "found no columns named of the table {}, wanted --elevation-column and either --area-column or --storage-column; \
+         a rating file of the USACE (XML) names its own", path.display()
+    )]
+    NoColumns {
+        /// File.
+        path: PathBuf,
+    },
     /// No catalogue has the name.
     #[error(
         "no catalogue has a lake named \"{name}\"{failed}; give its position with --at LATITUDE,LONGITUDE, read off any map"

@@ -14,8 +14,11 @@ use crate::faces::lake::{render_draft, render_found};
 use crate::lake::{Capacity, CapacityKind, hypsography_of};
 use crate::reports::draft::{DraftFacts, draft_of, groups_of};
 use crate::sources::csv::{CapacityColumns, read_capacity};
-use crate::sources::reply::FILE_CAP_BYTES;
-use crate::sources::{Candidate, Client, Found, Mode, Search, Settings, SourceError, datum_word, read_file};
+use crate::sources::cwms::{self, read_rating};
+use crate::sources::reply::{FILE_CAP_BYTES, unpacked};
+use crate::sources::{
+    Candidate, Client, Found, Mode, ReadError, Search, Settings, SourceError, datum_word, read_file,
+};
 use crate::species::builtin_ids;
 
 /// The command. A catalogue that does not answer is told, and is no error.
@@ -33,7 +36,10 @@ pub fn run(args: &LakeNewArgs) -> Result<Status, Error> {
     let now = Utc::now().trunc_subsecs(0);
     let runtime = tokio::runtime::Runtime::new().map_err(|source| Error::Runtime { source })?;
     let (search, found) = runtime.block_on(look(args, at, now))?;
-    let (origin, capacity) = capacity.map_or((String::new(), None), |(origin, c)| (origin, Some(c)));
+    let (origin, table_datum, capacity) = match capacity {
+        Some(given) => (given.origin, given.datum, Some(given.capacity)),
+        None => (String::new(), None, None),
+    };
     let id = id_of(args.name.as_deref(), &search);
     let draft = draft_of(DraftFacts {
         id: id.clone(),
@@ -45,7 +51,13 @@ pub fn run(args: &LakeNewArgs) -> Result<Status, Error> {
         datum: args.datum.as_deref().map(datum_word),
         capacity,
         capacity_origin: origin,
-        capacity_datum: args.table.hypsography_datum.as_deref().map(datum_word),
+        capacity_datum: args
+            .table
+            .hypsography_datum
+            .clone()
+            .or(table_datum)
+            .as_deref()
+            .map(datum_word),
         today: day_of(args, &found.candidates, now),
         candidates: found.candidates,
     });
@@ -124,33 +136,59 @@ fn day_of(args: &LakeNewArgs, candidates: &[Candidate], now: DateTime<Utc>) -> N
         .unwrap_or_else(|| now.date_naive())
 }
 
-/// The hypsography of a table, and what it is in words.
-fn capacity(args: &TableArgs) -> Result<Option<(String, Capacity)>, Error> {
+/// A table of the lake's shape.
+struct Given {
+    /// Its file, for people.
+    origin: String,
+    /// Vertical datum, where the file itself states it.
+    datum: Option<String>,
+    /// The shape.
+    capacity: Capacity,
+}
+
+/// The hypsography of a table.
+fn capacity(args: &TableArgs) -> Result<Option<Given>, Error> {
     let Some(path) = &args.hypsography else {
         return Ok(None);
     };
+    let bytes = read_file(path, FILE_CAP_BYTES)?;
+    let (kind, rows, datum) = match columns_of(args) {
+        Some(columns) => (columns.kind, rows_of_csv(path, &bytes, &columns)?, None),
+        None => rows_of_rating(path, &bytes)?,
+    };
+    let capacity = hypsography_of(kind, &rows).map_err(|source| DraftError::Table {
+        path: path.clone(),
+        source,
+    })?;
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
+    Ok(Some(Given {
+        origin: name.unwrap_or_default(),
+        datum,
+        capacity,
+    }))
+}
+
+/// The columns of a CSV table; `None` where none are named.
+fn columns_of(args: &TableArgs) -> Option<CapacityColumns> {
     let (kind, figure, unit) = match (&args.area_column, &args.storage_column) {
         (Some(column), _) => (CapacityKind::Area, column, &args.area_unit),
         (None, Some(column)) => (CapacityKind::Storage, column, &args.storage_unit),
-        // Refused by the arguments.
-        (None, None) => return Ok(None),
+        (None, None) => return None,
     };
-    let columns = CapacityColumns {
+    Some(CapacityColumns {
         elevation: args.elevation_column.clone().unwrap_or_default(),
         elevation_unit: args.elevation_unit.word().to_owned(),
         kind,
         figure: figure.clone(),
         figure_unit: unit.clone(),
-    };
-    let bytes = read_file(path, FILE_CAP_BYTES)?;
-    let (rows, faults) = read_capacity(&bytes, &columns).map_err(|fault| SourceError::Read {
-        service: "csv",
-        origin: path.display().to_string(),
-        fault,
-    })?;
+    })
+}
+
+fn rows_of_csv(path: &Path, bytes: &[u8], columns: &CapacityColumns) -> Result<Vec<(f64, f64)>, Error> {
+    let (rows, faults) = read_capacity(bytes, columns).map_err(|fault| read_error("csv", path, fault))?;
     if let (true, Some(first)) = (rows.is_empty(), faults.first()) {
         return Err(DraftError::NoRows {
-            path: path.clone(),
+            path: path.to_owned(),
             first: first.clone(),
         }
         .into());
@@ -158,12 +196,32 @@ fn capacity(args: &TableArgs) -> Result<Option<(String, Capacity)>, Error> {
     for fault in &faults {
         output::remark(&format!("left out: {}: {fault}", path.display()));
     }
-    let capacity = hypsography_of(kind, &rows).map_err(|source| DraftError::Table {
-        path: path.clone(),
-        source,
-    })?;
-    let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
-    Ok(Some((name.unwrap_or_default(), capacity)))
+    Ok(rows)
+}
+
+/// Kind, rows in SI and datum of a rating file. A CSV file without its columns named is told which options name them.
+type RatingRows = (CapacityKind, Vec<(f64, f64)>, Option<String>);
+
+fn rows_of_rating(path: &Path, bytes: &[u8]) -> Result<RatingRows, Error> {
+    let fault = |fault| Error::from(read_error(cwms::NAME, path, fault));
+    let plain = unpacked(bytes, FILE_CAP_BYTES).map_err(fault)?;
+    if plain.iter().find(|b| !b.is_ascii_whitespace()) != Some(&b'<') {
+        return Err(DraftError::NoColumns {
+            path: path.to_owned(),
+        }
+        .into());
+    }
+    let rating = read_rating(&plain).map_err(fault)?;
+    let (kind, rows) = rating.capacity_rows().map_err(fault)?;
+    Ok((kind, rows, rating.datum))
+}
+
+fn read_error(service: &'static str, path: &Path, fault: ReadError) -> SourceError {
+    SourceError::Read {
+        service,
+        origin: path.display().to_string(),
+        fault,
+    }
 }
 
 fn is_standard_output(path: &Path) -> bool {

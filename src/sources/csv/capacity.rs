@@ -92,6 +92,15 @@ pub fn read_capacity(bytes: &[u8], columns: &CapacityColumns) -> Result<Capacity
     Ok((rows, faults))
 }
 
+/// Square metres in a unit of area; `None` for one that is not known.
+pub fn m2_per(unit: &str) -> Option<f64> {
+    let unit = unit.trim().to_ascii_lowercase();
+    AREAS
+        .iter()
+        .find(|(name, _)| *name == unit || *name == format!("{unit}s"))
+        .map(|(_, factor)| *factor)
+}
+
 fn figure_conversion(columns: &CapacityColumns) -> Result<Box<dyn Fn(f64) -> f64>, ReadError> {
     match columns.kind {
         CapacityKind::Storage => {

@@ -10,7 +10,7 @@ use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
 pub use batch::to_batch;
-pub use capacity::{CapacityColumns, CapacityRows, read_capacity};
+pub use capacity::{CapacityColumns, CapacityRows, m2_per, read_capacity};
 pub use get::get_table;
 pub use read::{Row, Table, read_table};
 pub use stamp::StampZone;

@@ -7,6 +7,7 @@
 //! pools and error bodies as in recorded replies; codes of quality beyond 0 from memory, unverified.
 
 mod catalog;
+mod find;
 mod get;
 mod levels;
 mod name;
@@ -15,6 +16,7 @@ mod request;
 mod saved;
 mod series;
 
+use super::find::Finder;
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
@@ -31,6 +33,13 @@ pub const NAME: &str = "cwms";
 
 /// Host.
 pub const HOST: &str = "cwms-data.usace.army.mil";
+
+/// The row of the catalogues.
+pub const FINDER: Finder = Finder {
+    service: NAME,
+    near: |client, search| Box::pin(find::near(client, search)),
+    named: Some(|client, name| Box::pin(find::named(client, name))),
+};
 
 /// The row of the registry.
 pub const SERVICE: Service = Service {

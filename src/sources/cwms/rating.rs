@@ -3,9 +3,13 @@
 use chrono::{DateTime, Utc};
 use roxmltree::Node;
 
+use crate::lake::{Cadence, CapacityKind};
+use crate::quantity::Quantity;
+use crate::sources::csv::m2_per;
 use crate::sources::error::ReadError;
 use crate::sources::markup::{children, read_document, text_of};
 use crate::sources::stamp::read_rfc3339;
+use crate::sources::unit::conversion;
 
 /// A table, as the file has it.
 #[derive(Debug, Clone, PartialEq)]
@@ -24,6 +28,43 @@ pub struct Rating {
     pub datum: Option<String>,
     /// Pairs, in the order of the file.
     pub points: Vec<(f64, f64)>,
+}
+
+/// Elevation in metres with storage in m3 or area in m2, pair by pair.
+pub type RatingRows = Vec<(f64, f64)>;
+
+impl Rating {
+    /// The table as the shape of a lake: elevation with storage, or with area, in SI.
+    ///
+    /// # Errors
+    /// [`ReadError::Kind`] for a table of other quantities or in a unit of area that is not known, [`ReadError::Unit`].
+    pub fn capacity_rows(&self) -> Result<(CapacityKind, RatingRows), ReadError> {
+        let (by, gives) = (self.parameters.0.as_str(), self.parameters.1.as_str());
+        if by != "Elev" || !matches!(gives, "Stor" | "Area") {
+            return Err(ReadError::Kind {
+                found: format!("a table of {gives} by {by}"),
+                wanted: "one of Stor or Area by Elev".to_owned(),
+            });
+        }
+        let to_m = conversion(Quantity::PoolElevation, Cadence::Daily, &self.units.0, by)?;
+        if gives == "Area" {
+            let m2_per_unit = m2_per(&self.units.1).ok_or_else(|| ReadError::Kind {
+                found: format!("the unit \"{}\" of Area", self.units.1),
+                wanted: "acre, ha, m2 or km2".to_owned(),
+            })?;
+            let rows = self
+                .points
+                .iter()
+                .map(|(z, area)| (to_m.to_si(*z), area * m2_per_unit));
+            return Ok((CapacityKind::Area, rows.collect()));
+        }
+        let to_m3 = conversion(Quantity::Storage, Cadence::Daily, &self.units.1, gives)?;
+        let rows = self
+            .points
+            .iter()
+            .map(|(z, volume)| (to_m.to_si(*z), to_m3.to_si(*volume)));
+        Ok((CapacityKind::Storage, rows.collect()))
+    }
 }
 
 /// The table of a rating file that is in force: of the active ones the one that took effect last.

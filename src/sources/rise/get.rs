@@ -82,7 +82,7 @@ pub async fn get_results(client: &Client, job: &Job) -> Result<Option<(Results, 
 }
 
 /// A link to the next page as the whole address: the service gives the path alone.
-fn on_host(link: &str) -> String {
+pub(super) fn on_host(link: &str) -> String {
     if link.starts_with('/') {
         format!("https://{HOST}{link}")
     } else {

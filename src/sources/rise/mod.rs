@@ -5,6 +5,7 @@
 //! clients' documentation; the fields of a catalogue item and the words for a step from memory, unverified: no complete page of
 //! either was found. Where a location states a datum, a lake file that contradicts it is named.
 
+mod find;
 mod get;
 mod item;
 mod page;
@@ -13,6 +14,7 @@ mod result;
 mod saved;
 mod table;
 
+use super::find::Finder;
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
 
@@ -25,6 +27,13 @@ pub const NAME: &str = "rise";
 
 /// Host.
 pub const HOST: &str = "data.usbr.gov";
+
+/// The row of the catalogues.
+pub const FINDER: Finder = Finder {
+    service: NAME,
+    near: |client, search| Box::pin(find::near(client, search)),
+    named: Some(|client, name| Box::pin(find::named(client, name))),
+};
 
 /// The row of the registry.
 pub const SERVICE: Service = Service {

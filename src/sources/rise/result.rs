@@ -199,6 +199,15 @@ impl Step {
     }
 }
 
+/// The cadence of a step in the service's words; `None` for a step longer than a day, or one that is not understood.
+pub(super) fn step_cadence(words: &str) -> Option<Cadence> {
+    match Step::of(words) {
+        Step::Day => Some(Cadence::Daily),
+        Step::Within => Some(Cadence::Continuous),
+        Step::Other => None,
+    }
+}
+
 /// The day that an instant begins: midnight where the reservoir is, in standard time or, while it holds, in daylight time; or
 /// midnight of UTC. Which of them the service takes is not documented, so all three are read and every other instant
 /// is refused (project choice).

@@ -7,7 +7,7 @@ use super::table::{PARAMETERS, parameter};
 use crate::lake::Cadence;
 use crate::sources::client::{Answer, Client, Request};
 use crate::sources::error::{FetchError, ReadError, SourceError};
-use crate::sources::find::{Candidate, Found, Place, Search, Site};
+use crate::sources::find::{Candidate, Found, Place, Search, Site, telling_words};
 use crate::sources::job::RowFault;
 use crate::sources::unit::conversion;
 
@@ -18,9 +18,6 @@ const PAGES: usize = 20;
 /// Kinds of site asked for: lakes and reservoirs, streams. Each in a request of its own, since the service
 /// takes one value of it a request (from memory, unverified).
 const SITE_TYPES: [&str; 2] = ["LK", "ST"];
-/// Words of a lake's name that tell it from no other.
-const COMMON_WORDS: [&str; 6] = ["LAKE", "RESERVOIR", "RES", "DAM", "THE", "AT"];
-
 /// All time series in the box that the program has a use for, with the names of their stations.
 pub(super) async fn near(client: &Client, search: &Search) -> Result<Found, SourceError> {
     let codes: Vec<&str> = PARAMETERS.iter().map(|p| p.code).collect();
@@ -91,18 +88,7 @@ pub(super) async fn named(client: &Client, name: &str) -> Result<Vec<Place>, Sou
 /// The words of a name as the service writes them, common words left out unless there are no others. What a
 /// pattern or a text of the query language would read otherwise is a blank.
 fn telling(name: &str) -> String {
-    let plain: String = name
-        .chars()
-        .map(|c| if c.is_alphanumeric() || c == '-' { c } else { ' ' })
-        .flat_map(char::to_uppercase)
-        .collect();
-    let all: Vec<&str> = plain.split_whitespace().collect();
-    let own: Vec<&str> = all
-        .iter()
-        .copied()
-        .filter(|w| !COMMON_WORDS.contains(w))
-        .collect();
-    if own.is_empty() { all } else { own }.join(" ")
+    telling_words(name).join(" ")
 }
 
 async fn locations_of(
