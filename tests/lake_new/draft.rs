@@ -290,7 +290,7 @@ fn a_table_without_its_columns_named_is_told_which_options_name_them() {
     let table = table.to_string_lossy().into_owned();
     let mut arguments = with(&["--hypsography", &table]);
     arguments.extend(["--out", "-"]);
-    let said = scene.replay(&root().join(CATALOGUES), &arguments);
+    let said = scene.replay(&root().join(super::CATALOGUES), &arguments);
     assert!(
         said.status != 0 && said.err.contains("--elevation-column"),
         "{}",
