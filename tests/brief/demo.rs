@@ -170,7 +170,7 @@ fn wrong_arguments_end_with_status_2() {
         vec!["brief", "--lake", "no-such-name"],
         vec!["brief"],
         vec!["brief", "--demo", "--format", "pdf"],
-        vec!["brief", "--demo", "--replay", "x"],
+        vec!["brief", "--demo", "--record", "x"],
         vec!["frobnicate"],
     ] {
         let output = run(&arguments);

@@ -6,12 +6,15 @@ use std::sync::Arc;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use plungeline::clock::LakeClock;
-use plungeline::lake::{Cadence, CsvColumns, LakeError, SeriesSource, read_lake_bytes};
+use plungeline::lake::{Cadence, CapacityKind, CsvColumns, LakeError, SeriesSource, read_lake_bytes};
 use plungeline::quality::Thresholds;
 use plungeline::quantity::Quantity;
 use plungeline::series::{Batch, Provenance};
 use plungeline::sources::replay::Index;
-use plungeline::sources::{SERVICES, Want, csv, nws, open_meteo, read_saved, service_rules, stamp, usgs_ogc};
+use plungeline::sources::{
+    SERVICES, Want, cdec, csv, cwms, hydromet, nwps, nws, open_meteo, read_saved, rise, service_rules, stamp,
+    usgs_legacy, usgs_ogc, waterml,
+};
 use plungeline::species::read_species;
 
 /// A reader under the fuzzer.
@@ -53,6 +56,7 @@ pub fn targets() -> Vec<Target> {
 type Typed = (&'static str, &'static [&'static str], &'static str, fn(&[u8]));
 
 const USGS: &str = "fixtures/replies/usgs-ogc";
+const CWMS: &str = "fixtures/replies/cwms";
 const NWS: &str = "fixtures/replies/nws";
 const WEATHER: &str = "fixtures/replies/open-meteo";
 
@@ -68,6 +72,18 @@ fn typed() -> Vec<Typed> {
         ("nws-observations", &["sources/nws::read_observations"], NWS, |b| drop(nws::read_observations(b))),
         ("nws-point", &["sources/nws::read_point"], NWS, |b| drop(nws::read_point(b))),
         ("nws-stations", &["sources/nws::read_stations"], NWS, |b| drop(nws::read_stations(b))),
+        ("cdec-readings", &["sources/cdec::read_readings"], "fixtures/replies/cdec", |b| drop(cdec::read_readings(b))),
+        ("nwps-stageflow", &["sources/nwps::read_stageflow"], "fixtures/replies/nwps", nwps_stageflow),
+        ("usgs-legacy-values", &["sources/usgs_legacy::read_observations", "sources/usgs_legacy::read_rdb",
+            "sources/usgs_legacy::read_rdb_observations", "sources/usgs_legacy::read_sites"], "fixtures/replies/usgs-legacy", usgs_legacy_all),
+        ("usgs-ogc-catalogue", &["sources/usgs_ogc::read_locations", "sources/usgs_ogc::read_time_series"], "fixtures/catalogues/usgs-ogc", usgs_catalogue),
+        ("cwms-json", &["sources/cwms::read_series", "sources/cwms::read_catalogue", "sources/cwms::read_location",
+            "sources/cwms::read_levels"], CWMS, cwms_json),
+        ("cwms-rating", &["sources/cwms::read_rating", "sources::read_document"], CWMS, |b| drop(cwms::read_rating(b))),
+        ("rise", &["sources/rise::read_results", "sources/rise::read_items", "sources/rise::read_locations"], "fixtures/replies/rise", rise_all),
+        ("hydromet-values", &["sources/hydromet::read_values"], "fixtures/replies/hydromet", |b| drop(hydromet::read_values(b))),
+        ("waterml-values", &["sources/waterml::read_values"], "fixtures/replies/waterml", |b| drop(waterml::read_values(b))),
+        ("csv-capacity", &["sources/csv::read_capacity"], "fixtures/catalogues/capacity-harrow-gap.csv", csv_capacity),
         ("csv-table", &["sources/csv::read_table"], "fixtures/replies/csv", csv_table),
         ("replay-index", &["sources/replay::from_bytes"], "fixtures/demo/index.json", replay_index),
         ("texts", &["sources::read_day", "sources::read_civil", "sources::read_rfc3339", "sources::read_unix",
@@ -134,6 +150,48 @@ fn saved(service: Option<&str>, bytes: &[u8]) {
         }
         Err(error) => drop(error.to_string()),
     }
+}
+
+fn nwps_stageflow(bytes: &[u8]) {
+    for part in [nwps::Part::Observed, nwps::Part::Forecast] {
+        drop(nwps::read_stageflow(bytes, part));
+    }
+}
+
+fn usgs_legacy_all(bytes: &[u8]) {
+    drop(usgs_legacy::read_observations(bytes));
+    drop(usgs_legacy::read_rdb(bytes));
+    drop(usgs_legacy::read_rdb_observations(bytes));
+    drop(usgs_legacy::read_sites(bytes));
+}
+
+fn usgs_catalogue(bytes: &[u8]) {
+    drop(usgs_ogc::read_locations(bytes));
+    drop(usgs_ogc::read_time_series(bytes));
+}
+
+fn cwms_json(bytes: &[u8]) {
+    drop(cwms::read_series(bytes));
+    drop(cwms::read_catalogue(bytes));
+    drop(cwms::read_location(bytes));
+    drop(cwms::read_levels(bytes));
+}
+
+fn rise_all(bytes: &[u8]) {
+    drop(rise::read_results(bytes));
+    drop(rise::read_items(bytes));
+    drop(rise::read_locations(bytes));
+}
+
+fn csv_capacity(bytes: &[u8]) {
+    let columns = csv::CapacityColumns {
+        elevation: "elevation_ft".to_owned(),
+        elevation_unit: "ft".to_owned(),
+        kind: CapacityKind::Storage,
+        figure: "storage_acre_ft".to_owned(),
+        figure_unit: "acre-ft".to_owned(),
+    };
+    drop(csv::read_capacity(bytes, &columns));
 }
 
 fn usgs_observations(bytes: &[u8]) {

@@ -275,11 +275,11 @@ fn the_table_of_a_rating_file_is_the_shape_of_the_lake_with_its_datum() {
     let draft = scene.draft(&with(&["--hypsography", &rating]));
     let lake = parsed(&draft);
     let rows = lake["hypsography"]["rows"].as_array().expect("rows").clone();
-    // The table in force has four rows, from 731 to 845 ft.
+    // The table in force goes from 731 to 845 ft.
     let number = |row: &Value, key: &str| row[key].as_float().expect("a number");
-    assert_eq!(rows.len(), 4, "{rows:?}");
+    assert!((10..=40).contains(&rows.len()), "{rows:?}");
     assert!((number(&rows[0], "elevation_ft") - 731.0).abs() < 0.01);
-    assert!((number(&rows[3], "elevation_ft") - 845.0).abs() < 0.01);
+    assert!((number(&rows[rows.len() - 1], "elevation_ft") - 845.0).abs() < 0.01);
     assert_eq!(scene.faults(&draft).len(), questions(&draft).len());
 }
 
@@ -288,6 +288,7 @@ fn a_table_without_its_columns_named_is_told_which_options_name_them() {
     let scene = Scene::new();
     let table = root().join("fixtures/catalogues/capacity-harrow-gap.csv");
     let table = table.to_string_lossy().into_owned();
+    // DraftError::NoColumns.
     let mut arguments = with(&["--hypsography", &table]);
     arguments.extend(["--out", "-"]);
     let said = scene.replay(&root().join(super::CATALOGUES), &arguments);

@@ -1,6 +1,7 @@
 //! The client: what it holds, and one fetch from request to answer.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use chrono::{DateTime, Utc};
@@ -76,6 +77,8 @@ pub(super) struct Common {
     by_service: Mutex<BTreeMap<&'static str, Arc<OfService>>>,
     /// Hosts that could not be reached in this run, and why.
     away: Mutex<BTreeMap<&'static str, String>>,
+    /// What is known of hosts that have been asked in this run.
+    first: Mutex<BTreeMap<&'static str, Arc<FirstOfHost>>>,
     /// Replies that several jobs of a run need, by address.
     shared: Mutex<BTreeMap<String, Arc<OnceCell<Reply>>>>,
     pub(super) recorder: Option<Recorder>,
@@ -88,7 +91,20 @@ struct OfService {
     at_once: Semaphore,
     limiter: Limiter,
     counts_as: fn(&[(String, String)]) -> u32,
+    /// Calls of requests that went before their turn, to be paid by those after them.
+    owed: AtomicU32,
 }
+
+/// The first request to a host goes alone and at once: one that is out of reach then costs no waiting for a limit.
+#[derive(Default)]
+struct FirstOfHost {
+    goes: Arc<tokio::sync::Mutex<()>>,
+    /// Whether the host has answered, whatever it said.
+    answered: AtomicBool,
+}
+
+/// Held while a request is the first of its host.
+pub(super) type First = Option<tokio::sync::OwnedMutexGuard<()>>;
 
 impl Client {
     /// A client. In a replay its server starts here, on a loopback address, and ends with the client;
@@ -118,6 +134,7 @@ impl Client {
                 all: Semaphore::new(settings.at_once.max(1)),
                 by_service: Mutex::new(BTreeMap::new()),
                 away: Mutex::new(BTreeMap::new()),
+                first: Mutex::new(BTreeMap::new()),
                 shared: Mutex::new(BTreeMap::new()),
                 recorder,
                 replay,
@@ -296,27 +313,51 @@ impl Client {
                     at_once: Semaphore::new(most),
                     limiter: Limiter::new(limit.allows, DefaultClock::default()),
                     counts_as: limit.counts_as,
+                    owed: AtomicU32::new(0),
                 })
             })
             .clone()
     }
 
-    /// Waits for the limit of the service, each try anew. A replay asks nobody.
-    pub(super) async fn within_limit(&self, request: Request<'_>) -> Result<(), FetchError> {
+    /// Waits for the limit of the service, each try anew. A replay asks nobody. The first request to a host does not
+    /// wait, and while it is under way no other goes; what it counts as, the ones after it wait for.
+    pub(super) async fn within_limit(&self, request: Request<'_>) -> Result<First, FetchError> {
         if self.is_replay() {
-            return Ok(());
+            return Ok(None);
         }
         let own = self.of_service(request.service);
         let calls = (own.counts_as)(request.query);
+        let host = locked(&self.common.first)
+            .entry(request.host)
+            .or_default()
+            .clone();
+        if !host.answered.load(Ordering::Acquire) {
+            let first = Arc::clone(&host.goes).lock_owned().await;
+            if let Some(cause) = locked(&self.common.away).get(request.host).cloned() {
+                return Err(FetchError::HostAway {
+                    host: request.host,
+                    cause,
+                });
+            }
+            if !host.answered.load(Ordering::Acquire) {
+                own.owed.fetch_add(calls, Ordering::AcqRel);
+                return Ok(Some(first));
+            }
+        }
         let longest = self.settings.patience.retry_after_cap;
-        own.limiter
-            .ready(calls, longest)
-            .await
-            .map_err(|used_up| FetchError::OverLimit {
-                calls: used_up.allowance.calls,
-                seconds: used_up.allowance.seconds,
-                wait_s: used_up.wait.as_secs(),
-            })
+        let owed = own.owed.swap(0, Ordering::AcqRel);
+        let ready = own.limiter.ready(calls.saturating_add(owed), longest).await;
+        ready.map(|()| None).map_err(|used_up| FetchError::OverLimit {
+            calls: used_up.allowance.calls,
+            seconds: used_up.allowance.seconds,
+            wait_s: used_up.wait.as_secs(),
+        })
+    }
+
+    /// A host has answered, whatever it said.
+    pub(super) fn has_answered(&self, host: &'static str) {
+        let known = locked(&self.common.first).entry(host).or_default().clone();
+        known.answered.store(true, Ordering::Release);
     }
 }
 

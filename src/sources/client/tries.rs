@@ -60,13 +60,15 @@ impl Client {
         earlier: Option<&Validators>,
         tries: usize,
     ) -> Result<(Url, Option<(HeaderMap, Vec<u8>)>), Failed> {
-        self.within_limit(request).await.map_err(Failed::for_good)?;
+        let first = self.within_limit(request).await.map_err(Failed::for_good)?;
         let address = self
             .common
             .endpoints
             .url(request.host, request.path, request.query)
             .map_err(Failed::for_good)?;
         let response = self.send(request, address.clone(), earlier, tries).await?;
+        self.has_answered(request.host);
+        drop(first);
         let status = response.status();
         if status == StatusCode::NOT_MODIFIED && earlier.is_some() {
             return Ok((address, None));

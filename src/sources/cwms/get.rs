@@ -37,6 +37,8 @@ pub async fn get_series(client: &Client, job: &Job) -> Result<Option<(TimeSeries
         let bytes = std::mem::take(&mut reply.bytes);
         let mut page = read_series(&bytes).map_err(|fault| read_error(request, fault))?;
         let next = page.next.take();
+        let held = all.as_ref().map(|(held, _)| held);
+        own_series(job, &page, held).map_err(|fault| read_error(request, fault))?;
         match &mut all {
             Some((held, _)) => {
                 held.readings.append(&mut page.readings);
@@ -60,6 +62,32 @@ pub async fn get_series(client: &Client, job: &Job) -> Result<Option<(TimeSeries
     }
 }
 
+/// Whether a page is of the series that was asked for, in the unit of the pages before it, and not of one version among
+/// several.
+fn own_series(job: &Job, page: &TimeSeries, held: Option<&TimeSeries>) -> Result<(), ReadError> {
+    let fault = |found: String, wanted: String| Err(ReadError::Kind { found, wanted });
+    let same = |a: &str, b: &str| a.trim().eq_ignore_ascii_case(b.trim());
+    if !same(&page.name, &job.what) || !same(&page.office, &job.station) {
+        return fault(
+            format!("the series \"{}\" of {}", page.name, page.office),
+            format!("\"{}\" of {}", job.what, job.station),
+        );
+    }
+    if let Some(held) = held.filter(|held| held.unit != page.unit) {
+        return fault(
+            format!("a page in {}", page.unit),
+            format!("{} as on the page before", held.unit),
+        );
+    }
+    if page.version.as_deref() == Some("SINGLE_VERSION") {
+        return fault(
+            "one version of a series that has several".to_owned(),
+            "all of them as one".to_owned(),
+        );
+    }
+    Ok(())
+}
+
 /// Does a job of this service.
 pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<Fetched>, SourceError> {
     let Some((series, reply)) = get_series(client, job).await? else {
@@ -67,12 +95,6 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         return Ok(vec![Fetched::NotModified { series }]);
     };
     let clock = LakeClock::new(lake.time_zone);
-    let rejected: BTreeSet<_> = series
-        .readings
-        .iter()
-        .filter(|r| r.is_rejected())
-        .map(|r| r.time)
-        .collect();
     let mut fetched = Vec::new();
     for want in &job.wants {
         let rows = to_rows(&series, want, clock);
@@ -80,7 +102,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
             .map_err(|fault| read_error(request(job, &job.query), fault))?;
         for row in &mut filled.batch.rows {
             let is_rejected = row.qualifier.as_deref() == Some("rejected");
-            if is_rejected && row.value.is_some() && !rejected.is_empty() {
+            if is_rejected && row.value.is_some() {
                 row.flag = Flag::Fail;
             }
         }

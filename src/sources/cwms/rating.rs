@@ -86,10 +86,16 @@ pub fn read_rating(bytes: &[u8]) -> Result<Rating, ReadError> {
     {
         return Err(kind(format!("a {form}")));
     }
-    let newest = children(root, "simple-rating")
-        .filter(|node| text_of(*node, "active") != Some("false"))
-        .filter_map(|node| Some((read_rfc3339(text_of(node, "effective-date")?)?, node)))
-        .max_by_key(|(effective_at, _)| *effective_at);
+    let mut newest: Option<(DateTime<Utc>, Node<'_, '_>)> = None;
+    for node in children(root, "simple-rating").filter(|node| text_of(*node, "active") != Some("false")) {
+        let text = text_of(node, "effective-date").unwrap_or_default();
+        let Some(effective_at) = read_rfc3339(text) else {
+            return Err(kind(format!("the effective date \"{text}\" of an active rating")));
+        };
+        if newest.is_none_or(|(held, _)| effective_at > held) {
+            newest = Some((effective_at, node));
+        }
+    }
     let Some((effective_at, node)) = newest else {
         return Err(kind(
             "a file of ratings without an active one that has its date".to_owned(),

@@ -69,6 +69,8 @@ pub struct TimeSeries {
     pub name: String,
     /// Unit.
     pub unit: String,
+    /// Kind of version, where the page says one.
+    pub version: Option<String>,
     /// Readings, in the order of the page.
     pub readings: Vec<Reading>,
     /// Readings left out.
@@ -137,14 +139,17 @@ pub fn read_series(bytes: &[u8]) -> Result<TimeSeries, ReadError> {
         });
     }
     let places = Places::of(&page.value_columns)?;
+    let mut faults = Vec::new();
+    let datum = page.vertical_datum_info.and_then(|raw| datum(raw, &mut faults));
     let mut found = TimeSeries {
+        version: page.date_version_type,
         office: page.office_id,
         name: page.name,
         unit: page.units,
         readings: Vec::with_capacity(page.values.len()),
-        faults: Vec::new(),
+        faults,
         next: page.next_page.filter(|mark| !mark.is_empty()),
-        datum: page.vertical_datum_info.and_then(datum),
+        datum,
     };
     for (k, values) in page.values.iter().enumerate() {
         match places.reading(values) {
@@ -159,20 +164,23 @@ pub fn read_series(bytes: &[u8]) -> Result<TimeSeries, ReadError> {
     Ok(found)
 }
 
-fn datum(raw: RawDatum) -> Option<DatumInfo> {
+fn datum(raw: RawDatum, faults: &mut Vec<RowFault>) -> Option<DatumInfo> {
     let m_per_unit = match raw.unit.as_deref() {
-        Some("m") => 1.0,
-        Some("ft") => crate::units::M_PER_FT,
-        // Without a unit that is known the offsets say nothing.
-        _ => f64::NAN,
+        Some("m") => Some(1.0),
+        Some("ft") => Some(crate::units::M_PER_FT),
+        _ => None,
     };
-    let offsets = raw
-        .offsets
-        .into_iter()
-        .map(|o| (o.to_datum, o.value * m_per_unit, o.estimate));
+    if m_per_unit.is_none() && !raw.offsets.is_empty() {
+        faults.push(RowFault {
+            place: "vertical-datum-info.unit".to_owned(),
+            found: format!("\"{}\"", raw.unit.as_deref().unwrap_or_default()),
+            wanted: "m or ft, to hold its offsets against the lake file",
+        });
+    }
+    let in_m = |offset: RawOffset| Some((offset.to_datum, offset.value * m_per_unit?, offset.estimate));
     Some(DatumInfo {
         native: raw.native_datum?,
-        offsets: offsets.filter(|(_, offset_m, _)| offset_m.is_finite()).collect(),
+        offsets: raw.offsets.into_iter().filter_map(in_m).collect(),
     })
 }
 

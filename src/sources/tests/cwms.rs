@@ -195,7 +195,7 @@ fn catalogues_and_levels_say_what_there_is() {
 fn of_several_tables_the_active_one_that_took_effect_last_is_in_force() {
     let rating = read_rating(&fixture("replies/cwms/rating-harg-elev-stor.xml")).unwrap();
     assert_eq!(rating.effective_at, at("2012-04-10T08:00:00Z"));
-    assert_eq!((rating.points.len(), rating.points[3]), (4, (845.0, 520_500.0)));
+    assert_eq!((rating.points.len(), rating.points[57]), (58, (845.0, 520_500.0)));
     assert_eq!(rating.units, ("ft".to_owned(), "ac-ft".to_owned()));
     assert_eq!(rating.datum.as_deref(), Some("NGVD-29"));
 }
@@ -223,7 +223,7 @@ fn saved_replies_are_recognised_by_what_they_hold() {
         ("catalog-timeseries.json", "catalogue", 2),
         ("catalog-locations.json", "catalogue", 1),
         ("levels.json", "levels", 3),
-        ("rating-harg-elev-stor.xml", "rating", 4),
+        ("rating-harg-elev-stor.xml", "rating", 58),
     ] {
         let saved = read_saved(None, &fixture(&format!("replies/cwms/{file}")), file).unwrap();
         assert_eq!(
@@ -232,4 +232,21 @@ fn saved_replies_are_recognised_by_what_they_hold() {
             "{file}"
         );
     }
+}
+
+#[tokio::test]
+async fn a_page_of_another_series_or_unit_is_refused() {
+    let other = fetched(pool(1.05), ["timeseries-harg-stor-days", PAGES[1]])
+        .await
+        .unwrap_err()
+        .to_string();
+    assert!(other.contains("HARG.Stor.Ave.1Day.1Day.Best"), "{other}");
+    let feet = fetched(pool(1.05), [PAGES[0], "timeseries-harg-elev-page2-feet"])
+        .await
+        .unwrap_err()
+        .to_string();
+    assert!(
+        feet.contains("a page in ft") && feet.contains("m as on the page before"),
+        "{feet}"
+    );
 }

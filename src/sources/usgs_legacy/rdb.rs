@@ -83,8 +83,8 @@ pub fn read_rdb(bytes: &[u8]) -> Result<Rdb, ReadError> {
 
 /// A type such as `5s`, `20d`, `14n`.
 fn is_type(text: &str) -> bool {
-    let (width, kind) = text.split_at(text.len().saturating_sub(1));
-    !width.is_empty() && width.bytes().all(|b| b.is_ascii_digit()) && matches!(kind, "s" | "d" | "n")
+    let width = text.strip_suffix(['s', 'd', 'n']);
+    width.is_some_and(|width| !width.is_empty() && width.bytes().all(|b| b.is_ascii_digit()))
 }
 
 /// A column of values: `01_00060_00003` (daily) or `69928_00060` (within the day).
