@@ -1,5 +1,7 @@
 //! `plungeline brief`: the chain from the store to the page.
 
+use std::time::Duration;
+
 use chrono::{DateTime, Utc};
 
 use super::args::{BriefArgs, Format};
@@ -15,6 +17,9 @@ use crate::series::StoreError;
 /// Folder of the issued briefs inside a lake's store.
 const ISSUED: &str = "issued-briefs";
 
+/// How long a brief waits for a pull under way, which brings what it would fetch itself (project choice).
+const WAIT_FOR_PULL: Duration = Duration::from_secs(10);
+
 /// The command.
 ///
 /// # Errors
@@ -26,6 +31,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
         since: None,
         history_years: None,
         tell: Tell::Hosts,
+        wait: WAIT_FOR_PULL,
     };
     let gaps = match pull::pull(&session, options) {
         Ok(summary) => failures::gaps(&summary.failed),

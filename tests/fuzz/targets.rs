@@ -17,6 +17,9 @@ use plungeline::sources::{
 };
 use plungeline::species::read_species;
 
+/// What is done with the bytes.
+pub type Run = Box<dyn Fn(&[u8]) + Send + Sync>;
+
 /// A reader under the fuzzer.
 pub struct Target {
     /// Name on the command line.
@@ -27,7 +30,7 @@ pub struct Target {
     /// Folder or file that it starts from, under the repository's root.
     pub seeds: String,
     /// Reads the bytes. It may refuse them; a panic, a hang or memory without bound is a crash.
-    pub run: Box<dyn Fn(&[u8]) + Send + Sync>,
+    pub run: Run,
 }
 
 /// All targets: the saved reply of every service, of none in particular, and each reader by itself.

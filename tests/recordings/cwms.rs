@@ -1,5 +1,6 @@
 //! Recorded replies of the CWMS Data API; figures read off the files.
 
+use plungeline::lake::hypsography_of;
 use plungeline::sources::cwms::{read_catalogue, read_levels, read_location, read_rating, read_series};
 use plungeline::sources::reply::unpacked;
 use plungeline::sources::{ReadError, read_saved};
@@ -151,7 +152,7 @@ fn recorded_reservoir_tables_are_read_whole() {
         return;
     };
     let rating = read_rating(&unpacked(&packed, 512 * 1024 * 1024).unwrap()).unwrap();
-    assert_eq!(rating.points[0], (3547.010_01, 469_950.0));
+    assert_eq!(rating.points[0], (3547.01001, 469_950.0));
 }
 
 #[test]
@@ -170,5 +171,33 @@ fn every_recorded_reply_is_recognised() {
                 "{name}: {error}"
             ),
         }
+    }
+}
+
+#[test]
+fn recorded_reservoir_tables_become_the_shape_of_a_lake() {
+    for file in [
+        "ARBU.Elev_Stor.Linear.Production.xml.gz",
+        "Pine_Flat_Lake-Pool_Elev_Area_Standard_Production.xml.gz",
+        "YETL_Elev_Stor_Linear_Step.xml.gz",
+    ] {
+        let Some(packed) = bytes(file) else { return };
+        let rating = read_rating(&unpacked(&packed, 512 * 1024 * 1024).unwrap()).unwrap();
+        let (kind, rows) = rating.capacity_rows().unwrap();
+        let capacity = hypsography_of(kind, &rows).unwrap_or_else(|fault| panic!("{file}: {fault}"));
+        let table = &capacity.table;
+        assert!(
+            (3..=40).contains(&table.elevation_m.len()),
+            "{file}: {} rows",
+            table.elevation_m.len()
+        );
+        // The ends are kept, in metres: 0.3048 of a foot.
+        let (first, last) = (rating.points[0].0, rating.points[rating.points.len() - 1].0);
+        assert!((table.elevation_m[0] - 0.3048 * first).abs() < 1e-6, "{file}");
+        assert!(
+            (table.elevation_m[table.elevation_m.len() - 1] - 0.3048 * last).abs() < 1e-6,
+            "{file}"
+        );
+        println!("{file}: {} of {} rows", table.elevation_m.len(), rows.len());
     }
 }

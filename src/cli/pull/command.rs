@@ -1,6 +1,7 @@
 //! The command: lakes in, a table a lake out.
 
 use std::path::PathBuf;
+use std::time::Duration;
 
 use super::lake::PullSummary;
 use super::many::{Options, pull_many};
@@ -34,6 +35,8 @@ pub fn run(args: &PullArgs) -> Result<Status, Error> {
         since: args.since,
         history_years: args.history,
         tell: Tell::Everything,
+        // A second pull says at once who pulls.
+        wait: Duration::ZERO,
     };
     let sessions: Vec<&Session> = opened.iter().flatten().collect();
     let mut results = pull_many(&sessions, options)?.into_iter();

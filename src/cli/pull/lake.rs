@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
+use std::time::Instant;
 
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 
@@ -19,7 +20,7 @@ use crate::lake::Lake;
 use crate::quality::Thresholds;
 use crate::reports::PulledSeries;
 use crate::series::store::PullLock;
-use crate::series::{SeriesKey, Store};
+use crate::series::{SeriesKey, Store, StoreError};
 use crate::sources::job::RECENT_DAYS;
 use crate::sources::{Client, Job, Need, Settings, alert_job, jobs};
 
@@ -41,6 +42,20 @@ pub struct PullSummary {
     pub standing: Vec<PulledSeries>,
 }
 
+/// How often a running pull is looked at, while it is waited for.
+const LOOK_EVERY: std::time::Duration = std::time::Duration::from_millis(100);
+
+/// The right to pull, waiting for a pull under way as long as `wait`.
+fn lock(session: &Session, wait: std::time::Duration) -> Result<PullLock, StoreError> {
+    let until = Instant::now() + wait;
+    loop {
+        match session.store.begin_pull(session.started_at) {
+            Err(StoreError::PullRunning { .. }) if Instant::now() < until => std::thread::sleep(LOOK_EVERY),
+            answer => return answer,
+        }
+    }
+}
+
 /// What a pull of one lake works with.
 pub struct Task {
     pub lake: Arc<Lake>,
@@ -60,7 +75,7 @@ pub struct Task {
 impl Task {
     /// What to ask for; `None` for nothing.
     pub fn plan(session: &Session, options: Options) -> Result<Option<Task>, Error> {
-        let lock = session.store.begin_pull(session.started_at)?;
+        let lock = lock(session, options.wait)?;
         let clock = LakeClock::new(session.lake.time_zone);
         let ledger = session.store.ledger();
         let wide;

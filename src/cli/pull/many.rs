@@ -1,6 +1,7 @@
 //! Many lakes at once over the limits of one client.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use chrono::NaiveDate;
 use tokio::task::JoinSet;
@@ -22,6 +23,8 @@ pub struct Options {
     pub history_years: Option<u32>,
     /// What is told on the way.
     pub tell: Tell,
+    /// How long a pull under way into the same store is waited for.
+    pub wait: Duration,
 }
 
 /// Pulls one lake.

@@ -51,6 +51,9 @@ pub struct Capacity {
     pub integral_frac: f64,
 }
 
+/// Rows at even distances that are tried where thinning by the worst row ends too early (project choice).
+const EVEN_ROWS: [usize; 4] = [40, 28, 18, 12];
+
 /// The hypsography of a table: elevations in metres, and m3 or m2, in any order.
 ///
 /// # Errors
@@ -74,9 +77,29 @@ pub fn hypsography_of(kind: CapacityKind, rows: &[(f64, f64)]) -> Result<Capacit
         }
         (kept, table, worst) = (more, finer, finer_worst);
     }
+    let by_worst = checked(kind, &rows, (table, worst));
+    // Rounding of a table whose rows lie close together can stop the thinning early; rows at even distances may do then.
+    let evenly = || EVEN_ROWS.into_iter().filter(|count| *count < rows.len());
+    by_worst.or_else(|fault| {
+        evenly()
+            .find_map(|count| {
+                let last = rows.len() - 1;
+                let kept: Vec<usize> = (0..count).map(|k| k * last / (count - 1)).collect();
+                checked(kind, &rows, drawn(kind, &rows, &kept).ok()?).ok()
+            })
+            .ok_or(fault)
+    })
+}
+
+/// The table drawn, where its areas are possible and add up.
+fn checked(
+    kind: CapacityKind,
+    rows: &[(f64, f64)],
+    (table, worst): (Hypsography, (usize, f64)),
+) -> Result<Capacity, CapacityError> {
     check_areas(&table)?;
     let integral_frac = match kind {
-        CapacityKind::Storage => check_integral(&table, &rows)?,
+        CapacityKind::Storage => check_integral(&table, rows)?,
         CapacityKind::Area => 0.0,
     };
     Ok(Capacity {

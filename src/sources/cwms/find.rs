@@ -69,7 +69,7 @@ pub(super) async fn named(client: &Client, name: &str) -> Result<Vec<Place>, Sou
             .station
             .latitude_deg
             .zip(location.station.longitude_deg)?;
-        bears.then(|| Place {
+        bears.then_some(Place {
             service: NAME,
             station: location.office,
             name: title,
