@@ -1,6 +1,7 @@
 #!/usr/bin/env bash
 # Fuzzes the readers of outside bytes: scripts/fuzz.sh SECONDS [TARGET...]; all targets where none is named.
 # SECONDS is for each target; `total:SECONDS` is shared out among them, at least 3 s each.
+# $PLUNGELINE_FUZZ_SEED makes the order of what is tried the same again (0: a new one each time).
 # What has been found worth keeping stays in $PLUNGELINE_FUZZ_CORPUS (~/.cache/plungeline-fuzz) for the next time.
 # A crash, a hang of 5 s or 2 GB of memory ends its target with the input's path; DEVELOPERS.md, "Fuzzing".
 set -euo pipefail
@@ -33,7 +34,7 @@ for name in "${names[@]}"; do
   cp -r "$seeds" "$corpus/seeds/$name/"
   log="$corpus/$name.log"
   if PLUNGELINE_FUZZ_TARGET="$name" "$built" "$corpus/$name" "$corpus/seeds/$name" fixtures/damaged \
-    -max_total_time="$seconds" -timeout=5 -rss_limit_mb=2048 -max_len=65536 \
+    -seed="${PLUNGELINE_FUZZ_SEED:-0}" -max_total_time="$seconds" -timeout=5 -rss_limit_mb=2048 -max_len=65536 \
     -artifact_prefix="$corpus/crashes/$name-" -print_final_stats=1 > "$log" 2>&1; then
     runs="$(awk '/number_of_executed_units/ { print $2 }' "$log")"
     reach="$(grep -oE 'cov: [0-9]+' "$log" | sed -n '1p;$p' | tr -dc '0-9\n' | paste -sd' ' | sed 's/ / to /')"
