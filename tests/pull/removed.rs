@@ -31,6 +31,22 @@ fn without(service: &str, home: &Path) -> PathBuf {
     folder
 }
 
+/// The brief names what is lacking without the service.
+fn names(brief: &serde_json::Value, service: &str) -> bool {
+    let lacking = match service {
+        "usgs-ogc" => "pool",
+        "open-meteo" => "air-temp",
+        // Not fetched and no failed request to tell of: the alerts have their own block and say it there.
+        "nws" if brief["alerts"]["not_known"]["kind"] == "not_fetched" => return true,
+        "nws" => "official-alerts",
+        _ => "evaporation",
+    };
+    let gaps = brief["gaps"].as_array().expect("gaps");
+    // Without the failed fetch the gap has the name of the figure, not of the series.
+    let name = |gap: &serde_json::Value| gap["what"].as_str().unwrap_or_default().replace('_', "-");
+    gaps.iter().any(|gap| name(gap).starts_with(lacking))
+}
+
 #[test]
 fn with_any_one_service_gone_the_brief_comes_with_a_named_gap_and_status_3() {
     let home = tempfile::tempdir().expect("a temporary folder");
@@ -47,21 +63,7 @@ fn with_any_one_service_gone_the_brief_comes_with_a_named_gap_and_status_3() {
             let (status, json, stderr) = run(home.path(), &[&brief[..], more].concat());
             assert_eq!(status, 3, "{service} {more:?}: {stderr}");
             let brief: serde_json::Value = serde_json::from_str(&json).expect("JSON");
-            let lacking = match service {
-                "usgs-ogc" => "pool",
-                "open-meteo" => "air-temp",
-                "nws" => "official_alerts",
-                _ => "evaporation",
-            };
-            let gaps = brief["gaps"].as_array().expect("gaps");
-            assert!(
-                gaps.iter().any(|gap| {
-                    // Without the failed fetch the gap has the name of the figure, not of the series.
-                    let what = gap["what"].as_str().unwrap_or_default().replace('_', "-");
-                    what.starts_with(&lacking.replace('_', "-"))
-                }),
-                "{service} {more:?}: {gaps:?}"
-            );
+            assert!(names(&brief, service), "{service} {more:?}: {}", brief["gaps"]);
         }
     }
 }
