@@ -275,6 +275,48 @@ fn a_forecast_in_words_is_no_raw_grid() {
 }
 
 #[test]
+fn a_forecast_in_words_is_told_with_its_figures_and_its_words() {
+    // Counted in the files: two periods of four figures. 41 degF are (41 - 32) x 5 / 9 = 5 degC.
+    for (file, temperature, unit, temperature_si, words) in [
+        (
+            "gridpoints_forecast_hourly_si.json",
+            25.5,
+            "degC",
+            25.5,
+            "wind 0 km/h S, Partly Cloudy",
+        ),
+        (
+            "gridpoints_forecast_us.json",
+            41.0,
+            "degF",
+            5.0,
+            "wind 10 mph S, Chance Showers And Thunderstorms",
+        ),
+    ] {
+        let Some(bytes) = bytes(file) else { return };
+        let saved = read_saved(None, &bytes, file).unwrap();
+        assert_eq!(
+            (saved.service, saved.kind.as_str()),
+            ("nws", "forecast in words"),
+            "{file}"
+        );
+        assert_eq!((saved.records.len(), saved.faults.len()), (8, 0), "{file}");
+        let record = saved
+            .records
+            .iter()
+            .find(|r| r.parameter == "temperature")
+            .unwrap();
+        assert_eq!(
+            (record.value, record.unit.as_str()),
+            (Some(temperature), unit),
+            "{file}"
+        );
+        assert!((record.value_si.unwrap() - temperature_si).abs() < 1e-9, "{file}");
+        assert!(record.note.ends_with(words), "{file}: {}", record.note);
+    }
+}
+
+#[test]
 fn every_recorded_reply_is_known_as_one_of_the_service_by_what_it_holds() {
     // Records: stations of the list, alerts, and figures that the table knows, counted in the files.
     for (file, kind, records) in [

@@ -11,6 +11,7 @@ mod get;
 mod grid;
 mod interval;
 mod observation;
+mod period;
 mod point;
 mod problem;
 mod request;

@@ -178,7 +178,7 @@ fn read_one(properties: &Properties, place: &str, found: &mut Observations) {
     });
 }
 
-fn read_figure(value: &Value) -> Result<ObservedFigure, String> {
+pub(super) fn read_figure(value: &Value) -> Result<ObservedFigure, String> {
     let raw = RawFigure::deserialize(value).map_err(|fault| fault.to_string())?;
     let unit = raw.unit_code.ok_or_else(|| "no unitCode".to_owned())?;
     let value = match raw.value {

@@ -5,6 +5,7 @@ use chrono::{DateTime, Utc};
 use super::alert::read_alerts;
 use super::grid::read_grid;
 use super::observation::read_observations;
+use super::period::periods;
 use super::point::{read_point, read_stations};
 use super::table::layer_of;
 use crate::lake::Cadence;
@@ -31,6 +32,8 @@ pub(super) fn read_saved(bytes: &[u8]) -> Result<Saved, ReadError> {
         ("stations", stations(bytes)?)
     } else if has("wx:Alert") || has("/alerts/") || has("watches, warnings, and advisories") {
         ("alerts", alerts(bytes)?)
+    } else if has("\"periods\"") {
+        ("forecast in words", forecast(bytes)?)
     } else if has("wx:Gridpoint\"") || has("\"validTimes\"") {
         ("raw grid", grid(bytes)?)
     } else {
@@ -87,6 +90,21 @@ fn grid(bytes: &[u8]) -> Result<Parts, ReadError> {
         }
     }
     Ok((records, grid.faults))
+}
+
+fn forecast(bytes: &[u8]) -> Result<Parts, ReadError> {
+    let (periods, faults) = periods(bytes)?;
+    let mut records = Vec::new();
+    for period in periods {
+        for (name, (value, unit)) in &period.figures {
+            records.push(SavedRecord {
+                time: stamp(period.from),
+                note: period.words.clone(),
+                ..figure("", name, *value, unit, Cadence::Forecast)
+            });
+        }
+    }
+    Ok((records, faults))
 }
 
 fn observations(bytes: &[u8]) -> Result<Parts, ReadError> {
