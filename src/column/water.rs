@@ -46,7 +46,7 @@ pub struct ZoneWater {
     pub volume_m3: Option<f64>,
     /// What the profile rests on.
     pub basis: ProfileBasis,
-    /// Whether the zone is closed today (design 4: shallower than 2 m or under 0.1 % of the lake).
+    /// Whether the zone is closed today (shallower than 2 m or under 0.1 % of the lake; common practice, no source).
     pub closed: bool,
 }
 

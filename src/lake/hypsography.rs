@@ -6,7 +6,7 @@
 
 use super::model::{Hypsography, Lake, Zone, ZoneKind};
 
-/// An arm shallower than this is closed, metres (common practice, no source; design note 4).
+/// An arm shallower than this is closed, metres (common practice, no source).
 pub const CLOSED_DEPTH_M: f64 = 2.0;
 /// An arm with less than this share of the lake's volume is closed (common practice, no source).
 pub const CLOSED_VOLUME_FRAC: f64 = 0.001;

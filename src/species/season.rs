@@ -29,7 +29,7 @@ impl Season {
     }
 
     /// Weight of `date`: 1 within the season, `1 - d / edge_days` at `d` days outside it, never below 0
-    /// (project choice; science/fish.md 3.2: edges of 14 days).
+    /// (project choice; the species files have edges of 14 days).
     pub fn weight(&self, date: NaiveDate) -> f64 {
         let outside = (date.year() - 2..=date.year() + 1)
             .filter_map(|year| self.days_outside(date, year))

@@ -31,7 +31,7 @@ const STANDS_OUT_FRAC: f64 = 0.5;
 /// The depths above which 10, 50 and 90 % of the density lie, and the best depth between the outer two, where
 /// more than half of the members have one.
 ///
-/// Density of a member: `p(z) = A S^g / integral` (science/fish.md 2.2; `exponent` = g; constant area
+/// Density of a member: `p(z) = A S^g / integral` (project choice; `exponent` = g; constant area
 /// where it is not known). Members count alike; one without any suitable water counts nothing. With
 /// `extra_sd_m` above 0 the density is spread by a normal distribution of that deviation, reflected at
 /// the surface and the bottom. `None` where no member has suitable water.

@@ -8,7 +8,7 @@ use crate::math::softmax::softmax;
 use crate::math::streams::{normal, stream, uniform};
 use crate::species::{RuleRow, Species};
 
-/// Log-odds are held within +- this (project choice, science/fish.md 3.3).
+/// Log-odds are held within +- this (project choice).
 pub const ETA_BOUND: f64 = 4.0;
 
 /// One zone beside the main body, ready to be drawn.

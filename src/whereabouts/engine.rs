@@ -20,7 +20,7 @@ use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
 use crate::math::quantiles::{median, quantile_of_sorted};
 use crate::species::Species;
 
-/// "Either place" is said below this share of the draws (project choice, design 5).
+/// "Either place" is said below this share of the draws (project choice).
 const FIRST_ENOUGH_PROB: f64 = 0.6;
 
 /// How a call is drawn.

@@ -37,7 +37,7 @@ impl From<&crate::species::HardLimits> for Limits {
 /// The stretches of depth within `limits`, from the surface down; those that touch are one.
 ///
 /// Each edge is where a segment crosses a limit, `z = z_i + (z_{i+1} - z_i) (limit - x_i) / (x_{i+1} - x_i)`
-/// (science/fish.md 2.2). Several stretches are possible, such as above and below an oxygen minimum.
+/// (linear between the points). Several stretches are possible, such as above and below an oxygen minimum.
 pub fn within_limits(profile: Profile, limits: Limits) -> Vec<DepthRange> {
     let mut ranges: Vec<DepthRange> = Vec::new();
     for i in 1..profile.depth_m.len() {

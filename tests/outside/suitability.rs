@@ -14,13 +14,13 @@ use plungeline::whereabouts::hard_band::{Limits, Profile, volume_m3, within_limi
 
 use crate::published::row;
 
-/// Table P1 (science/fish.md 2.2, synthetic); areas in ha, so volumes are in ha m.
+/// Table P1 of the check rows (synthetic); areas in ha, so volumes are in ha m.
 const P1_DEPTH_M: [f64; 9] = [0.0, 5.0, 8.0, 10.0, 12.0, 15.0, 20.0, 30.0, 40.0];
 const P1_TEMP_DEGC: [f64; 9] = [25.0, 25.0, 23.0, 20.0, 16.5, 13.0, 10.5, 9.0, 8.5];
 const P1_OXYGEN_MG_L: [f64; 9] = [8.0, 8.0, 7.5, 7.0, 6.5, 6.0, 5.0, 4.0, 2.0];
 const P1_AREA_DEPTH_M: [f64; 5] = [0.0, 10.0, 20.0, 30.0, 40.0];
 const P1_AREA_HA: [f64; 5] = [1000.0, 700.0, 400.0, 200.0, 50.0];
-/// Table P2 (science/fish.md 2.2, synthetic).
+/// Table P2 of the check rows (synthetic).
 const P2_DEPTH_M: [f64; 5] = [0.0, 6.096, 10.668, 18.288, 40.0];
 const P2_TEMP_DEGC: [f64; 5] = [24.5, 24.5, 15.0, 11.0, 8.0];
 
@@ -78,7 +78,7 @@ fn chinook_suitability_follows_the_published_curves_where_they_are_chosen() {
 
 #[test]
 fn any_curve_of_points_is_read_off_the_same_way() {
-    // Points of science/fish.md 1.2: Chinook spawning, smallmouth adult.
+    // Points of the curves of the check rows: Chinook spawning, smallmouth adult.
     let spawning = Curve::new(vec![
         (0.0, 0.0),
         (4.5, 1.0),

@@ -1,8 +1,7 @@
 //! Cautions, one file a hazard, each with the threshold behind it. Where a feed is missing the caution
 //! says that the danger is not known; none can be left out, and none says that a trip is without danger.
 //!
-//! The published figures and the triggers, most of which are this project's choice, are those of
-//! science/series-and-skill.md 8.
+//! The published figures and the triggers, most of which are this project's choice, are listed in docs/methods.md.
 
 mod changing_level;
 mod cold_water;
