@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Datelike, Days, Duration, NaiveDate, Utc};
 
-use super::client::Client;
+use super::client::{Client, Request};
 use super::error::SourceError;
 use super::registry::{SERVICES, StationNeed, service};
 use super::unit::Conversion;
@@ -94,6 +94,16 @@ pub struct Job {
 }
 
 impl Job {
+    /// The request that it makes, or the first one.
+    pub(super) fn request(&self) -> Request<'_> {
+        Request {
+            service: self.service,
+            host: self.host,
+            path: &self.path,
+            query: &self.query,
+        }
+    }
+
     /// A line for progress bars and messages: service, station, what, window.
     pub fn label(&self) -> String {
         let mut label = format!("{} {} {}", self.service, self.kind, self.station);
@@ -268,6 +278,22 @@ pub(super) fn continuous_start(
     let first = need.series.continuous_from.map_or(recent, day_start);
     let first = need.from.map_or(first, |from| first.max(from));
     (first <= need.to).then_some(first)
+}
+
+/// The time from [`continuous_start`] to the clock of the run, in pieces of at most `most`.
+pub(super) fn continuous_blocks(
+    clock: LakeClock,
+    need: &Need<'_>,
+    most: Duration,
+) -> Vec<(DateTime<Utc>, DateTime<Utc>)> {
+    let mut blocks = Vec::new();
+    let mut from = continuous_start(need, |day| clock.standard_day_start(day)).unwrap_or(need.to);
+    while from < need.to {
+        let to = need.to.min(from + most);
+        blocks.push((from, to));
+        from = to;
+    }
+    blocks
 }
 
 /// Calendar years, `years` of them at a time from the first on, cut to `first..=last`.

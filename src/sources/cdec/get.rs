@@ -2,10 +2,9 @@
 
 use super::batch::to_batch;
 use super::read::{Readings, read_readings};
-use super::{HOST, NAME};
 use crate::clock::LakeClock;
 use crate::lake::Lake;
-use crate::sources::client::{Answer, Client, Reply, Request};
+use crate::sources::client::{Answer, Client, Reply};
 use crate::sources::error::{ReadError, SourceError};
 use crate::sources::job::{Fetched, Job};
 
@@ -15,16 +14,13 @@ use crate::sources::job::{Fetched, Job};
 /// [`SourceError::Fetch`] and [`SourceError::Read`].
 pub async fn get_readings(client: &Client, job: &Job) -> Result<(Readings, Reply), SourceError> {
     // Readings are revised, and the service is not known to say so by a validator: always asked whole.
-    match client.get(request(job), false).await? {
-        Answer::NotModified => Err(read_error(
-            job,
-            ReadError::Empty {
-                wanted: "a reply, since no validator was sent",
-            },
-        )),
+    match client.get(job.request(), false).await? {
+        Answer::NotModified => Err(job.request().read_error(ReadError::Empty {
+            wanted: "a reply, since no validator was sent",
+        })),
         Answer::Reply(mut reply) => {
             let bytes = std::mem::take(&mut reply.bytes);
-            let readings = read_readings(&bytes).map_err(|fault| read_error(job, fault))?;
+            let readings = read_readings(&bytes).map_err(|fault| job.request().read_error(fault))?;
             Ok((readings, reply))
         }
     }
@@ -37,7 +33,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     let mut fetched = Vec::new();
     for want in &job.wants {
         let filled = to_batch(&readings.rows, want, clock, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(job, fault))?;
+            .map_err(|fault| job.request().read_error(fault))?;
         let mut faults = readings.faults.clone();
         faults.extend(filled.faults);
         if !faults.is_empty() {
@@ -49,21 +45,4 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         fetched.push(Fetched::Observations(filled.batch));
     }
     Ok(fetched)
-}
-
-fn request(job: &Job) -> Request<'_> {
-    Request {
-        service: NAME,
-        host: HOST,
-        path: &job.path,
-        query: &job.query,
-    }
-}
-
-fn read_error(job: &Job, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request(job).url(),
-        fault,
-    }
 }

@@ -36,6 +36,15 @@ impl Request<'_> {
     pub fn url(&self) -> String {
         public_url(self.host, self.path, self.query)
     }
+
+    /// The error of its reply, which could not be read.
+    pub(in crate::sources) fn read_error(&self, fault: ReadError) -> SourceError {
+        SourceError::Read {
+            service: self.service,
+            origin: self.url(),
+            fault,
+        }
+    }
 }
 
 /// A reply with status 200.

@@ -35,10 +35,10 @@ pub async fn get_series(client: &Client, job: &Job) -> Result<Option<(TimeSeries
             Answer::Reply(reply) => reply,
         };
         let bytes = std::mem::take(&mut reply.bytes);
-        let mut page = read_series(&bytes).map_err(|fault| read_error(request, fault))?;
+        let mut page = read_series(&bytes).map_err(|fault| request.read_error(fault))?;
         let next = page.next.take();
         let held = all.as_ref().map(|(held, _)| held);
-        own_series(job, &page, held).map_err(|fault| read_error(request, fault))?;
+        own_series(job, &page, held).map_err(|fault| request.read_error(fault))?;
         match &mut all {
             Some((held, _)) => {
                 held.readings.append(&mut page.readings);
@@ -99,7 +99,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     for want in &job.wants {
         let rows = to_rows(&series, want, clock);
         let mut filled = to_batch(&rows, want, clock, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(request(job, &job.query), fault))?;
+            .map_err(|fault| request(job, &job.query).read_error(fault))?;
         for row in &mut filled.batch.rows {
             let is_rejected = row.qualifier.as_deref() == Some("rejected");
             if is_rejected && row.value.is_some() {
@@ -165,13 +165,5 @@ fn request<'a>(job: &'a Job, query: &'a [(String, String)]) -> Request<'a> {
         host: job.host,
         path: &job.path,
         query,
-    }
-}
-
-fn read_error(request: Request<'_>, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: super::NAME,
-        origin: request.url(),
-        fault,
     }
 }

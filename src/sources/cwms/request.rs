@@ -5,7 +5,7 @@ use chrono::{DateTime, Duration, Utc};
 
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake};
-use crate::sources::job::{Job, Need, Want, continuous_start, daily_range, year_blocks};
+use crate::sources::job::{Job, Need, Want, continuous_blocks, daily_range, year_blocks};
 
 /// Readings a page (project choice: a year by the day, or some weeks by the hour).
 const PAGE_SIZE: &str = "1000";
@@ -30,18 +30,10 @@ fn jobs_of(clock: LakeClock, need: &Need<'_>) -> Vec<Job> {
                 job(need, clock.standard_day_start(first), end.min(need.to))
             })
             .collect(),
-        Cadence::Continuous => {
-            let Some(mut from) = continuous_start(need, |day| clock.standard_day_start(day)) else {
-                return Vec::new();
-            };
-            let mut jobs = Vec::new();
-            while from < need.to {
-                let to = need.to.min(from + Duration::days(CONTINUOUS_DAYS));
-                jobs.push(job(need, from, to));
-                from = to;
-            }
-            jobs
-        }
+        Cadence::Continuous => continuous_blocks(clock, need, Duration::days(CONTINUOUS_DAYS))
+            .into_iter()
+            .map(|(from, to)| job(need, from, to))
+            .collect(),
         Cadence::Forecast => Vec::new(),
     }
 }

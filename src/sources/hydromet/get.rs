@@ -4,7 +4,7 @@ use super::NAME;
 use super::read::{Page, read_values, to_rows};
 use crate::clock::LakeClock;
 use crate::lake::Lake;
-use crate::sources::client::{Answer, Client, Reply, Request};
+use crate::sources::client::{Answer, Client, Reply};
 use crate::sources::csv::StampZone;
 use crate::sources::error::{ReadError, SourceError};
 use crate::sources::job::{Fetched, Job, RowFault};
@@ -16,17 +16,17 @@ use crate::sources::usgs_ogc::to_batch;
 /// # Errors
 /// [`SourceError::Fetch`] and [`SourceError::Read`].
 pub async fn get_values(client: &Client, job: &Job) -> Result<(Page, Reply), SourceError> {
-    let mut reply = match client.get(request(job), false).await? {
+    let mut reply = match client.get(job.request(), false).await? {
         Answer::Reply(reply) => reply,
         Answer::NotModified => {
             let fault = ReadError::Empty {
                 wanted: "a page, since no validator was sent",
             };
-            return Err(read_error(job, fault));
+            return Err(job.request().read_error(fault));
         }
     };
     let bytes = std::mem::take(&mut reply.bytes);
-    let page = read_values(&bytes).map_err(|fault| read_error(job, fault))?;
+    let page = read_values(&bytes).map_err(|fault| job.request().read_error(fault))?;
     Ok((page, reply))
 }
 
@@ -45,10 +45,10 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
                 service: NAME,
                 wanted: "stamp_zone",
             })?;
-        let zone = StampZone::read(zone).map_err(|fault| read_error(job, fault))?;
+        let zone = StampZone::read(zone).map_err(|fault| job.request().read_error(fault))?;
         let (rows, skipped) = to_rows(&page, want, zone);
         let filled = to_batch(&rows, want, clock, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(job, fault))?;
+            .map_err(|fault| job.request().read_error(fault))?;
         let faults: Vec<RowFault> = page
             .faults
             .iter()
@@ -65,21 +65,4 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         fetched.push(Fetched::Observations(filled.batch));
     }
     Ok(fetched)
-}
-
-fn request(job: &Job) -> Request<'_> {
-    Request {
-        service: NAME,
-        host: job.host,
-        path: &job.path,
-        query: &job.query,
-    }
-}
-
-fn read_error(job: &Job, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request(job).url(),
-        fault,
-    }
 }

@@ -3,8 +3,7 @@
 use super::batch::{to_batch, to_forecast};
 use super::read::{Block, Part, read_stageflow};
 use super::request::part;
-use super::{HOST, NAME};
-use crate::sources::client::{Answer, Client, Reply, Request};
+use crate::sources::client::{Answer, Client, Reply};
 use crate::sources::error::{ReadError, SourceError};
 use crate::sources::job::{Fetched, Job, RowFault, Want};
 
@@ -13,16 +12,13 @@ use crate::sources::job::{Fetched, Job, RowFault, Want};
 /// # Errors
 /// [`SourceError::Fetch`] and [`SourceError::Read`].
 pub async fn get_block(client: &Client, job: &Job, part: Part) -> Result<(Block, Reply), SourceError> {
-    match client.get(request(job), false).await? {
-        Answer::NotModified => Err(read_error(
-            job,
-            ReadError::Empty {
-                wanted: "a reply, since no validator was sent",
-            },
-        )),
+    match client.get(job.request(), false).await? {
+        Answer::NotModified => Err(job.request().read_error(ReadError::Empty {
+            wanted: "a reply, since no validator was sent",
+        })),
         Answer::Reply(mut reply) => {
             let bytes = std::mem::take(&mut reply.bytes);
-            let block = read_stageflow(&bytes, part).map_err(|fault| read_error(job, fault))?;
+            let block = read_stageflow(&bytes, part).map_err(|fault| job.request().read_error(fault))?;
             Ok((block, reply))
         }
     }
@@ -36,7 +32,7 @@ pub(super) async fn run(client: &Client, job: &Job) -> Result<Vec<Fetched>, Sour
             found: format!("a job of kind {}", job.kind),
             wanted: "observed or forecast".to_owned(),
         };
-        return Err(read_error(job, fault));
+        return Err(job.request().read_error(fault));
     };
     let (block, reply) = get_block(client, job, part).await?;
     let mut fetched = Vec::new();
@@ -67,7 +63,7 @@ pub(super) async fn run(client: &Client, job: &Job) -> Result<Vec<Fetched>, Sour
         }
     }
     match first_fault {
-        Some(fault) if filled == 0 => Err(read_error(job, fault)),
+        Some(fault) if filled == 0 => Err(job.request().read_error(fault)),
         _ => Ok(fetched),
     }
 }
@@ -93,21 +89,4 @@ fn fill(
         });
     }
     Ok((found.filled.map(Fetched::Forecast), faults))
-}
-
-fn request(job: &Job) -> Request<'_> {
-    Request {
-        service: NAME,
-        host: HOST,
-        path: &job.path,
-        query: &job.query,
-    }
-}
-
-fn read_error(job: &Job, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request(job).url(),
-        fault,
-    }
 }

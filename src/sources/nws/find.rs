@@ -5,7 +5,7 @@ use super::table::{LAYERS, plain_unit};
 use super::{HOST, NAME};
 use crate::lake::Cadence;
 use crate::sources::client::{Client, Request};
-use crate::sources::error::{ReadError, SourceError};
+use crate::sources::error::SourceError;
 use crate::sources::find::{Candidate, Found, Search, Site};
 use crate::sources::job::Station;
 
@@ -16,7 +16,7 @@ const STATIONS: usize = 3;
 pub(super) async fn near(client: &Client, search: &Search) -> Result<Found, SourceError> {
     let path = super::request::point_path_of(search.position());
     let reply = client.get_shared(request(&path)).await?;
-    let point = read_point(&reply.bytes).map_err(|fault| read_error(&path, fault))?;
+    let point = read_point(&reply.bytes).map_err(|fault| request(&path).read_error(fault))?;
     let mut found = Found {
         time_zone: point.time_zone.clone(),
         candidates: LAYERS.iter().map(forecast).collect(),
@@ -24,7 +24,7 @@ pub(super) async fn near(client: &Client, search: &Search) -> Result<Found, Sour
     };
     let path = point.stations_path();
     let stations = match client.get_shared(request(&path)).await {
-        Ok(reply) => read_stations(&reply.bytes).map_err(|fault| read_error(&path, fault)),
+        Ok(reply) => read_stations(&reply.bytes).map_err(|fault| request(&path).read_error(fault)),
         Err(error) => Err(error),
     };
     match stations {
@@ -94,13 +94,5 @@ fn request(path: &str) -> Request<'_> {
         host: HOST,
         path,
         query: &[],
-    }
-}
-
-fn read_error(path: &str, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request(path).url(),
-        fault,
     }
 }

@@ -42,7 +42,7 @@ pub async fn get_grid(client: &Client, lake: &Lake) -> Result<(Grid, Reply), Sou
     let request = request(&path, &[]);
     let mut reply = reply_of(client, request).await?;
     let bytes = std::mem::take(&mut reply.bytes);
-    let grid = read_grid(&bytes).map_err(|fault| read_error(request, fault))?;
+    let grid = read_grid(&bytes).map_err(|fault| request.read_error(fault))?;
     Ok((grid, reply))
 }
 
@@ -53,7 +53,7 @@ pub async fn get_grid(client: &Client, lake: &Lake) -> Result<(Grid, Reply), Sou
 pub async fn get_alerts(client: &Client, job: &Job) -> Result<AlertReply, SourceError> {
     let request = request(&job.path, &job.query);
     let reply = reply_of(client, request).await?;
-    let found = read_alerts(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let found = read_alerts(&reply.bytes).map_err(|fault| request.read_error(fault))?;
     for fault in &found.faults {
         tracing::warn!(%fault, "in the reply of alerts");
     }
@@ -70,7 +70,7 @@ async fn get_point(client: &Client, lake: &Lake) -> Result<Point, SourceError> {
     let path = point_path(lake);
     let request = request(&path, &[]);
     let reply = client.get_shared(request).await?;
-    read_point(&reply.bytes).map_err(|fault| read_error(request, fault))
+    read_point(&reply.bytes).map_err(|fault| request.read_error(fault))
 }
 
 /// A layer that cannot be used does not cost the others: it comes back as a fault of its series. Where
@@ -125,11 +125,11 @@ async fn observations(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<Fet
         Ok(reply) => reply,
         Err(error) => return Err(with_stations(client, lake, error).await),
     };
-    let observed = read_observations(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let observed = read_observations(&reply.bytes).map_err(|fault| request.read_error(fault))?;
     let mut fetched = Vec::new();
     for want in &job.wants {
         let filled = to_batch(&observed, want, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(request, fault))?;
+            .map_err(|fault| request.read_error(fault))?;
         let mut faults = of_all(&observed, job);
         faults.extend(filled.faults);
         if !faults.is_empty() {
@@ -194,7 +194,7 @@ async fn stations_near(client: &Client, lake: &Lake) -> Result<Vec<String>, Sour
     let path = get_point(client, lake).await?.stations_path();
     let request = request(&path, &[]);
     let reply = client.get_shared(request).await?;
-    let (stations, _) = read_stations(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let (stations, _) = read_stations(&reply.bytes).map_err(|fault| request.read_error(fault))?;
     Ok(stations.into_iter().take(NAMED_STATIONS).map(|s| s.id).collect())
 }
 
@@ -212,19 +212,8 @@ fn request<'a>(path: &'a str, query: &'a [(String, String)]) -> Request<'a> {
 async fn reply_of(client: &Client, request: Request<'_>) -> Result<Reply, SourceError> {
     match client.get(request, false).await? {
         Answer::Reply(reply) => Ok(reply),
-        Answer::NotModified => Err(read_error(
-            request,
-            ReadError::Empty {
-                wanted: "a reply, since no validator was sent",
-            },
-        )),
-    }
-}
-
-fn read_error(request: Request<'_>, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request.url(),
-        fault,
+        Answer::NotModified => Err(request.read_error(ReadError::Empty {
+            wanted: "a reply, since no validator was sent",
+        })),
     }
 }

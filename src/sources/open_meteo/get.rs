@@ -7,7 +7,7 @@ use super::table::variable_of;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake};
 use crate::series::Approval;
-use crate::sources::client::{Answer, Client, Reply, Request};
+use crate::sources::client::{Answer, Client, Reply};
 use crate::sources::error::{ReadError, SourceError};
 use crate::sources::job::{Fetched, Job, RowFault, Want, known_at};
 
@@ -18,30 +18,13 @@ use crate::sources::job::{Fetched, Job, RowFault, Want, known_at};
 pub async fn get_weather(client: &Client, job: &Job) -> Result<Option<(Weather, Reply)>, SourceError> {
     // A forecast is a new one each time, so only the archive is asked conditionally.
     let conditional = job.kind.starts_with("archive");
-    match client.get(request(job), conditional).await? {
+    match client.get(job.request(), conditional).await? {
         Answer::NotModified => Ok(None),
         Answer::Reply(mut reply) => {
             let bytes = std::mem::take(&mut reply.bytes);
-            let weather = read_weather(&bytes).map_err(|fault| read_error(job, fault))?;
+            let weather = read_weather(&bytes).map_err(|fault| job.request().read_error(fault))?;
             Ok(Some((weather, reply)))
         }
-    }
-}
-
-fn request(job: &Job) -> Request<'_> {
-    Request {
-        service: super::NAME,
-        host: job.host,
-        path: &job.path,
-        query: &job.query,
-    }
-}
-
-fn read_error(job: &Job, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: super::NAME,
-        origin: request(job).url(),
-        fault,
     }
 }
 
@@ -94,7 +77,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         }
     }
     match first_fault {
-        Some(fault) if filled == 0 => return Err(read_error(job, fault)),
+        Some(fault) if filled == 0 => return Err(job.request().read_error(fault)),
         Some(_) => {}
         None if is_archive => client.hold_validators(job, reply.validators),
         None => {}

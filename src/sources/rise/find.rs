@@ -111,11 +111,7 @@ async fn locations(client: &Client) -> Result<(Vec<RiseLocation>, Vec<RowFault>)
             });
         }
         let reply = client.get_shared(request).await?;
-        let page = read_locations(&reply.bytes).map_err(|fault| SourceError::Read {
-            service: NAME,
-            origin: request.url(),
-            fault,
-        })?;
+        let page = read_locations(&reply.bytes).map_err(|fault| request.read_error(fault))?;
         let lakes = page
             .locations
             .into_iter()

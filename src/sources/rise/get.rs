@@ -50,7 +50,7 @@ pub async fn get_results(client: &Client, job: &Job) -> Result<Option<(Results, 
             Answer::Reply(reply) => reply,
         };
         let bytes = std::mem::take(&mut reply.bytes);
-        let mut page = read_results(&bytes).map_err(|fault| read_error(request, fault))?;
+        let mut page = read_results(&bytes).map_err(|fault| request.read_error(fault))?;
         let next = page
             .next
             .take()
@@ -72,7 +72,7 @@ pub async fn get_results(client: &Client, job: &Job) -> Result<Option<(Results, 
                         found: format!("{came} results on all pages"),
                         wanted: format!("the {} that the pages count", held.total.unwrap_or_default()),
                     };
-                    return Err(read_error(request, fault));
+                    return Err(request.read_error(fault));
                 }
                 return Ok(all);
             }
@@ -107,11 +107,11 @@ async fn location(
     let path = format!("/rise/api/location/{id}");
     let request = own_request(&path, query);
     let reply = client.get_shared(request).await?;
-    let found = read_locations(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let found = read_locations(&reply.bytes).map_err(|fault| request.read_error(fault))?;
     let own = found.locations.into_iter().find(|l| l.station.id == id);
     let own = own.ok_or_else(|| {
         let (found, wanted) = ("no such location".to_owned(), format!("location {id}"));
-        read_error(request, ReadError::Kind { found, wanted })
+        request.read_error(ReadError::Kind { found, wanted })
     })?;
     Ok((own, found.faults))
 }
@@ -128,7 +128,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     for want in &job.wants {
         let (rows, misfits) = to_rows(&results, &item, want, clock);
         let filled = to_batch(&rows, want, clock, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(first_request(job), fault))?;
+            .map_err(|fault| first_request(job).read_error(fault))?;
         let mut faults = results.faults.clone();
         faults.extend(misfits.into_iter().chain(filled.faults));
         faults.extend(datum_fault(client, want, &lake.vertical_datum).await);
@@ -177,10 +177,7 @@ async fn get_item(client: &Client, job: &Job) -> Result<Item, SourceError> {
     let path = format!("/rise/api/catalog-item/{id}");
     let mut item = shared_item(client, &path, id).await?;
     let fault = |found: String, wanted: String| {
-        Err(read_error(
-            own_request(&path, &[]),
-            ReadError::Kind { found, wanted },
-        ))
+        Err(own_request(&path, &[]).read_error(ReadError::Kind { found, wanted }))
     };
     if let Some(other) = item.location.as_deref().filter(|l| *l != job.station.trim()) {
         let found = format!("item {id} at location {other}");
@@ -200,10 +197,10 @@ async fn get_item(client: &Client, job: &Job) -> Result<Item, SourceError> {
 async fn shared_item(client: &Client, path: &str, id: &str) -> Result<Item, SourceError> {
     let request = own_request(path, &[]);
     let reply = client.get_shared(request).await?;
-    let (items, _) = read_items(&reply.bytes).map_err(|fault| read_error(request, fault))?;
+    let (items, _) = read_items(&reply.bytes).map_err(|fault| request.read_error(fault))?;
     items.into_iter().find(|item| item.id == id).ok_or_else(|| {
         let (found, wanted) = ("another one".to_owned(), format!("number {id}"));
-        read_error(request, ReadError::Kind { found, wanted })
+        request.read_error(ReadError::Kind { found, wanted })
     })
 }
 
@@ -222,13 +219,5 @@ fn first_request(job: &Job) -> Request<'_> {
         host: job.host,
         path: &job.path,
         query: &job.query,
-    }
-}
-
-fn read_error(request: Request<'_>, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: NAME,
-        origin: request.url(),
-        fault,
     }
 }

@@ -5,7 +5,7 @@ use chrono::{Days, Duration, NaiveDate};
 
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake};
-use crate::sources::job::{Job, Need, Want, continuous_start, daily_range, year_blocks};
+use crate::sources::job::{Job, Need, Want, continuous_blocks, daily_range, year_blocks};
 
 /// Results a page; the service bounds other lists, not this one (clients' documentation).
 const PER_PAGE: &str = "5000";
@@ -28,19 +28,10 @@ fn jobs_of(clock: LakeClock, need: &Need<'_>) -> Vec<Job> {
             .into_iter()
             .map(|(first, last)| job(need, first, last))
             .collect(),
-        Cadence::Continuous => {
-            let Some(start) = continuous_start(need, |day| clock.standard_day_start(day)) else {
-                return Vec::new();
-            };
-            let mut jobs = Vec::new();
-            let mut from = start;
-            while from < need.to {
-                let to = need.to.min(from + Duration::days(CONTINUOUS_DAYS));
-                jobs.push(job(need, from.date_naive(), to.date_naive()));
-                from = to;
-            }
-            jobs
-        }
+        Cadence::Continuous => continuous_blocks(clock, need, Duration::days(CONTINUOUS_DAYS))
+            .into_iter()
+            .map(|(from, to)| job(need, from.date_naive(), to.date_naive()))
+            .collect(),
         Cadence::Forecast => Vec::new(),
     }
 }

@@ -3,8 +3,8 @@
 use super::json::read_observations;
 use crate::clock::LakeClock;
 use crate::lake::Lake;
-use crate::sources::client::{Answer, Client, Reply, Request};
-use crate::sources::error::{ReadError, SourceError};
+use crate::sources::client::{Answer, Client, Reply};
+use crate::sources::error::SourceError;
 use crate::sources::job::{Fetched, Job, RowFault};
 use crate::sources::usgs_ogc::{Page, to_batch};
 
@@ -14,13 +14,13 @@ use crate::sources::usgs_ogc::{Page, to_batch};
 /// # Errors
 /// [`SourceError::Fetch`] and [`SourceError::Read`].
 pub async fn get_observations(client: &Client, job: &Job) -> Result<Option<(Page, Reply)>, SourceError> {
-    let request = request(job);
+    let request = job.request();
     let mut reply = match client.get(request, true).await? {
         Answer::NotModified => return Ok(None),
         Answer::Reply(reply) => reply,
     };
     let bytes = std::mem::take(&mut reply.bytes);
-    let page = read_observations(&bytes).map_err(|fault| read_error(job, fault))?;
+    let page = read_observations(&bytes).map_err(|fault| job.request().read_error(fault))?;
     Ok(Some((page, reply)))
 }
 
@@ -35,7 +35,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     let mut too_late = 0;
     for want in &job.wants {
         let filled = to_batch(&page.rows, want, clock, job.as_of, reply.received_at)
-            .map_err(|fault| read_error(job, fault))?;
+            .map_err(|fault| job.request().read_error(fault))?;
         too_late += filled.too_late;
         let faults: Vec<RowFault> = page.faults.iter().cloned().chain(filled.faults).collect();
         if !faults.is_empty() {
@@ -51,21 +51,4 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
         client.hold_validators(job, reply.validators);
     }
     Ok(fetched)
-}
-
-fn request(job: &Job) -> Request<'_> {
-    Request {
-        service: super::NAME,
-        host: job.host,
-        path: &job.path,
-        query: &job.query,
-    }
-}
-
-fn read_error(job: &Job, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: super::NAME,
-        origin: request(job).url(),
-        fault,
-    }
 }

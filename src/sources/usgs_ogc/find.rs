@@ -135,17 +135,12 @@ async fn pages<T>(
                 },
             });
         }
-        let read_error = |fault| SourceError::Read {
-            service: super::NAME,
-            origin: request.url(),
-            fault,
-        };
         let Answer::Reply(reply) = client.get(request, false).await? else {
-            return Err(read_error(ReadError::Empty {
+            return Err(request.read_error(ReadError::Empty {
                 wanted: "a reply, since no validator was sent",
             }));
         };
-        let page = read(&reply.bytes).map_err(read_error)?;
+        let page = read(&reply.bytes).map_err(|fault| request.read_error(fault))?;
         let is_empty = page.rows.is_empty() && page.faults.is_empty();
         rows.extend(page.rows);
         faults.extend(page.faults);

@@ -8,7 +8,7 @@ use super::station::read_stations;
 use crate::clock::LakeClock;
 use crate::lake::Lake;
 use crate::sources::client::{Answer, Client, Reply, Request};
-use crate::sources::error::{FetchError, ReadError, SourceError};
+use crate::sources::error::{FetchError, SourceError};
 use crate::sources::job::{Fetched, Job, RowFault, Station};
 
 /// Most pages of one request: 10 000 rows each is a year of minutes fifty times over.
@@ -60,7 +60,7 @@ pub async fn get_observations(client: &Client, job: &Job) -> Result<Option<Obser
             Answer::Reply(reply) => reply,
         };
         let bytes = std::mem::take(&mut reply.bytes);
-        let page = read_observations(&bytes).map_err(|fault| read_error(request, fault))?;
+        let page = read_observations(&bytes).map_err(|fault| request.read_error(fault))?;
         let is_empty = page.rows.is_empty() && page.faults.is_empty();
         let next = page
             .next
@@ -97,15 +97,7 @@ pub async fn get_stations(client: &Client, job: &Job) -> Result<Vec<Station>, So
     };
     match client.get(request, false).await? {
         Answer::NotModified => Ok(Vec::new()),
-        Answer::Reply(reply) => read_stations(&reply.bytes).map_err(|fault| read_error(request, fault)),
-    }
-}
-
-fn read_error(request: Request<'_>, fault: ReadError) -> SourceError {
-    SourceError::Read {
-        service: super::NAME,
-        origin: request.url(),
-        fault,
+        Answer::Reply(reply) => read_stations(&reply.bytes).map_err(|fault| request.read_error(fault)),
     }
 }
 
@@ -133,7 +125,7 @@ pub(super) async fn run(client: &Client, lake: &Lake, job: &Job) -> Result<Vec<F
     let mut too_late = 0;
     for want in &job.wants {
         let filled = to_batch(&observed.rows, want, clock, job.as_of, observed.reply.received_at)
-            .map_err(|fault| read_error(request, fault))?;
+            .map_err(|fault| request.read_error(fault))?;
         too_late += filled.too_late;
         let faults: Vec<RowFault> = observed.faults.iter().cloned().chain(filled.faults).collect();
         if !faults.is_empty() {

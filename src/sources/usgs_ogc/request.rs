@@ -6,7 +6,7 @@ use chrono::{DateTime, Duration, NaiveDate, Utc};
 use super::table::code_and_choice;
 use crate::clock::LakeClock;
 use crate::lake::{Cadence, Lake, SeriesSource};
-use crate::sources::job::{Job, Need, Want, continuous_start, daily_range, year_blocks};
+use crate::sources::job::{Job, Need, Want, continuous_blocks, daily_range, year_blocks};
 
 /// Daily mean (USGS statistic code).
 const DAILY_MEAN: &str = "00003";
@@ -43,18 +43,10 @@ fn jobs_of(clock: LakeClock, need: &Need<'_>) -> Vec<Job> {
             .into_iter()
             .map(|(first, last)| daily_job(need, first, last))
             .collect(),
-        Cadence::Continuous => {
-            let Some(mut from) = continuous_start(need, |day| clock.standard_day_start(day)) else {
-                return Vec::new();
-            };
-            let mut jobs = Vec::new();
-            while from < need.to {
-                let to = need.to.min(from + Duration::days(CONTINUOUS_DAYS));
-                jobs.push(continuous_job(need, from, to));
-                from = to;
-            }
-            jobs
-        }
+        Cadence::Continuous => continuous_blocks(clock, need, Duration::days(CONTINUOUS_DAYS))
+            .into_iter()
+            .map(|(from, to)| continuous_job(need, from, to))
+            .collect(),
         Cadence::Forecast => Vec::new(),
     }
 }
