@@ -186,6 +186,7 @@ pub(super) fn reason_said(brief: &Brief, reader: &Reader, what: &str, reason: &G
     match reason {
         GapReason::NotDescribed => "the lake file names no source".to_owned(),
         GapReason::NoData if what == "temperature profile" => "not measured".to_owned(),
+        GapReason::NoData if what == "official_alerts" => "no reply in the store".to_owned(),
         GapReason::NoData if what == "hypsography" => "not to be had without a level".to_owned(),
         GapReason::NoData => "no values".to_owned(),
         GapReason::Late {

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::conditions::{AFTER_TRIP_H, trip_window};
 use crate::lake::Lake;
-use crate::series::{Alert, AlertReply};
+use crate::series::{Alert, AlertReply, Consequence, Gap, GapReason};
 
 /// Age past which a reply says nothing of what is in force (project choice): new products are issued several
 /// times a day, a warning of a storm minutes before it.
@@ -51,6 +51,29 @@ pub enum AlertsNotKnown {
         /// How many.
         count: usize,
     },
+}
+
+impl OfficialAlerts {
+    /// The gap that a missing or late reply leaves. A service that the lake file does not name, and alerts that could
+    /// not be read, are said of the alerts alone.
+    pub fn gap(&self) -> Option<Gap> {
+        let reason = match (&self.not_known, self.known_at) {
+            (Some(AlertsNotKnown::NotFetched), _) => GapReason::NoData,
+            (Some(AlertsNotKnown::Late { age_h, allowed_h }), Some(newest)) => GapReason::Late {
+                newest,
+                age_h: *age_h,
+                allowed_h: *allowed_h,
+            },
+            _ => return None,
+        };
+        Some(Gap {
+            what: "official_alerts".to_owned(),
+            reason,
+            consequence: Consequence::LeftOut {
+                figure: "what is in force now".to_owned(),
+            },
+        })
+    }
 }
 
 /// The alerts of the trip of a brief at `as_of`, from the newest reply known then.
@@ -147,6 +170,9 @@ mod tests {
             })
         );
         assert_eq!(late.list.len(), 1);
+        assert_eq!(known.gap(), None);
+        let gap = late.gap().unwrap();
+        assert!(matches!(gap.reason, GapReason::Late { newest, .. } if newest == at_hours(as_of, -7)));
     }
 
     #[test]

@@ -56,6 +56,9 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
     let trust = trust(lake, &conditions, water, &alerts);
     let mut gaps = conditions.gaps;
     gaps.extend(water.gaps.iter().cloned());
+    // A failed fetch or a damaged file says more than that there is no reply.
+    let alerts_gap = alerts.gap();
+    gaps.extend(alerts_gap.filter(|gap| gaps.iter().all(|other| other.what != gap.what)));
     for call in &calls {
         for gap in &call.gaps {
             if !gaps.contains(gap) {

@@ -36,8 +36,6 @@ fn names(brief: &serde_json::Value, service: &str) -> bool {
     let lacking = match service {
         "usgs-ogc" => "pool",
         "open-meteo" => "air-temp",
-        // Not fetched and no failed request to tell of: the alerts have their own block and say it there.
-        "nws" if brief["alerts"]["not_known"]["kind"] == "not_fetched" => return true,
         "nws" => "official-alerts",
         _ => "evaporation",
     };
