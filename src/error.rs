@@ -76,6 +76,14 @@ pub enum Error {
     /// `--as-of` cannot be read.
     #[error(transparent)]
     Clock(#[from] crate::clock::AsOfError),
+    /// `--since` is later than the run.
+    #[error("--since: found {day}, wanted a day up to {today}, that of the run")]
+    SinceAhead {
+        /// What was found.
+        day: chrono::NaiveDate,
+        /// Standard-time day of the run.
+        today: chrono::NaiveDate,
+    },
     /// The file of thresholds that `--quality` names.
     #[error(transparent)]
     Quality(#[from] QualityError),
@@ -132,6 +140,7 @@ impl Error {
         match self {
             Error::Draft(DraftError::Write { .. }) => Status::Failed,
             Error::NoLake { .. }
+            | Error::SinceAhead { .. }
             | Error::Draft(_)
             | Error::TwinLakes { .. }
             | Error::NotLoopback { .. }

@@ -84,7 +84,7 @@ pub struct PullArgs {
     #[arg(long, conflicts_with_all = ["lake", "demo"])]
     pub all: bool,
     /// Fetch everything from this day on again, revised values too
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = read_day)]
     pub since: Option<chrono::NaiveDate>,
     /// Fill so many years of the weather archive; what the store holds is not asked for again
     #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(u32).range(1..=100))]
@@ -135,4 +135,10 @@ impl From<UnitsArg> for crate::faces::Units {
             UnitsArg::Metric => crate::faces::Units::Metric,
         }
     }
+}
+
+fn read_day(text: &str) -> Result<chrono::NaiveDate, String> {
+    text.trim()
+        .parse()
+        .map_err(|_| "wanted a day such as 2025-10-01".to_owned())
 }

@@ -75,8 +75,12 @@ pub struct Task {
 impl Task {
     /// What to ask for; `None` for nothing.
     pub fn plan(session: &Session, options: Options) -> Result<Option<Task>, Error> {
-        let lock = lock(session, options.wait)?;
         let clock = LakeClock::new(session.lake.time_zone);
+        let today = clock.standard_day(session.as_of);
+        if let Some(day) = options.since.filter(|day| *day > today) {
+            return Err(Error::SinceAhead { day, today });
+        }
+        let lock = lock(session, options.wait)?;
         let ledger = session.store.ledger();
         let wide;
         let lacking = match options.since {
