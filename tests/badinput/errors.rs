@@ -227,3 +227,12 @@ fn a_brief_that_cannot_be_written_out_is_a_failure() {
     let stderr = String::from_utf8_lossy(&output.stderr);
     assert!(stderr.contains("cannot write to standard output"), "{stderr}");
 }
+
+/// Provokes `Error::SinceAhead`; a day that cannot be read is refused before that, by the command line.
+#[test]
+fn a_day_to_fetch_from_that_is_no_day_or_lies_ahead_is_refused() {
+    Run::new(&["pull", "--demo", "--since", "yesterday"]).says(2, &["wanted a day such as 2025-10-01"]);
+    // The demonstration's morning is 2025-10-09.
+    Run::new(&["pull", "--demo", "--since", "2025-10-10"])
+        .says(2, &["--since: found 2025-10-10, wanted a day up to 2025-10-09"]);
+}

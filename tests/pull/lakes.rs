@@ -125,19 +125,3 @@ fn since_takes_values_that_were_revised_before_the_days_that_every_pull_asks_for
     assert_eq!(revised(&[]), 0);
     assert_eq!(revised(&["--since", "2025-01-01"]), 1);
 }
-
-#[test]
-fn a_day_to_fetch_from_that_is_no_day_or_lies_ahead_is_refused() {
-    let home = tempfile::tempdir().expect("a temporary folder");
-    let pull = |day: &str| run(home.path(), &["pull", "--demo", "--since", day]);
-    let (status, _, stderr) = pull("yesterday");
-    assert_eq!(status, 2);
-    assert!(stderr.contains("wanted a day such as 2025-10-01"), "{stderr}");
-    // The demonstration's morning is 2025-10-09.
-    let (status, table, stderr) = pull("2025-10-10");
-    assert_eq!((status, table.as_str()), (2, ""));
-    assert!(
-        stderr.contains("--since: found 2025-10-10, wanted a day up to 2025-10-09"),
-        "{stderr}"
-    );
-}

@@ -1,0 +1,53 @@
+//! What drives the columns, step by step: weather over the lake, water in and out.
+
+use chrono::{DateTime, Utc};
+
+/// Weather over the lake, means of one step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Weather {
+    /// Air temperature at 2 m, degC.
+    pub air_temp_degc: f64,
+    /// Vapour pressure at 2 m, Pa.
+    pub vapour_pressure_pa: f64,
+    /// Air pressure at the lake, Pa.
+    pub pressure_pa: f64,
+    /// Wind speed at 10 m, m/s, before the lake's wind factor.
+    pub wind_speed_m_s: f64,
+    /// Sunlight on a level surface, W/m2, before reflection.
+    pub sunlight_w_m2: f64,
+    /// Cosine of the sun's zenith, mean over the sunlit part of the step; 0 at night.
+    pub sun_height_frac: f64,
+    /// Longwave radiation from the sky, W/m2, before reflection.
+    pub sky_longwave_w_m2: f64,
+    /// Rain and melted snow, m/s of water.
+    pub precipitation_m_s: f64,
+}
+
+/// Water of a river, means of one step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RiverFlow {
+    /// Discharge, m3/s.
+    pub discharge_m3s: f64,
+    /// Temperature, degC.
+    pub temp_degc: f64,
+    /// Dissolved oxygen, mg/L; `None` where it is not known, and then saturated at that temperature.
+    pub oxygen_mg_l: Option<f64>,
+}
+
+/// Everything that drives a lake over a span of time, in steps of one length.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forcing {
+    /// Beginning of the first step.
+    pub start: DateTime<Utc>,
+    /// Length of a step, s.
+    pub step_s: f64,
+    /// Weather, shape `[step]`.
+    pub weather: Vec<Weather>,
+    /// Rivers in the order of the lake's inflows, shape `[inflow][step]`; empty where none is known.
+    pub rivers: Vec<Vec<RiverFlow>>,
+    /// Releases in the order of the lake's outlets, m3/s, shape `[outlet][step]`; empty where none is known.
+    pub release_m3s: Vec<Vec<f64>>,
+    /// Observed level at the end of each step, m, shape `[step]`; empty where none is known, and then the level
+    /// follows from the flows, or stays where there are none.
+    pub level_m: Vec<f64>,
+}
