@@ -143,7 +143,7 @@ fn upwelling_against_diffusion_comes_to_the_steady_profile() {
                 water: water(0.0),
             },
         ];
-        assert!(transport.step(&grid, column, 0, &sources));
+        assert!(transport.step(&grid, column, 0, &sources).is_some());
         column.temp_degc[top][0] = 1.0;
         column.temp_degc[bottom][0] = 0.0;
     });
@@ -205,9 +205,7 @@ fn mixed_depth_m(
             buoyancy_loss_m2_s3: buoyancy_flux_m2_s3(-heat_w_m2, column.temp_degc[top][0]).max(0.0),
             shear_lasts_s: f64::INFINITY,
         };
-        lowest = wind
-            .step(&grid, &mut column, 0, (efficiency, stress), (pool, step_s))
-            .unwrap();
+        lowest = wind.step(&grid, &mut column, 0, (efficiency, stress), (pool, step_s));
     }
     deep_m - grid.face_elevation_m()[lowest]
 }

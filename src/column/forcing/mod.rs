@@ -19,8 +19,8 @@ pub struct Weather {
     pub sun_height_frac: f64,
     /// Longwave radiation from the sky, W/m2, before reflection.
     pub sky_longwave_w_m2: f64,
-    /// Rain and melted snow, m/s of water.
-    pub precipitation_m_s: f64,
+    /// Rain and melted snow, m/s of water; `None` where it is not known.
+    pub precipitation_m_s: Option<f64>,
 }
 
 /// Water of a river, means of one step.

@@ -3,18 +3,36 @@
 //! Layers count from the bed up. Above the surface of a lane its layers are empty and inert. Every process is exact
 //! in heat and in what rides along; what a lane becomes does not depend on the lanes beside it.
 
+mod background;
 mod convection;
 mod diffusion;
 mod grid;
+mod ice;
+mod inflow;
+mod lake_column;
 mod light;
+mod oxygen;
+mod parameters;
 mod state;
+mod step;
+mod surface;
 mod transport;
 mod wind;
+mod withdrawal;
 
+pub use background::{densities_kg_m3, diffusivity_m2_s};
 pub use convection::Convection;
 pub use diffusion::{Diffusion, conductance_m3};
 pub use grid::{Grid, GridError};
+pub use ice::{IceStep, MELT_J_M3, freeze, step_ice, thickness_m};
+pub use inflow::{Entering, PLUNGE_ENTRAINMENT_FRAC, river_sources};
+pub use lake_column::{Booked, LakeColumn, LakeColumnError, StepFlows};
 pub use light::absorb_light;
+pub use oxygen::{aerate, take_up};
+pub use parameters::{ColumnParameters, OxygenDemand, Site};
 pub use state::{Column, Lanes, Water};
-pub use transport::{LayerSource, Transport};
+pub use step::{ColumnStep, Exchanged};
+pub use surface::{SurfaceGain, surface_albedo, surface_gain};
+pub use transport::{LayerSource, Left, Transport};
 pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
+pub use withdrawal::withdrawal_shares;

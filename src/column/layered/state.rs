@@ -1,6 +1,7 @@
 //! What a column holds: volume, temperature, oxygen and river water by layer, and where its surface is.
 
 use super::grid::Grid;
+use super::ice::{MELT_J_M3, MELT_SNOW_J_M3};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// One value a lane.
@@ -35,6 +36,12 @@ pub struct Column<const L: usize> {
     pub top: [usize; L],
     /// Elevation of the surface, m.
     pub surface_elevation_m: Lanes<L>,
+    /// Area of the surface, m2.
+    pub surface_area_m2: Lanes<L>,
+    /// Ice, m3; its heat is below that of water at 0 degC, its water stays counted to the layers.
+    pub ice_m3: Lanes<L>,
+    /// Snow on it, m3 of water, counted like the ice.
+    pub snow_m3: Lanes<L>,
 }
 
 impl<const L: usize> Column<L> {
@@ -50,11 +57,15 @@ impl<const L: usize> Column<L> {
             river_frac: empty,
             top: [0; L],
             surface_elevation_m: level_m,
+            surface_area_m2: [0.0; L],
+            ice_m3: [0.0; L],
+            snow_m3: [0.0; L],
         };
         for (lane, level_m) in level_m.into_iter().enumerate() {
             let top = surface_layer(grid, level_m)?;
             let whole_m3 = grid.volume_m3(level_m)?;
             column.top[lane] = top;
+            column.surface_area_m2[lane] = grid.surface_area_m2(level_m)?;
             for layer in 0..layers {
                 let middle_m = if layer < top {
                     0.5 * (grid.face_elevation_m()[layer] + grid.face_elevation_m()[layer + 1])
@@ -118,7 +129,7 @@ impl<const L: usize> Column<L> {
         self.volume_m3.iter().map(|row| row[lane]).sum()
     }
 
-    /// Heat of a lane above 0 degC, J.
+    /// Heat of a lane above water at 0 degC, J; ice is below it by what it takes to melt.
     pub fn heat_j(&self, lane: usize) -> f64 {
         let sum: f64 = self
             .volume_m3
@@ -126,7 +137,16 @@ impl<const L: usize> Column<L> {
             .zip(&self.temp_degc)
             .map(|(v, t)| v[lane] * t[lane])
             .sum();
-        HEAT_CAPACITY_J_M3_K * sum
+        HEAT_CAPACITY_J_M3_K * sum - MELT_J_M3 * self.ice_m3[lane] - MELT_SNOW_J_M3 * self.snow_m3[lane]
+    }
+
+    /// Dissolved oxygen of a lane, g.
+    pub fn oxygen_g(&self, lane: usize) -> f64 {
+        self.volume_m3
+            .iter()
+            .zip(&self.oxygen_mg_l)
+            .map(|(v, c)| v[lane] * c[lane])
+            .sum()
     }
 
     /// River water of a lane, m3.
@@ -158,10 +178,12 @@ impl<const L: usize> Column<L> {
         let Some(level_m) = grid.surface_elevation_m(whole_m3) else {
             return false;
         };
-        let Some(wanted) = surface_layer_from(grid, level_m, self.top[lane]) else {
+        let found = surface_layer_from(grid, level_m, self.top[lane]).zip(grid.surface_area_m2(level_m));
+        let Some((wanted, area_m2)) = found else {
             return false;
         };
         self.surface_elevation_m[lane] = level_m;
+        self.surface_area_m2[lane] = area_m2;
         while self.top[lane] > wanted {
             let top = self.top[lane];
             let (volume_m3, water) = (self.volume_m3[top][lane], self.water(top, lane));

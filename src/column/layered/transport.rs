@@ -2,6 +2,7 @@
 
 use super::grid::Grid;
 use super::state::{Column, Water};
+use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
@@ -15,6 +16,28 @@ pub struct LayerSource {
     pub volume_m3: f64,
     /// What comes in; of no account where water goes out.
     pub water: Water,
+}
+
+/// What left a lane with the water that went out.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Left {
+    /// Volume, m3.
+    pub volume_m3: f64,
+    /// Heat above water at 0 degC, J.
+    pub heat_j: f64,
+    /// Oxygen, g.
+    pub oxygen_g: f64,
+    /// River water, m3.
+    pub river_m3: f64,
+}
+
+impl Left {
+    fn add(&mut self, volume_m3: f64, water: Water) {
+        self.volume_m3 += volume_m3;
+        self.heat_j += HEAT_CAPACITY_J_M3_K * volume_m3 * water.temp_degc;
+        self.oxygen_g += volume_m3 * water.oxygen_mg_l;
+        self.river_m3 += volume_m3 * water.river_frac;
+    }
 }
 
 /// The transport, with its working memory.
@@ -44,8 +67,8 @@ impl Transport {
     /// bottom lifts what is above it through the faces, donor cell by donor cell, in as many substeps as keep a layer
     /// from giving more than half of itself; the surface rises or falls. Exact in volume, heat and what rides along.
     ///
-    /// `false` where a layer would have to give more than it has or the surface leaves the hypsography; the lane is
-    /// then not to be used.
+    /// Returns what left; `None` where a layer would have to give more than it has or the surface leaves the
+    /// hypsography: the lane is then not to be used.
     #[must_use]
     pub fn step<const L: usize>(
         &mut self,
@@ -53,21 +76,29 @@ impl Transport {
         column: &mut Column<L>,
         lane: usize,
         sources: &[LayerSource],
-    ) -> bool {
+    ) -> Option<Left> {
         let top = column.top[lane];
-        self.net_m3.fill(0.0);
+        // A layer from which a river drew water on its way, or that rounding left short, is filled up again.
+        for (layer, net_m3) in self.net_m3.iter_mut().enumerate() {
+            *net_m3 = if layer < top {
+                column.volume_m3[layer][lane] - grid.full_volume_m3(layer)
+            } else {
+                0.0
+            };
+        }
         for source in sources {
             // A layer above the surface cannot give or take: the surface layer stands for it.
             self.net_m3[source.layer.min(top)] += source.volume_m3;
         }
         let count = self.substeps(column, lane, sources);
         if count == 0 {
-            return false;
+            return None;
         }
+        let mut left = Left::default();
         for _ in 0..count {
-            self.substep(column, lane, sources, 1.0 / count as f64);
+            self.substep(column, lane, sources, (1.0 / count as f64, &mut left));
         }
-        column.settle_surface(grid, lane)
+        column.settle_surface(grid, lane).then_some(left)
     }
 
     /// How many substeps keep every layer from losing too much; 0 where none would.
@@ -104,7 +135,7 @@ impl Transport {
         column: &mut Column<L>,
         lane: usize,
         sources: &[LayerSource],
-        share: f64,
+        (share, left): (f64, &mut Left),
     ) {
         let top = column.top[lane];
         // The flow up through each face; its donor is the layer that it leaves, as it was before.
@@ -122,7 +153,9 @@ impl Transport {
             );
         }
         for source in sources.iter().filter(|s| s.volume_m3 < 0.0) {
-            column.volume_m3[source.layer.min(top)][lane] += share * source.volume_m3;
+            let layer = source.layer.min(top);
+            left.add(-share * source.volume_m3, column.water(layer, lane));
+            column.volume_m3[layer][lane] += share * source.volume_m3;
         }
         let mut up_m3 = 0.0;
         for layer in 0..top {

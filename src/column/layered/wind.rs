@@ -70,6 +70,12 @@ struct Pool {
 }
 
 impl<const L: usize> WindMixing<L> {
+    /// Brings the surface layer of a lane to rest, as ice does.
+    pub fn rest(&mut self, lane: usize) {
+        self.speed_m_s[lane] = 0.0;
+        self.moving_m[lane] = 0.0;
+    }
+
     /// Deepens one lane for `step_s`, from a surface pool whose lowest layer is `lowest` (of the convection).
     ///
     /// ```text
@@ -83,7 +89,7 @@ impl<const L: usize> WindMixing<L> {
     /// depth. tau = `shear_lasts_s`: a relaxation (project choice) for the cut-off of Spigel & Imberger 1980.
     /// Exact in heat, oxygen and river water. Source: Kraus & Turner 1967; Spigel, Imberger & Rayner 1986.
     ///
-    /// Returns the lowest layer that is now of the surface's water; `None` where the surface is outside the table.
+    /// Returns the lowest layer that is now of the surface's water.
     pub fn step(
         &mut self,
         grid: &Grid,
@@ -91,9 +97,9 @@ impl<const L: usize> WindMixing<L> {
         lane: usize,
         (efficiency, stress): (MixingEfficiency, SurfaceStress),
         (lowest, step_s): (usize, f64),
-    ) -> Option<usize> {
+    ) -> usize {
         let level_m = column.surface_elevation_m[lane];
-        let area_m2 = grid.surface_area_m2(level_m)?;
+        let area_m2 = column.surface_area_m2[lane];
         let mut pool = surface_pool(grid, column, lane, lowest);
         let deep_m = level_m - grid.face_elevation_m()[pool.lowest];
         let moving_m = self.moving_m[lane].max(deep_m);
@@ -133,7 +139,7 @@ impl<const L: usize> WindMixing<L> {
             pool = mixed;
         }
         self.moving_m[lane] = level_m - grid.face_elevation_m()[pool.lowest];
-        Some(pool.lowest)
+        pool.lowest
     }
 }
 

@@ -1,0 +1,250 @@
+//! A whole lake as one column: weather above, rivers in, releases out, a surface that rises and falls.
+
+use super::grid::Grid;
+use super::inflow::{Entering, river_sources};
+use super::parameters::{ColumnParameters, Site};
+use super::state::{Column, Water};
+use super::step::ColumnStep;
+use super::transport::{LayerSource, Transport};
+use super::withdrawal::withdrawal_shares;
+use crate::column::forcing::{RiverFlow, Weather};
+use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l};
+use crate::physics::water::HEAT_CAPACITY_J_M3_K;
+
+/// Water in and out of a lake during one step.
+#[derive(Debug, Clone, Copy)]
+pub struct StepFlows<'a> {
+    /// Rivers.
+    pub rivers: &'a [RiverFlow],
+    /// Releases: elevation of the outlet, m, and flow, m3/s.
+    pub releases: &'a [(f64, f64)],
+    /// Level to be met at the end of the step, m; `None` where it follows from the flows.
+    pub level_m: Option<f64>,
+}
+
+/// What came into a lane and went out of it over a run, everything that changes its contents.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Booked {
+    /// Heat through the surface, J.
+    pub surface_heat_j: f64,
+    /// Heat with water that came in and went out, above water at 0 degC, J.
+    pub flow_heat_j: f64,
+    /// Water in and out, m3.
+    pub flow_m3: f64,
+    /// Of that, what no river, release, rain or evaporation explains, m3.
+    pub unexplained_m3: f64,
+    /// Oxygen through the surface less what bed and water took, g.
+    pub own_oxygen_g: f64,
+    /// Oxygen with water, g.
+    pub flow_oxygen_g: f64,
+    /// River water in and out, m3.
+    pub flow_river_m3: f64,
+}
+
+/// Why a lake could not go on.
+#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
+pub enum LakeColumnError {
+    /// More goes out than there is, or the surface leaves the hypsography.
+    #[error(
+        "stepping the lake: found {volume_m3:.0} m3 and a level of {level_m:.2} m before a step that leaves the table of the hypsography; extend the table, or check inflow, release and level"
+    )]
+    Volume {
+        /// Volume before.
+        volume_m3: f64,
+        /// Level before.
+        level_m: f64,
+    },
+}
+
+/// A lake of one column with `L` lanes.
+#[derive(Debug, Clone)]
+pub struct LakeColumn<const L: usize> {
+    /// Layers.
+    pub grid: Grid,
+    /// What they hold.
+    pub column: Column<L>,
+    /// What the lake around is like.
+    pub site: Site,
+    /// What has been booked since the beginning.
+    pub booked: [Booked; L],
+    step: ColumnStep<L>,
+    transport: Transport,
+    sources: Vec<LayerSource>,
+    share_frac: Vec<f64>,
+}
+
+impl<const L: usize> LakeColumn<L> {
+    /// From layers and what they hold.
+    pub fn new(grid: Grid, column: Column<L>, site: Site) -> Self {
+        let layers = grid.layers();
+        LakeColumn {
+            step: ColumnStep::new(layers),
+            transport: Transport::new(layers),
+            sources: Vec::with_capacity(4 * layers),
+            share_frac: vec![0.0; layers],
+            booked: [Booked::default(); L],
+            grid,
+            column,
+            site,
+        }
+    }
+
+    /// One step: first what happens within the column, then the flows.
+    ///
+    /// # Errors
+    /// [`LakeColumnError`]; the lake is then not to be used.
+    pub fn step(
+        &mut self,
+        weather: &[Weather; L],
+        flows: StepFlows<'_>,
+        parameters: &[ColumnParameters; L],
+        step_s: f64,
+    ) -> Result<(), LakeColumnError> {
+        let exchanged = self.step.step(
+            &self.grid,
+            &mut self.column,
+            weather,
+            (parameters, self.site),
+            step_s,
+        );
+        for lane in 0..L {
+            self.booked[lane].surface_heat_j += exchanged.heat_j[lane];
+            self.booked[lane].own_oxygen_g += exchanged.air_oxygen_g[lane] - exchanged.taken_oxygen_g[lane];
+            let before = (self.column.whole_m3(lane), self.column.surface_elevation_m[lane]);
+            if !self.flow(lane, &weather[lane], flows, exchanged.evaporated_m3[lane], step_s) {
+                return Err(LakeColumnError::Volume {
+                    volume_m3: before.0,
+                    level_m: before.1,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    fn flow(
+        &mut self,
+        lane: usize,
+        weather: &Weather,
+        flows: StepFlows<'_>,
+        evaporated_m3: f64,
+        step_s: f64,
+    ) -> bool {
+        let top = self.column.top[lane];
+        self.sources.clear();
+        let area_m2 = self.column.surface_area_m2[lane];
+        let rain_m3 = weather.precipitation_m_s.unwrap_or(0.0) * area_m2 * step_s;
+        let is_still = flows.rivers.is_empty() && flows.releases.is_empty() && flows.level_m.is_none();
+        if is_still {
+            // Nothing is known of the flows, so the level stays; rain and evaporation leave with it.
+            return true;
+        }
+        let whole_m3 = self.column.whole_m3(lane);
+        let mut net_m3 = 0.0;
+        for river in flows.rivers {
+            let volume_m3 = river.discharge_m3s * step_s;
+            let water = river_water(river, weather.pressure_pa);
+            net_m3 += volume_m3;
+            self.book_water(lane, volume_m3, water);
+            river_sources(
+                &self.grid,
+                &mut self.column,
+                lane,
+                (Entering { water, volume_m3 }, self.site.channel),
+                (area_m2.sqrt(), step_s),
+                &mut self.sources,
+            );
+        }
+        for (elevation_m, flow_m3s) in flows.releases {
+            if !withdrawal_shares(
+                &self.grid,
+                &self.column,
+                lane,
+                (*elevation_m, *flow_m3s),
+                &mut self.share_frac,
+            ) {
+                continue;
+            }
+            for (layer, share) in self
+                .share_frac
+                .iter()
+                .enumerate()
+                .filter(|(_, share)| **share > 0.0)
+            {
+                let volume_m3 = -share * flow_m3s * step_s;
+                net_m3 += volume_m3;
+                self.sources.push(LayerSource {
+                    layer,
+                    volume_m3,
+                    water: self.column.water(layer, lane),
+                });
+            }
+        }
+        let rain = Water {
+            temp_degc: weather.air_temp_degc.max(0.0),
+            oxygen_mg_l: self.column.oxygen_mg_l[top][lane],
+            river_frac: 0.0,
+        };
+        net_m3 += rain_m3 - evaporated_m3;
+        self.book_water(lane, rain_m3, rain);
+        self.sources.push(LayerSource {
+            layer: top,
+            volume_m3: rain_m3,
+            water: rain,
+        });
+        let surface = self.column.water(top, lane);
+        self.push_surface(lane, -evaporated_m3, surface);
+        if let Some(level_m) = flows.level_m {
+            let Some(wanted_m3) = self.grid.volume_m3(level_m) else {
+                return false;
+            };
+            let unexplained_m3 = wanted_m3 - whole_m3 - net_m3;
+            self.booked[lane].unexplained_m3 += unexplained_m3;
+            self.push_surface(lane, unexplained_m3, surface);
+        }
+        let left = self
+            .transport
+            .step(&self.grid, &mut self.column, lane, &self.sources);
+        let Some(left) = left else { return false };
+        let booked = &mut self.booked[lane];
+        booked.flow_m3 -= left.volume_m3;
+        booked.flow_heat_j -= left.heat_j;
+        booked.flow_oxygen_g -= left.oxygen_g;
+        booked.flow_river_m3 -= left.river_m3;
+        true
+    }
+
+    /// Water of the surface, in or out.
+    fn push_surface(&mut self, lane: usize, volume_m3: f64, water: Water) {
+        if volume_m3 > 0.0 {
+            self.book_water(lane, volume_m3, water);
+        }
+        self.sources.push(LayerSource {
+            layer: self.column.top[lane],
+            volume_m3,
+            water,
+        });
+    }
+
+    fn book_water(&mut self, lane: usize, volume_m3: f64, water: Water) {
+        let booked = &mut self.booked[lane];
+        booked.flow_m3 += volume_m3;
+        booked.flow_heat_j += HEAT_CAPACITY_J_M3_K * volume_m3 * water.temp_degc;
+        booked.flow_oxygen_g += volume_m3 * water.oxygen_mg_l;
+        booked.flow_river_m3 += volume_m3 * water.river_frac;
+    }
+}
+
+/// River water; saturated with oxygen where its own is not known.
+fn river_water(river: &RiverFlow, pressure_pa: f64) -> Water {
+    Water {
+        temp_degc: river.temp_degc,
+        oxygen_mg_l: river.oxygen_mg_l.unwrap_or_else(|| {
+            oxygen_saturation_mg_l(OxygenState {
+                temp_degc: river.temp_degc,
+                solids_g_kg: 0.0,
+                pressure_pa,
+            })
+        }),
+        river_frac: 1.0,
+    }
+}

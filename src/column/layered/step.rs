@@ -1,0 +1,209 @@
+//! One step of a column: sun, surface, ice, convection, wind, diffusion, oxygen.
+
+use super::background::{densities_kg_m3, diffusivity_m2_s};
+use super::convection::Convection;
+use super::diffusion::{Diffusion, conductance_m3};
+use super::grid::Grid;
+use super::ice::{freeze, step_ice};
+use super::light::absorb_light;
+use super::oxygen::{aerate, take_up};
+use super::parameters::{ColumnParameters, Site};
+use super::state::{Column, Lanes};
+use super::surface::{SurfaceGain, surface_albedo, surface_gain};
+use super::wind::{SurfaceStress, WindMixing};
+use crate::column::forcing::Weather;
+use crate::physics::constants::GRAVITY_M_S2;
+use crate::physics::mixing::buoyancy_flux_m2_s3;
+use crate::physics::radiation::LightInWater;
+use crate::physics::stratification::TwoLayers;
+use crate::physics::water::{HEAT_CAPACITY_J_M3_K, water_density_kg_m3};
+
+/// What a step brought into each lane through its surface and bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Exchanged<const L: usize> {
+    /// Heat, J, ice counted as less heat.
+    pub heat_j: Lanes<L>,
+    /// Oxygen from the air, g.
+    pub air_oxygen_g: Lanes<L>,
+    /// Oxygen that bed and water took, g.
+    pub taken_oxygen_g: Lanes<L>,
+    /// Evaporation, m3; dew counts below 0. Still in the surface layer: the caller takes it out with the flows.
+    pub evaporated_m3: Lanes<L>,
+}
+
+/// Steps a column, with the memory that it needs from step to step and within one.
+#[derive(Debug, Clone)]
+pub struct ColumnStep<const L: usize> {
+    convection: Convection,
+    wind: WindMixing<L>,
+    diffusion: Diffusion<L>,
+    density_kg_m3: Vec<Lanes<L>>,
+    diffusivity_m2_s: Vec<Lanes<L>>,
+    conductance_m3: Vec<Lanes<L>>,
+}
+
+impl<const L: usize> ColumnStep<L> {
+    /// For a number of layers.
+    pub fn new(layers: usize) -> Self {
+        ColumnStep {
+            convection: Convection::new(layers),
+            wind: WindMixing::default(),
+            diffusion: Diffusion::new(layers),
+            density_kg_m3: vec![[0.0; L]; layers],
+            diffusivity_m2_s: vec![[0.0; L]; layers + 1],
+            conductance_m3: vec![[0.0; L]; layers + 1],
+        }
+    }
+
+    /// The moving surface layer, which a run that is taken up again has to have.
+    pub fn wind(&self) -> &WindMixing<L> {
+        &self.wind
+    }
+
+    /// Takes up the moving surface layer of an earlier run.
+    pub fn take_up_wind(&mut self, wind: WindMixing<L>) {
+        self.wind = wind;
+    }
+
+    /// One step of all lanes, each under its own weather.
+    pub fn step(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        weather: &[Weather; L],
+        (parameters, site): (&[ColumnParameters; L], Site),
+        step_s: f64,
+    ) -> Exchanged<L> {
+        let mut exchanged = Exchanged {
+            heat_j: [0.0; L],
+            air_oxygen_g: [0.0; L],
+            taken_oxygen_g: [0.0; L],
+            evaporated_m3: [0.0; L],
+        };
+        let mut entering_w_m2 = [0.0; L];
+        let mut gains = [SurfaceGain::NONE; L];
+        for lane in 0..L {
+            let (air, own) = (&weather[lane], &parameters[lane]);
+            let sky_w_m2 = own.sky_frac * air.sky_longwave_w_m2;
+            let wind_speed_m_s = own.wind_frac * air.wind_speed_m_s;
+            if column.ice_m3[lane] > 0.0 {
+                let ice = step_ice(column, lane, air, (sky_w_m2, wind_speed_m_s), step_s);
+                exchanged.heat_j[lane] += ice.heat_j;
+                entering_w_m2[lane] = ice.entering_w_m2;
+                continue;
+            }
+            entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - surface_albedo(air));
+            let gain = surface_gain(column, lane, air, (sky_w_m2, wind_speed_m_s), step_s);
+            let top = column.top[lane];
+            let area_m2 = column.surface_area_m2[lane];
+            let heat_j = gain.heat_w_m2 * area_m2 * step_s;
+            column.temp_degc[top][lane] += heat_j / (HEAT_CAPACITY_J_M3_K * column.volume_m3[top][lane]);
+            exchanged.heat_j[lane] += heat_j;
+            exchanged.evaporated_m3[lane] = gain.evaporation_m_s * area_m2 * step_s;
+            exchanged.air_oxygen_g[lane] = aerate(column, lane, (wind_speed_m_s, air.pressure_pa), step_s);
+            gains[lane] = gain;
+        }
+        let light: [LightInWater; L] = std::array::from_fn(|lane| parameters[lane].light);
+        let sun_j = absorb_light(grid, column, &light, entering_w_m2, step_s);
+        let lowest = self.convection.step(column);
+        for lane in 0..L {
+            exchanged.heat_j[lane] += sun_j[lane];
+            if column.ice_m3[lane] > 0.0 {
+                self.wind.rest(lane);
+                continue;
+            }
+            let own = &parameters[lane];
+            let skin_sun_w_m2 = own.light.surface_frac * entering_w_m2[lane];
+            let stress = surface_stress(grid, column, lane, (&gains[lane], skin_sun_w_m2), (own, site));
+            self.wind
+                .step(grid, column, lane, (own.mixing, stress), (lowest[lane], step_s));
+            freeze(column, lane);
+        }
+        self.diffuse(grid, column, (parameters, site), step_s);
+        exchanged.taken_oxygen_g = take_up(grid, column, parameters, step_s);
+        exchanged
+    }
+
+    fn diffuse(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        (parameters, site): (&[ColumnParameters; L], Site),
+        step_s: f64,
+    ) {
+        densities_kg_m3(column, &mut self.density_kg_m3);
+        diffusivity_m2_s(
+            grid,
+            column,
+            &self.density_kg_m3,
+            (parameters, site),
+            &mut self.diffusivity_m2_s,
+        );
+        conductance_m3(
+            grid,
+            column,
+            &self.diffusivity_m2_s,
+            step_s,
+            &mut self.conductance_m3,
+        );
+        self.diffusion.step(
+            &column.volume_m3,
+            &self.conductance_m3,
+            &mut [
+                &mut column.temp_degc,
+                &mut column.oxygen_mg_l,
+                &mut column.river_frac,
+            ],
+        );
+    }
+}
+
+/// What drives the surface layer of a lane: the wind's power less what the shores keep off, the buoyancy lost, and how
+/// long the lake lets itself be tilted.
+fn surface_stress<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    lane: usize,
+    (gain, skin_sun_w_m2): (&SurfaceGain, f64),
+    (own, site): (&ColumnParameters, Site),
+) -> SurfaceStress {
+    let top = column.top[lane];
+    let temp_degc = column.temp_degc[top][lane];
+    let warming_w_m2 = gain.heat_w_m2 + skin_sun_w_m2;
+    SurfaceStress {
+        friction_m_s: gain.friction_m_s * own.power_frac.cbrt(),
+        buoyancy_loss_m2_s3: (-buoyancy_flux_m2_s3(warming_w_m2, temp_degc)).max(0.0),
+        shear_lasts_s: 0.25 * tilt_period_s(grid, column, lane, site),
+    }
+}
+
+/// Period of the first internal seiche of the surface layer over the rest; infinite where there is no difference.
+fn tilt_period_s<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, site: Site) -> f64 {
+    let top = column.top[lane];
+    let surface = water_density_kg_m3(column.temp_degc[top][lane]);
+    let level_m = column.surface_elevation_m[lane];
+    let bed_m = grid.face_elevation_m()[0];
+    // The surface layer ends where the water is 0.1 kg/m3 denser.
+    let mut layer = top;
+    while layer > 0 && water_density_kg_m3(column.temp_degc[layer - 1][lane]) - surface < 0.1 {
+        layer -= 1;
+    }
+    if layer == 0 {
+        return f64::INFINITY;
+    }
+    let (mut volume_m3, mut sum) = (0.0, 0.0);
+    for below in 0..layer {
+        volume_m3 += column.volume_m3[below][lane];
+        sum += column.volume_m3[below][lane] * column.temp_degc[below][lane];
+    }
+    let base_m = grid.face_elevation_m()[layer];
+    let two = TwoLayers {
+        upper_kg_m3: surface,
+        lower_kg_m3: water_density_kg_m3(sum / volume_m3).max(surface + 0.1),
+        upper_m: level_m - base_m,
+        lower_m: base_m - bed_m,
+        length_m: site.length_m,
+    };
+    debug_assert!(GRAVITY_M_S2 > 0.0);
+    two.seiche_period_s()
+}
