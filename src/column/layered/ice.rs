@@ -12,7 +12,7 @@ use crate::physics::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K};
 
 /// Albedo of snow and of bare ice, each in frost and melting (0.3-0.8 in the literature; project choice within it).
 const SNOW_ALBEDO: (f64, f64) = (0.55, 0.35);
-const ICE_ALBEDO: (f64, f64) = (0.4, 0.3);
+const ICE_ALBEDO: (f64, f64) = (0.5, 0.45);
 /// Share of the sunlight that goes through the skin of the ice (Maykut & Untersteiner 1971, from memory).
 const THROUGH_SKIN_FRAC: f64 = 0.17;
 /// Extinction of light in ice (Maykut & Untersteiner 1971, from memory) and in snow (from memory), 1/m.

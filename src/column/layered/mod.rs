@@ -5,7 +5,9 @@
 
 mod background;
 mod convection;
+mod defaults;
 mod diffusion;
+mod faces;
 mod grid;
 mod ice;
 mod inflow;
@@ -13,6 +15,7 @@ mod lake_column;
 mod light;
 mod oxygen;
 mod parameters;
+mod run;
 mod state;
 mod step;
 mod surface;
@@ -22,7 +25,9 @@ mod withdrawal;
 
 pub use background::{densities_kg_m3, diffusivity_m2_s};
 pub use convection::Convection;
+pub use defaults::{ModelFactors, site_of};
 pub use diffusion::{Diffusion, conductance_m3};
+pub use faces::layer_faces_m;
 pub use grid::{Grid, GridError};
 pub use ice::{IceStep, MELT_J_M3, freeze, step_ice, thickness_m};
 pub use inflow::{Entering, PLUNGE_ENTRAINMENT_FRAC, river_sources};
@@ -30,6 +35,7 @@ pub use lake_column::{Booked, LakeColumn, LakeColumnError, StepFlows};
 pub use light::absorb_light;
 pub use oxygen::{aerate, take_up};
 pub use parameters::{ColumnParameters, OxygenDemand, Site};
+pub use run::{DayMeans, LakeSetup, RunError, cold_lake, run_lake};
 pub use state::{Column, Lanes, Water};
 pub use step::{ColumnStep, Exchanged};
 pub use surface::{SurfaceGain, surface_albedo, surface_gain};

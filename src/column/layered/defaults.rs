@@ -1,0 +1,100 @@
+//! The parameters of a lake: published defaults, times a few factors that may be fitted.
+
+use super::parameters::{ColumnParameters, OxygenDemand, Site};
+use super::wind::MixingEfficiency;
+use crate::physics::inflow::TriangularChannel;
+use crate::physics::mixing::sheltering_frac;
+use crate::physics::radiation::LightInWater;
+
+/// Share of sunlight taken up at the surface (0.4-0.6: near infrared).
+const SURFACE_LIGHT_FRAC: f64 = 0.4;
+/// Least share of the wind's power that is let reach a small lake: the published form goes to nothing for a pond, which
+/// no open shore bears out (project choice).
+const LEAST_POWER_FRAC: f64 = 0.25;
+/// Most of the background diffusivity, m2/s: the published form, fitted to lakes of up to some km2, is far over what deep
+/// water of larger lakes shows (1e-6 to 1e-5; project choice within it).
+const BACKGROUND_CAP_M2_S: f64 = 2.5e-6;
+/// Power of the sheltering that is already in the wind over the water, which cools and evaporates; the rest is in the power that
+/// mixes (project choice).
+const WIND_POWER: f64 = 0.085;
+/// Length along which a lake tilts, over the root of its area (project choice).
+const LENGTH_OVER_ROOT: f64 = 1.0;
+
+/// Factors on the published defaults, 1 where nothing is known better. They are what a fit moves and what members of an
+/// ensemble differ in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ModelFactors {
+    /// On the wind speed.
+    pub wind_frac: f64,
+    /// On the light extinction.
+    pub extinction_frac: f64,
+    /// On the longwave radiation of the sky.
+    pub sky_frac: f64,
+    /// On the background diffusivity and its cap.
+    pub background_frac: f64,
+    /// On the share of the wind's power that mixes.
+    pub power_frac: f64,
+    /// On the exchange between neighbouring columns; of no account in a lake of one column.
+    pub exchange_frac: f64,
+    /// On the oxygen demand.
+    pub demand_frac: f64,
+}
+
+impl Default for ModelFactors {
+    fn default() -> Self {
+        ModelFactors {
+            wind_frac: 1.0,
+            extinction_frac: 1.0,
+            sky_frac: 1.0,
+            background_frac: 1.0,
+            power_frac: 1.0,
+            exchange_frac: 1.0,
+            demand_frac: 1.0,
+        }
+    }
+}
+
+impl ModelFactors {
+    /// The parameters of a column in a lake of `lake_area_km2` whose light has `extinction_per_m`, with the oxygen demand of
+    /// the lake before its factor.
+    pub fn parameters(
+        &self,
+        lake_area_km2: f64,
+        extinction_per_m: f64,
+        demand: OxygenDemand,
+    ) -> ColumnParameters {
+        let open_frac = sheltering_frac(lake_area_km2).max(LEAST_POWER_FRAC);
+        let slowed_frac = open_frac.powf(WIND_POWER);
+        ColumnParameters {
+            wind_frac: self.wind_frac * slowed_frac,
+            power_frac: self.power_frac * open_frac / slowed_frac.powi(3),
+            light: LightInWater {
+                surface_frac: SURFACE_LIGHT_FRAC,
+                extinction_per_m: self.extinction_frac * extinction_per_m,
+            },
+            sky_frac: self.sky_frac,
+            background_frac: self.background_frac,
+            background_cap_m2_s: self.background_frac * BACKGROUND_CAP_M2_S,
+            mixing: MixingEfficiency::default(),
+            demand: OxygenDemand {
+                bed_g_m2_day: self.demand_frac * demand.bed_g_m2_day,
+                water_mg_l_day: self.demand_frac * demand.water_mg_l_day,
+            },
+        }
+    }
+}
+
+/// What a lake of an area and depth is taken to be like around its column, where nothing more is known.
+pub fn site_of(lake_area_m2: f64, deepest_m: f64) -> Site {
+    let length_m = LENGTH_OVER_ROOT * lake_area_m2.sqrt();
+    Site {
+        lake_area_km2: lake_area_m2 / 1e6,
+        length_m,
+        channel: TriangularChannel {
+            // Ten times as wide as deep to each side; down to the deepest place over the length of the lake (project choices).
+            half_angle_tan: 10.0,
+            slope: deepest_m / length_m,
+            drag_coefficient: 0.015,
+        },
+    }
+}
