@@ -1,0 +1,3 @@
+//! Figures of hindcasts against recorded lakes and against another library.
+
+mod recorded;
