@@ -19,19 +19,21 @@
 //! Weighting is plain over points throughout: a day with twenty depths counts twenty times, a year with daily
 //! profiles more than one with a few. Published figures of lake models are made so, and so are these.
 
-
+pub mod assemble;
 pub mod climatology;
 pub mod figures;
 pub mod observed;
 pub mod pairs;
 pub mod persistence;
 pub mod quick;
-
+pub mod report;
 pub mod statistics;
-
+pub mod tables;
 pub mod thermocline;
 pub mod turnover;
 pub mod years;
 
+pub use assemble::{Hindcast, HindcastInput, Judging, assemble_hindcast};
 pub use observed::{Observed, ObservedProfile, Profiles, daily_profiles};
-pub use pairs::{ModelledDay, Pair, Paired, pair_up};
+pub use pairs::{Compared, ModelledDay, Pair, Paired, pair_up};
+pub use report::HindcastReport;
