@@ -101,7 +101,11 @@ pub fn assemble_hindcast(input: &HindcastInput) -> Hindcast {
     let report = HindcastReport {
         lake: input.lake.to_owned(),
         fitted: input.fitted,
-        modelled: input.days.first().map(|d| d.day).zip(input.days.last().map(|d| d.day)),
+        modelled: input
+            .days
+            .first()
+            .map(|d| d.day)
+            .zip(input.days.last().map(|d| d.day)),
         surface_depth_m: input.judging.surface_depth_m,
         parts,
         thermocline: thermocline_report(&temperature_pairs.pairs),
@@ -246,10 +250,18 @@ mod tests {
     #[test]
     fn a_model_half_a_degree_too_warm_has_that_error_everywhere() {
         let report = hindcast(0.5).report;
-        for figure in [Figure::Surface, Figure::UpperFive, Figure::WholeProfile, Figure::BelowThermocline] {
+        for figure in [
+            Figure::Surface,
+            Figure::UpperFive,
+            Figure::WholeProfile,
+            Figure::BelowThermocline,
+        ] {
             let row = report.row(Compared::Temperature, figure).unwrap();
             let model = row.model.unwrap();
-            assert!((model.rmse - 0.5).abs() < 1e-12 && (model.bias - 0.5).abs() < 1e-12, "{row:?}");
+            assert!(
+                (model.rmse - 0.5).abs() < 1e-12 && (model.bias - 0.5).abs() < 1e-12,
+                "{row:?}"
+            );
         }
         assert_eq!(report.notes, [HindcastNote::NoQuickSurface]);
     }

@@ -42,11 +42,7 @@ fn place(day: NaiveDate) -> usize {
 ///
 /// Of another year is a profile that is neither of the same calendar year nor, across New Year, within the window of
 /// the very day.
-pub fn climatology(
-    profiles: &[ObservedProfile],
-    pairs: &[Pair],
-    rule: ClimatologyRule,
-) -> Vec<Option<f64>> {
+pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: ClimatologyRule) -> Vec<Option<f64>> {
     let mut by_place: Vec<Vec<usize>> = vec![Vec::new(); PLACES];
     for (i, profile) in profiles.iter().enumerate() {
         by_place[place(profile.day)].push(i);
@@ -132,7 +128,11 @@ mod tests {
             profile(2002, 7, 10, &[70.0, 70.0]),
             profile(2003, 7, 3, &[24.0]),
         ];
-        let pairs = [pair(2002, 7, 10, 0.0), pair(2002, 7, 10, 5.0), pair(2002, 7, 10, 12.0)];
+        let pairs = [
+            pair(2002, 7, 10, 0.0),
+            pair(2002, 7, 10, 5.0),
+            pair(2002, 7, 10, 12.0),
+        ];
         let found = climatology(&profiles, &pairs, RULE);
         // By hand: 18 July is 8 days away, 2002 is the year itself. At the surface (20 + 22 + 24) / 3; at 5 m 15 and 15,
         // the third does not reach; at 12 m none does.

@@ -190,10 +190,7 @@ mod tests {
         let found = pair_up(&other, &[day(0.0)], Compared::Temperature);
         assert_eq!((found.pairs.len(), found.counts.day_not_modelled), (0, 2));
         let same = observed(day(0.0).day, &[0.0, 1.0]);
-        assert_eq!(
-            pair_up(&same, &[day(0.0)], Compared::Oxygen).counts.no_value,
-            2
-        );
+        assert_eq!(pair_up(&same, &[day(0.0)], Compared::Oxygen).counts.no_value, 2);
         assert_eq!(
             pair_up(&same, &[day(0.1)], Compared::Temperature)
                 .counts

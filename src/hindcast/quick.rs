@@ -116,7 +116,10 @@ mod tests {
         let day = |month| NaiveDate::from_ymd_opt(2012, month, 15).unwrap();
         // A lake of 20 m under air of 0 to 20 degC is warm in August and cold in February; any surface outside is a fault.
         let (summer, winter) = (quick.at(day(8)).unwrap(), quick.at(day(2)).unwrap());
-        assert!((15.0..27.0).contains(&summer) && (0.0..8.0).contains(&winter), "{summer} {winter}");
+        assert!(
+            (15.0..27.0).contains(&summer) && (0.0..8.0).contains(&winter),
+            "{summer} {winter}"
+        );
         assert_eq!(quick_surface(first, &[], &none, 20.0), None);
     }
 

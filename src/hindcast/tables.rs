@@ -54,13 +54,20 @@ pub fn pairs_parquet(pairs: &[Pair], unit: &str) -> PolarsResult<Vec<u8>> {
 /// # Errors
 /// Never in practice: columns of one length are always taken.
 pub fn modelled_parquet(modelled: &[ModelledDay]) -> PolarsResult<Vec<u8>> {
-    let rows = || modelled.iter().flat_map(|d| d.depth_m.iter().enumerate().map(move |(i, z)| (d, i, *z)));
+    let rows = || {
+        modelled
+            .iter()
+            .flat_map(|d| d.depth_m.iter().enumerate().map(move |(i, z)| (d, i, *z)))
+    };
     let at = |values: &[f64], i: usize| values.get(i).copied().unwrap_or(f64::NAN);
     let mut columns = vec![
         days("day", rows().map(|(d, _, _)| d.day)),
         numbers("depth_m", rows().map(|(_, _, z)| z)),
         numbers("water_temp_degc", rows().map(|(d, i, _)| at(&d.temp_degc, i))),
-        numbers("surface_elevation_m", rows().map(|(d, _, _)| d.surface_elevation_m)),
+        numbers(
+            "surface_elevation_m",
+            rows().map(|(d, _, _)| d.surface_elevation_m),
+        ),
         numbers("ice_m", rows().map(|(d, _, _)| d.ice_m)),
     ];
     if modelled.iter().any(|d| d.oxygen_mg_l.is_some()) {
@@ -100,7 +107,10 @@ mod tests {
         let bytes = pairs_parquet(&[pair, pair], "degc").unwrap();
         let frame = ParquetReader::new(Cursor::new(bytes)).finish().unwrap();
         let names: Vec<&str> = frame.get_column_names().iter().map(|n| n.as_str()).collect();
-        assert_eq!(names, ["day", "time", "depth_m", "observed_degc", "modelled_degc", "ice"]);
+        assert_eq!(
+            names,
+            ["day", "time", "depth_m", "observed_degc", "modelled_degc", "ice"]
+        );
         let modelled = frame.column("modelled_degc").unwrap().f64().unwrap();
         assert_eq!((frame.height(), modelled.get(1)), (2, Some(18.5)));
         let written = frame.column("day").unwrap().date().unwrap();
@@ -122,7 +132,10 @@ mod tests {
             ParquetReader::new(Cursor::new(bytes)).finish().unwrap()
         };
         let without = read(&[modelled(None)]);
-        assert_eq!((without.height(), without.column("dissolved_oxygen_mg_l").is_err()), (2, true));
+        assert_eq!(
+            (without.height(), without.column("dissolved_oxygen_mg_l").is_err()),
+            (2, true)
+        );
         let with = read(&[modelled(Some(vec![9.0, 8.0])), modelled(None)]);
         let oxygen = with.column("dissolved_oxygen_mg_l").unwrap().f64().unwrap();
         assert_eq!((oxygen.get(1), oxygen.get(2)), (Some(8.0), None));

@@ -156,7 +156,10 @@ fn mixings(columns: &[Column], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
 
 /// Columns of the profiles that reach near the bottom.
 fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
-    let deepest: Vec<f64> = profiles.iter().filter_map(|p| p.depth_m.last().copied()).collect();
+    let deepest: Vec<f64> = profiles
+        .iter()
+        .filter_map(|p| p.depth_m.last().copied())
+        .collect();
     let Some(usual_m) = median(&deepest) else {
         return Vec::new();
     };
@@ -215,7 +218,7 @@ pub fn turnover_report(
 fn error_days(observed: Mixing, modelled: NaiveDate) -> Option<f64> {
     let gap = (observed.first_mixed - observed.last_stratified).num_days();
     let since = (modelled - observed.last_stratified).num_days();
-    (gap <= LONGEST_GAP_DAYS).then(|| since as f64 - 0.5 * gap as f64)
+    (gap <= LONGEST_GAP_DAYS).then_some(since as f64 - 0.5 * gap as f64)
 }
 
 /// Days on which the columns of a run of mixed days begin; for a picture.
@@ -284,7 +287,10 @@ mod tests {
         let error_days = near.years[0].error_days.unwrap();
         // The same water, seen every 7 days: within half of that.
         assert!(error_days.abs() <= 3.5, "{error_days}");
-        assert_eq!((near.scored, near.mean_absolute_days), (1, Some(error_days.abs())));
+        assert_eq!(
+            (near.scored, near.mean_absolute_days),
+            (1, Some(error_days.abs()))
+        );
         let far = turnover_report(&profiles(21, from, 9), &year_of_days(), Hemisphere::North);
         assert!(far.years[0].observed.is_some() && far.scored == 0);
     }

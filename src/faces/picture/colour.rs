@@ -88,7 +88,8 @@ mod tests {
         for palette in [Palette::Viridis, Palette::Cividis, Palette::Plasma] {
             let scale = ColourScale::over(palette, "", [0.0, 1.0].into_iter());
             // Luma of ITU-R BT.709.
-            let luma = |c: Rgb| 0.2126 * f64::from(c[0]) + 0.7152 * f64::from(c[1]) + 0.0722 * f64::from(c[2]);
+            let luma =
+                |c: Rgb| 0.2126 * f64::from(c[0]) + 0.7152 * f64::from(c[1]) + 0.0722 * f64::from(c[2]);
             let all: Vec<f64> = (0..16)
                 .filter_map(|i| scale.colour(f64::from(i) / 15.0))
                 .map(luma)

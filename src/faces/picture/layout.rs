@@ -63,11 +63,25 @@ pub fn lay_out(picture: &Picture) -> Scene {
             draw_panel(marks, panel, area, k == 0);
             x += area.w + BETWEEN;
             if k + 1 == row.len() {
-                colour_bar(marks, &panel.scale, Area { x: picture.width - RIGHT + 14.0, w: 14.0, ..area });
+                colour_bar(
+                    marks,
+                    &panel.scale,
+                    Area {
+                        x: picture.width - RIGHT + 14.0,
+                        w: 14.0,
+                        ..area
+                    },
+                );
             }
         }
     }
-    text(marks, (LEFT, scene.height - 9.0), SMALL, Anchor::Start, &picture.caption);
+    text(
+        marks,
+        (LEFT, scene.height - 9.0),
+        SMALL,
+        Anchor::Start,
+        &picture.caption,
+    );
     scene
 }
 
@@ -84,7 +98,11 @@ fn text(marks: &mut Vec<Mark>, at: (f32, f32), size: f32, anchor: Anchor, text: 
 }
 
 fn line(marks: &mut Vec<Mark>, points: Vec<(f32, f32)>, width: f32, colour: Rgb) {
-    marks.push(Mark::Line { points, width, colour });
+    marks.push(Mark::Line {
+        points,
+        width,
+        colour,
+    });
 }
 
 /// Place of `value` on an axis, 0 at its beginning and 1 at its end.
@@ -112,6 +130,22 @@ fn draw_panel(marks: &mut Vec<Mark>, panel: &FieldPanel, area: Area, first: bool
         line(marks, points.clone(), 2.6, PAPER);
         line(marks, points, 1.2, INK);
     }
+    for (from, to) in &panel.ice {
+        let (x0, x1) = (at(*from, 0.0).0.max(area.x), at(*to, 0.0).0.min(area.x + area.w));
+        if x1 > x0 {
+            let y = area.y - ICE - 1.0;
+            marks.push(Mark::Rect(
+                Area {
+                    x: x0,
+                    y,
+                    w: x1 - x0,
+                    h: ICE,
+                },
+                ICE_COLOUR,
+            ));
+        }
+    }
+    frame(marks, area);
     for dot in &panel.dots {
         let place = at(dot.x, dot.y);
         if let Some(fill) = panel.scale.colour(dot.value).filter(|_| within(&place)) {
@@ -119,41 +153,48 @@ fn draw_panel(marks: &mut Vec<Mark>, panel: &FieldPanel, area: Area, first: bool
                 at: place,
                 radius: DOT,
                 fill,
-                outline: INK,
+                outline: outline(fill),
             });
         }
     }
-    for (from, to) in &panel.ice {
-        let (x0, x1) = (at(*from, 0.0).0.max(area.x), at(*to, 0.0).0.min(area.x + area.w));
-        if x1 > x0 {
-            let y = area.y - ICE - 1.0;
-            marks.push(Mark::Rect(Area { x: x0, y, w: x1 - x0, h: ICE }, ICE_COLOUR));
-        }
-    }
-    frame(marks, area);
     text(marks, (area.x, area.y - 9.0), TEXT, Anchor::Start, &panel.title);
     x_axis(marks, &panel.x_axis, area);
     y_axis(marks, &panel.y_axis, area, first);
 }
 
+/// An outline that is seen on a field of about the same colour.
+fn outline([r, g, b]: Rgb) -> Rgb {
+    // Luma of ITU-R BT.709, of 255.
+    let luma = 0.2126 * f32::from(r) + 0.7152 * f32::from(g) + 0.0722 * f32::from(b);
+    if luma < 110.0 { PAPER } else { INK }
+}
+
 fn frame(marks: &mut Vec<Mark>, area: Area) {
     let (x0, y0, x1, y1) = (area.x, area.y, area.x + area.w, area.y + area.h);
-    line(marks, vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)], 1.0, INK);
+    line(
+        marks,
+        vec![(x0, y0), (x1, y0), (x1, y1), (x0, y1), (x0, y0)],
+        1.0,
+        INK,
+    );
 }
 
 /// The field, one cell a pixel.
 fn field(panel: &FieldPanel, area: Area) -> Mark {
     let (across, down) = (area.w.round().max(1.0) as usize, area.h.round().max(1.0) as usize);
-    let along = |axis: &Axis, i: usize, of: usize| {
-        axis.from + (axis.to - axis.from) * (i as f64 + 0.5) / of as f64
-    };
+    let along =
+        |axis: &Axis, i: usize, of: usize| axis.from + (axis.to - axis.from) * (i as f64 + 0.5) / of as f64;
     let columns: Vec<_> = (0..across)
         .map(|i| panel.column_at(along(&panel.x_axis, i, across)))
         .collect();
     let mut cell = Vec::with_capacity(across * down);
     for row in 0..down {
         let y = along(&panel.y_axis, row, down);
-        cell.extend(columns.iter().map(|c| panel.scale.colour(c.as_ref()?.value_at(y)?)));
+        cell.extend(
+            columns
+                .iter()
+                .map(|c| panel.scale.colour(c.as_ref()?.value_at(y)?)),
+        );
     }
     Mark::Field { area, across, cell }
 }
@@ -167,7 +208,13 @@ fn x_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area) {
         text(marks, (x, base + 17.0), SMALL, Anchor::Middle, &tick.label);
         text(marks, (x, base + 30.0), SMALL, Anchor::Middle, &tick.beneath);
     }
-    text(marks, (area.x + 0.5 * area.w, base + 36.0), TEXT, Anchor::Middle, &axis.label);
+    text(
+        marks,
+        (area.x + 0.5 * area.w, base + 36.0),
+        TEXT,
+        Anchor::Middle,
+        &axis.label,
+    );
 }
 
 fn y_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area, labelled: bool) {

@@ -83,10 +83,11 @@ pub struct FieldPanel {
 }
 
 impl FieldPanel {
-    /// The column over `x`; `None` where there is none. Columns are in the order of x and do not overlap.
+    /// The column over `x`; `None` where there is none. Columns are in the order of x and do not overlap; a millionth of
+    /// a column between two of them is rounding and no gap.
     pub(super) fn column_at(&self, x: f64) -> Option<&FieldColumn> {
         let at = self.columns.partition_point(|c| c.from <= x).checked_sub(1)?;
-        Some(&self.columns[at]).filter(|c| x < c.to)
+        Some(&self.columns[at]).filter(|c| x < c.to + 1e-6 * (c.to - c.from))
     }
 }
 

@@ -14,7 +14,9 @@ const MOST_PIXELS: f32 = 16_384.0;
 #[derive(Debug, thiserror::Error)]
 pub enum PictureError {
     /// Too large, or without size.
-    #[error("drawing a picture: found {width} by {height} pixels, wanted 1 to 16384 on a side; choose another size")]
+    #[error(
+        "drawing a picture: found {width} by {height} pixels, wanted 1 to 16384 on a side; choose another size"
+    )]
     Size {
         /// Width.
         width: f32,
@@ -51,8 +53,12 @@ impl Canvas {
 
     /// Fills a closed polygon.
     fn fill(&mut self, points: &[(f32, f32)], colour: Rgb) {
-        let least = points.iter().fold((f32::MAX, f32::MAX), |m, p| (m.0.min(p.0), m.1.min(p.1)));
-        let most = points.iter().fold((f32::MIN, f32::MIN), |m, p| (m.0.max(p.0), m.1.max(p.1)));
+        let least = points
+            .iter()
+            .fold((f32::MAX, f32::MAX), |m, p| (m.0.min(p.0), m.1.min(p.1)));
+        let most = points
+            .iter()
+            .fold((f32::MIN, f32::MIN), |m, p| (m.0.max(p.0), m.1.max(p.1)));
         let (x0, y0) = (least.0.floor() - 1.0, least.1.floor() - 1.0);
         let (w, h) = (most.0.ceil() - x0 + 2.0, most.1.ceil() - y0 + 2.0);
         if !(w.is_finite() && h.is_finite()) || points.len() < 3 {
@@ -61,7 +67,10 @@ impl Canvas {
         let limit = |side: f32, whole: usize| (side.max(1.0) as usize).min(2 * whole + 8);
         let (w, h) = (limit(w, self.across), limit(h, self.down));
         let mut ink = Rasterizer::new(w, h);
-        let moved = |p: &(f32, f32)| Point { x: p.0 - x0, y: p.1 - y0 };
+        let moved = |p: &(f32, f32)| Point {
+            x: p.0 - x0,
+            y: p.1 - y0,
+        };
         for (a, b) in points.iter().zip(points.iter().cycle().skip(1)) {
             ink.draw_line(moved(a), moved(b));
         }
@@ -130,7 +139,11 @@ impl Canvas {
         };
         for mut glyph in glyphs {
             // Letters keep their place within a pixel along the text; its base line lies on one.
-            let (along, across) = if upwards { (-at.1 + shift, at.0) } else { (at.0 + shift, at.1) };
+            let (along, across) = if upwards {
+                (-at.1 + shift, at.0)
+            } else {
+                (at.0 + shift, at.1)
+            };
             glyph.position = point(glyph.position.x + along, across.round());
             let Some(outline) = font.outline_glyph(glyph) else {
                 continue;
@@ -180,7 +193,12 @@ fn draw(canvas: &mut Canvas, font: &FontRef, mark: &Mark, scale: f32) {
     match mark {
         Mark::Rect(area, fill) => {
             let a = whole(*area);
-            let corners = [(a.x, a.y), (a.x + a.w, a.y), (a.x + a.w, a.y + a.h), (a.x, a.y + a.h)];
+            let corners = [
+                (a.x, a.y),
+                (a.x + a.w, a.y),
+                (a.x + a.w, a.y + a.h),
+                (a.x, a.y + a.h),
+            ];
             canvas.fill(&corners, *fill);
         }
         Mark::Field { area, across, cell } => canvas.field(whole(*area), *across, cell),

@@ -38,7 +38,10 @@ fn drawn(mark: &Mark) -> Result<String, PictureError> {
             hex(*fill)
         ),
         Mark::Field { area, across, cell } => {
-            let (runs, image) = (field_runs(*area, *across, cell), field_image(*area, *across, cell)?);
+            let (runs, image) = (
+                field_runs(*area, *across, cell),
+                field_image(*area, *across, cell)?,
+            );
             if image.len() < runs.len() { image } else { runs }
         }
         Mark::Line {
@@ -100,7 +103,10 @@ fn field_runs(area: Area, across: usize, cell: &[Option<Rgb>]) -> String {
         for run in cells.chunk_by(|a, b| a == b) {
             if let Some(colour) = run[0] {
                 let length = run.len();
-                let _ = write!(paths.entry(colour).or_default(), "M{begin} {row}h{length}v1h-{length}z");
+                let _ = write!(
+                    paths.entry(colour).or_default(),
+                    "M{begin} {row}h{length}v1h-{length}z"
+                );
             }
             begin += run.len();
         }
@@ -133,7 +139,10 @@ fn hex([r, g, b]: Rgb) -> String {
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
 }
 
 /// Base 64 (RFC 4648, section 4).
@@ -158,7 +167,13 @@ mod tests {
     #[test]
     fn base_64_is_that_of_the_standard() {
         // RFC 4648, section 10.
-        let rows = [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foob", "Zm9vYg==")];
+        let rows = [
+            ("", ""),
+            ("f", "Zg=="),
+            ("fo", "Zm8="),
+            ("foo", "Zm9v"),
+            ("foob", "Zm9vYg=="),
+        ];
         for (plain, packed) in rows {
             assert_eq!(base64_of(plain.as_bytes()), packed);
         }
@@ -171,14 +186,28 @@ mod tests {
             height: 100.0,
             description: "a < b".to_owned(),
             marks: vec![Mark::Field {
-                area: Area { x: 0.0, y: 0.0, w: 100.0, h: 100.0 },
+                area: Area {
+                    x: 0.0,
+                    y: 0.0,
+                    w: 100.0,
+                    h: 100.0,
+                },
                 across: 100,
                 cell,
             }],
         };
         let even = render_svg(&scene(vec![Some([1, 2, 3]); 100])).unwrap();
-        assert!(even.contains("M0 0h100v1h-100z") && even.contains("a &lt; b"), "{even}");
-        let speckled = (0..10_000).map(|i| Some([(i * 7919 % 251) as u8, (i * 31 % 97) as u8, 0])).collect();
-        assert!(render_svg(&scene(speckled)).unwrap().contains("data:image/png;base64,iVBOR"));
+        assert!(
+            even.contains("M0 0h100v1h-100z") && even.contains("a &lt; b"),
+            "{even}"
+        );
+        let speckled = (0..10_000)
+            .map(|i| Some([(i * 7919 % 251) as u8, (i * 31 % 97) as u8, 0]))
+            .collect();
+        assert!(
+            render_svg(&scene(speckled))
+                .unwrap()
+                .contains("data:image/png;base64,iVBOR")
+        );
     }
 }

@@ -64,9 +64,8 @@ fn days(from: f64, to: f64, most: usize) -> Vec<Tick> {
     let (Some(first), Some(last)) = (date(from), date(to)) else {
         return Vec::new();
     };
-    let firsts = (first.year()..=last.year()).flat_map(|year| {
-        (1..=12).filter_map(move |month| NaiveDate::from_ymd_opt(year, month, 1))
-    });
+    let firsts = (first.year()..=last.year())
+        .flat_map(|year| (1..=12).filter_map(move |month| NaiveDate::from_ymd_opt(year, month, 1)));
     let all: Vec<NaiveDate> = firsts
         .filter(|d| (from..=to).contains(&f64::from(d.num_days_from_ce())))
         .collect();
@@ -139,8 +138,14 @@ mod tests {
         let found = ticks(&axis(AxisKind::Day, ce(2019, 11, 10), ce(2020, 3, 5)), 12);
         assert_eq!(labels(&found), ["Dec", "Jan", "Feb", "Mar"]);
         assert_eq!(found[0].beneath, "2019");
-        assert_eq!((found[1].beneath.as_str(), found[2].beneath.as_str()), ("2020", ""));
+        assert_eq!(
+            (found[1].beneath.as_str(), found[2].beneath.as_str()),
+            ("2020", "")
+        );
         let found = ticks(&axis(AxisKind::Day, ce(1981, 4, 6), ce(2015, 9, 1)), 12);
-        assert_eq!(labels(&found), ["1985", "1990", "1995", "2000", "2005", "2010", "2015"]);
+        assert_eq!(
+            labels(&found),
+            ["1985", "1990", "1995", "2000", "2005", "2010", "2015"]
+        );
     }
 }

@@ -20,7 +20,11 @@ pub fn render_hindcast(report: &HindcastReport) -> String {
         None => "nothing was modelled".to_owned(),
     };
     let fitted = if report.fitted { "fitted" } else { "not fitted" };
-    let _ = writeln!(text, "{}: modelled against observed, {span}, {fitted}\n", report.lake);
+    let _ = writeln!(
+        text,
+        "{}: modelled against observed, {span}, {fitted}\n",
+        report.lake
+    );
     for part in &report.parts {
         part_text(&mut text, part, report.surface_depth_m);
     }
@@ -44,7 +48,7 @@ pub fn figure_words(figure: Figure) -> &'static str {
         Figure::Surface => "surface",
         Figure::UpperFive => "upper 5 m",
         Figure::WholeProfile => "whole profile",
-        Figure::BelowThermocline => "below the thermocline",
+        Figure::BelowThermocline => "below thermocline",
         Figure::UnderIce => "under ice",
     }
 }
@@ -124,7 +128,6 @@ fn part_text(text: &mut String, part: &HindcastPart, surface_depth_m: f64) {
         (o.not_finite, "not a number"),
         (o.above_surface, "above the surface"),
         (o.below_zero, "below 0"),
-        (o.merged, "merged with another of the same depth and day"),
         (c.day_not_modelled, "on days that were not modelled"),
         (c.below_bed, "below the modelled bed"),
         (c.no_value, "without a modelled value"),
@@ -137,8 +140,19 @@ fn part_text(text: &mut String, part: &HindcastPart, surface_depth_m: f64) {
     if !counts.is_empty() {
         said(text, &format!("Left out: {}.", counts.join(", ")));
     }
+    if o.merged > 0 {
+        said(
+            text,
+            &format!(
+                "{} went into the mean of one depth and day with another.",
+                o.merged
+            ),
+        );
+    }
     text.push('\n');
-    let mut model = table(&["", "n", "RMSE", "10-90 %", "bias", "mean |e|", "half in", "90 % in", "max"]);
+    let mut model = table(&[
+        "", "n", "RMSE", "10-90 %", "bias", "mean |e|", "half in", "90 % in", "max",
+    ]);
     let mut references = table(&["", "reference", "n", "RMSE", "model", "ratio", "left out"]);
     for row in part.figures.iter().filter(|r| r.model.is_some()) {
         model.add_row(model_cells(row));
@@ -173,7 +187,11 @@ fn model_cells(row: &FigureRow) -> Vec<Cell> {
 
 fn reference_cells(figure: Figure, row: &ReferenceRow) -> Vec<Cell> {
     let rmse = row.figures.as_ref().map(|f| f.rmse);
-    let ratio = row.model_rmse.zip(rmse).map(|(m, r)| m / r).filter(|r| r.is_finite());
+    let ratio = row
+        .model_rmse
+        .zip(rmse)
+        .map(|(m, r)| m / r)
+        .filter(|r| r.is_finite());
     [
         figure_words(figure).to_owned(),
         reference_words(row.reference),
@@ -218,19 +236,25 @@ fn turnover(text: &mut String, report: &HindcastReport) {
                 t.years.len()
             ),
         ),
-        _ => said(text, "Autumn turnover: no year has profiles near enough to date it."),
+        _ => said(
+            text,
+            "Autumn turnover: no year has profiles near enough to date it.",
+        ),
     }
     let told = |y: &&TurnoverYear| y.error_days.is_some();
     if t.years.iter().any(|y| told(&y)) {
         let mut years = table(&["year", "observed between", "modelled", "error, days"]);
         for year in t.years.iter().filter(told) {
-            let day = |d: Option<chrono::NaiveDate>| d.map_or_else(|| "-".to_owned(), |d| d.format("%-d %b").to_string());
+            let day = |d: Option<chrono::NaiveDate>| {
+                d.map_or_else(|| "-".to_owned(), |d| d.format("%-d %b").to_string())
+            };
             let observed = year.observed.map(|o| (o.last_stratified, o.first_mixed)).unzip();
             years.add_row([
                 year.year.to_string(),
                 format!("{} and {}", day(observed.0), day(observed.1)),
                 day(year.modelled),
-                year.error_days.map_or_else(|| "-".to_owned(), |e| format!("{e:+.1}")),
+                year.error_days
+                    .map_or_else(|| "-".to_owned(), |e| format!("{e:+.1}")),
             ]);
         }
         text.push('\n');

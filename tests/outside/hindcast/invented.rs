@@ -12,7 +12,11 @@ fn temp_degc(ordinal: f64, depth_m: f64) -> f64 {
     let thermocline_m = 6.0 + 0.05 * (ordinal - 120.0).max(0.0);
     let deep = 5.0 + 0.4 * season;
     let share = 1.0 / (1.0 + ((depth_m - thermocline_m) / 1.8).exp());
-    if surface < deep { surface + (deep - surface) * (depth_m / 10.0).min(1.0) } else { deep + (surface - deep) * share }
+    if surface < deep {
+        surface + (deep - surface) * (depth_m / 10.0).min(1.0)
+    } else {
+        deep + (surface - deep) * share
+    }
 }
 
 /// Days from 1 January of `year` on.
@@ -26,7 +30,11 @@ fn day(day: NaiveDate) -> ModelledDay {
     let ordinal = f64::from(day.ordinal());
     let drawn_down_m = 9.0 * (0.5 - 0.5 * (TAU * (ordinal - 140.0) / 365.0).cos());
     let bed_m = 42.0 - drawn_down_m;
-    let mut depth_m: Vec<f64> = (0..).map(f64::from).map(|z| z + 0.5).take_while(|z| *z < bed_m).collect();
+    let mut depth_m: Vec<f64> = (0..)
+        .map(f64::from)
+        .map(|z| z + 0.5)
+        .take_while(|z| *z < bed_m)
+        .collect();
     depth_m.push(bed_m);
     ModelledDay {
         day,

@@ -1,5 +1,6 @@
 //! Figures of hindcasts against recorded lakes and against another library.
 
+mod figures;
 mod invented;
 mod pictures;
 mod recorded;

@@ -3,8 +3,8 @@
 
 use chrono::NaiveDate;
 use plungeline::faces::picture::{
-    Axis, AxisKind, ColourScale, FieldColumn, FieldPanel, HindcastPicture, Palette, Picture, YAxis, hindcast_panel,
-    lay_out, render_png, render_svg,
+    Axis, AxisKind, ColourScale, FieldColumn, FieldPanel, HindcastPicture, Palette, Picture, YAxis,
+    hindcast_panel, lay_out, render_png, render_svg,
 };
 use plungeline::hindcast::{Compared, ModelledDay, Pair};
 
@@ -27,7 +27,8 @@ fn picture(y_axis: YAxis, days: &[ModelledDay], pairs: &[Pair]) -> Picture {
     .unwrap();
     Picture {
         title: "Invented lake, modelled; dots observed".to_owned(),
-        caption: "Dots: observed, on the same colours. Line: modelled thermocline. Blue above: modelled ice.".to_owned(),
+        caption: "Dots: observed, on the same colours. Line: modelled thermocline. Blue above: modelled ice."
+            .to_owned(),
         rows: vec![vec![panel]],
         width: 1000.0,
         row_height: 380.0,
@@ -49,11 +50,17 @@ fn a_hindcast_is_drawn_as_svg_and_as_png() {
         }
         let bytes = render_png(&scene, 2.0).unwrap();
         left_to_be_seen(&format!("{name}.png"), &bytes);
-        let mut png = png::Decoder::new(std::io::Cursor::new(&bytes)).read_info().unwrap();
+        let mut png = png::Decoder::new(std::io::Cursor::new(&bytes))
+            .read_info()
+            .unwrap();
         let mut pixels = vec![0; png.output_buffer_size().unwrap()];
         let info = png.next_frame(&mut pixels).unwrap();
         assert_eq!((info.width, info.height), (2000, 868));
-        println!("{name}: svg {} kB, png {} kB", svg.len() / 1024, bytes.len() / 1024);
+        println!(
+            "{name}: svg {} kB, png {} kB",
+            svg.len() / 1024,
+            bytes.len() / 1024
+        );
     }
 }
 
@@ -66,14 +73,16 @@ fn thirty_years_are_drawn_too() {
 }
 
 /// A reach of a river that plunges into the main body: distance along, elevation up.
-fn along(label: &str, palette: Palette, of: impl Fn(f64, f64) -> f64) -> Vec<FieldPanel> {
+fn along(label: &str, palette: Palette, ends: (f64, f64), of: impl Fn(f64, f64) -> f64) -> Vec<FieldPanel> {
     let panel = |title: &str, from: f64, to: f64, width_share| {
         let columns: Vec<FieldColumn> = (0..20)
             .map(|i| {
                 let step = (to - from) / 20.0;
                 let x = from + step * f64::from(i);
                 let bed = (500.0 - 3.0 * x).max(440.0);
-                let y: Vec<f64> = (0..=10).map(|k| bed + (512.0 - bed) * f64::from(k) / 10.0).collect();
+                let y: Vec<f64> = (0..=10)
+                    .map(|k| bed + (512.0 - bed) * f64::from(k) / 10.0)
+                    .collect();
                 FieldColumn {
                     from: x,
                     to: x + step,
@@ -93,8 +102,8 @@ fn along(label: &str, palette: Palette, of: impl Fn(f64, f64) -> f64) -> Vec<Fie
             scale: ColourScale {
                 palette,
                 label: label.to_owned(),
-                from: of(0.0, 440.0).min(of(40.0, 440.0)),
-                to: of(0.0, 512.0).max(of(40.0, 512.0)),
+                from: ends.0,
+                to: ends.1,
             },
             x_axis: Axis {
                 label: "km".to_owned(),
@@ -111,7 +120,10 @@ fn along(label: &str, palette: Palette, of: impl Fn(f64, f64) -> f64) -> Vec<Fie
             width_share,
         }
     };
-    vec![panel("north arm", 0.0, 18.0, 1.0), panel("main body", 18.0, 40.0, 1.2)]
+    vec![
+        panel("north arm", 0.0, 18.0, 1.0),
+        panel("main body", 18.0, 40.0, 1.2),
+    ]
 }
 
 #[test]
@@ -121,9 +133,15 @@ fn panels_stand_side_by_side_in_rows() {
         title: "Invented reservoir, 1 July 2020".to_owned(),
         caption: String::new(),
         rows: vec![
-            along("temperature, °C", Palette::Viridis, |x, y| 6.0 + 16.0 * (-depth(y) / 12.0).exp() + 0.02 * x),
-            along("oxygen, mg/L", Palette::Cividis, |x, y| 9.0 - 0.08 * depth(y) + 0.001 * x),
-            along("river share", Palette::Plasma, |x, y| (1.0 - x / 40.0) * (depth(y) / 72.0).clamp(0.0, 1.0)),
+            along("temperature, °C", Palette::Viridis, (6.0, 23.0), |x, y| {
+                6.0 + 16.0 * (-depth(y) / 12.0).exp() + 0.02 * x
+            }),
+            along("oxygen, mg/L", Palette::Cividis, (3.0, 9.0), |x, y| {
+                9.0 - 0.08 * depth(y) + 0.001 * x
+            }),
+            along("river share", Palette::Plasma, (0.0, 1.0), |x, y| {
+                (1.0 - x / 40.0) * (depth(y) / 72.0).clamp(0.0, 1.0)
+            }),
         ],
         width: 900.0,
         row_height: 250.0,
@@ -131,8 +149,15 @@ fn panels_stand_side_by_side_in_rows() {
     let scene = lay_out(&picture);
     let svg = render_svg(&scene).unwrap();
     let read = roxmltree::Document::parse(&svg).unwrap();
-    let said = |words: &str| read.descendants().filter(|n| n.text() == Some(words) && n.is_element()).count();
-    assert_eq!((said("north arm"), said("main body"), said("river share")), (3, 3, 1));
+    let said = |words: &str| {
+        read.descendants()
+            .filter(|n| n.text() == Some(words) && n.is_element())
+            .count()
+    };
+    assert_eq!(
+        (said("north arm"), said("main body"), said("river share")),
+        (3, 3, 1)
+    );
     left_to_be_seen("rows.svg", svg.as_bytes());
     left_to_be_seen("rows.png", &render_png(&scene, 2.0).unwrap());
 }
@@ -142,7 +167,10 @@ fn a_picture_of_no_size_is_refused_and_a_run_of_no_days_has_none() {
     let mut scene = lay_out(&picture(YAxis::Depth, &days(2018, 1), &[]));
     scene.width = 0.0;
     let refused = render_png(&scene, 1.0);
-    assert!(matches!(refused, Err(plungeline::faces::picture::PictureError::Size { .. })));
+    assert!(matches!(
+        refused,
+        Err(plungeline::faces::picture::PictureError::Size { .. })
+    ));
     let none = HindcastPicture {
         days: &[],
         pairs: &[],

@@ -27,16 +27,29 @@ fn hindcast() -> Hindcast {
 #[test]
 fn the_report_of_water_half_a_degree_too_warm_says_so() {
     let found = hindcast();
-    let row = found.report.row(Compared::Temperature, Figure::WholeProfile).unwrap();
+    let row = found
+        .report
+        .row(Compared::Temperature, Figure::WholeProfile)
+        .unwrap();
     let model = row.model.unwrap();
     // Half a degree by construction, less where the observed one would have been below 0.
-    assert!((model.rmse - 0.5).abs() < 0.01 && (model.bias - 0.5).abs() < 0.01, "{model:?}");
+    assert!(
+        (model.rmse - 0.5).abs() < 0.01 && (model.bias - 0.5).abs() < 0.01,
+        "{model:?}"
+    );
     assert_eq!(row.interval.unwrap().years, 6);
     assert!(found.report.thermocline.depth_error.unwrap().absolute_max < 0.5);
     // The same shape of water, half a degree colder, turns over within the week between two profiles.
     assert_eq!(found.report.turnover.scored, 6);
     assert!(found.report.turnover.mean_absolute_days.unwrap() <= 3.5 + 1.0);
-    assert!(found.report.turnover.years.iter().all(|y| y.modelled.is_some_and(|d| d.month() >= 9)));
+    assert!(
+        found
+            .report
+            .turnover
+            .years
+            .iter()
+            .all(|y| y.modelled.is_some_and(|d| d.month() >= 9))
+    );
 }
 
 #[test]
@@ -45,7 +58,12 @@ fn the_text_fits_the_width_and_json_gives_the_value_back() {
     let text = render_hindcast(&report);
     println!("{text}");
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
-    for words in ["whole profile", "climatology", "same weight", "Autumn turnover: 6 of 6 years"] {
+    for words in [
+        "whole profile",
+        "climatology",
+        "same weight",
+        "Autumn turnover: 6 of 6 years",
+    ] {
         assert!(text.contains(words), "{words}\n{text}");
     }
     let json = render_hindcast_json(&report).unwrap();
