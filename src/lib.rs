@@ -18,6 +18,7 @@
 //! | [`archive`] | calls as they were issued |
 //! | [`skill`] | scores of forecasts against what happened |
 //! | [`reports`] | the brief as a value |
+//! | [`hindcast`] | past days as modelled against what was measured |
 //! | [`faces`] | the brief as text and JSON |
 //! | [`cli`] | one file a command |
 
@@ -31,6 +32,7 @@ pub mod cli;
 pub mod column;
 pub mod conditions;
 pub mod faces;
+pub mod hindcast;
 pub mod lake;
 pub mod math;
 pub mod physics;

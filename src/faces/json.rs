@@ -1,5 +1,6 @@
-//! The brief as JSON: the value itself, SI and UTC, keys in the order of the struct.
+//! The brief and the report of a hindcast as JSON: the values themselves, SI and UTC, keys in the order of the struct.
 
+use crate::hindcast::HindcastReport;
 use crate::reports::Brief;
 
 /// The brief as indented JSON with a final newline.
@@ -18,6 +19,26 @@ pub fn render_json(brief: &Brief) -> Result<String, serde_json::Error> {
 /// Never in practice: the schema is a plain tree.
 pub fn render_brief_schema() -> Result<String, serde_json::Error> {
     let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Brief))?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// The report of a hindcast as indented JSON with a final newline.
+///
+/// # Errors
+/// Never in practice: figures of finite differences are finite, and JSON has a word for those that are not.
+pub fn render_hindcast_json(report: &HindcastReport) -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(report)?;
+    text.push('\n');
+    Ok(text)
+}
+
+/// JSON Schema (draft 2020-12) of the report of a hindcast, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_hindcast_schema() -> Result<String, serde_json::Error> {
+    let mut text = serde_json::to_string_pretty(&schemars::schema_for!(HindcastReport))?;
     text.push('\n');
     Ok(text)
 }

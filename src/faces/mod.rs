@@ -10,6 +10,7 @@ pub mod json;
 pub mod lake;
 pub mod mail;
 pub mod markdown;
+pub mod picture;
 pub mod pulled;
 pub mod reader;
 pub mod saved;

@@ -4,6 +4,7 @@ mod air_water;
 mod column;
 mod every_row;
 mod flows;
+mod hindcast;
 mod hindcast_levels;
 mod levels;
 mod light;

@@ -6,6 +6,7 @@ mod answer;
 pub mod block;
 mod cautions;
 mod conditions;
+pub mod hindcast;
 mod layout;
 mod sources;
 mod tables;

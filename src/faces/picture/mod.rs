@@ -1,0 +1,28 @@
+//! Pictures: fields as colour against depth and time, or against elevation and distance, as SVG and PNG.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `panel` | a field with its axes, dots and lines, as a value |
+//! | `colour` | colour scales |
+//! | `ticks` | where an axis is marked, and with which words |
+//! | `layout` | panels in rows, into marks |
+//! | `scene` | marks on paper |
+//! | `svg`, `raster` | marks as SVG, and as PNG |
+//! | `hindcast` | panels of a hindcast |
+
+mod colour;
+mod hindcast;
+mod layout;
+mod panel;
+mod raster;
+mod scene;
+mod svg;
+mod ticks;
+
+pub use colour::{ColourScale, Palette};
+pub use hindcast::{HindcastPicture, YAxis, hindcast_panel};
+pub use layout::{Picture, lay_out};
+pub use panel::{Axis, AxisKind, FieldColumn, FieldDot, FieldLine, FieldPanel};
+pub use raster::{PictureError, render_png};
+pub use scene::Scene;
+pub use svg::render_svg;

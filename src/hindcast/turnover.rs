@@ -1,0 +1,325 @@
+//! Dates of the autumn turnover, modelled and observed.
+//!
+//! Turned over: the first day after the yearly maximum of stability on which the density of the bottom is less than
+//! 0.1 kg/m3 (Woolway et al. 2021, from memory) above that of the surface, and is so on at least 7 of the next 10 days
+//! (project choice). The surface is taken at 5 % of the depth, below the warm skin of a fine day. Stability is that of
+//! a column of even area: it only says from which day on to look, and the lake's own area moves that day by little.
+
+use chrono::{Datelike, NaiveDate};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::observed::ObservedProfile;
+use super::pairs::ModelledDay;
+use crate::math::interpolate::{linear, trapezoid};
+use crate::math::quantiles::median;
+use crate::physics::stratification::TURNED_OVER_KG_M3;
+use crate::physics::water::water_density_kg_m3;
+
+/// Share of the depth above which the water does not count (recommended practice of this project).
+const SKIN_FRAC: f64 = 0.05;
+/// Days after the first in which the column has to stay mixed, and on how many of ten of them.
+const STAYS_DAYS: i64 = 10;
+const STAYS_TENTHS: usize = 7;
+/// Longest gap between the last stratified and the first mixed profile that dates a turnover, days.
+pub const LONGEST_GAP_DAYS: i64 = 10;
+/// Longest time from the maximum of stability to the turnover, days; beyond lies the next summer.
+const LONGEST_AUTUMN_DAYS: i64 = 270;
+/// Share of the usual depth of soundings that a profile must reach to tell of the bottom.
+const DEEP_ENOUGH_FRAC: f64 = 0.8;
+/// Least of the yearly maximum of the density difference in a year that has an autumn turnover: twice the limit.
+const STRATIFIED_KG_M3: f64 = 2.0 * TURNED_OVER_KG_M3;
+
+/// A day's column, as far as turnover goes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Column {
+    day: NaiveDate,
+    difference_kg_m3: f64,
+    /// Moment of the density about the middle of the depth: grows as stability does.
+    moment: f64,
+}
+
+/// When the modelled year turned over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub struct Mixing {
+    /// Last day before that was not mixed.
+    pub last_stratified: NaiveDate,
+    /// First mixed day.
+    pub first_mixed: NaiveDate,
+}
+
+/// One year's turnover.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct TurnoverYear {
+    /// Year of the summer before.
+    pub year: i32,
+    /// Observed: between two profiles; `None` where no profile tells.
+    pub observed: Option<Mixing>,
+    /// Modelled; `None` where the model did not turn over, or was not run so long.
+    pub modelled: Option<NaiveDate>,
+    /// Modelled less the middle of the observed interval; `None` where that is longer than 10 days, or a date is
+    /// missing.
+    pub error_days: Option<f64>,
+}
+
+/// All years.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct TurnoverReport {
+    /// By year.
+    pub years: Vec<TurnoverYear>,
+    /// Years scored.
+    pub scored: usize,
+    /// Mean size of the error over them.
+    pub mean_absolute_days: Option<f64>,
+    /// Mean error: positive where the model is late.
+    pub bias_days: Option<f64>,
+}
+
+/// Which months a year of stratification has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hemisphere {
+    /// From January to December.
+    North,
+    /// From July to June; named after the year in which it ends.
+    South,
+}
+
+impl Hemisphere {
+    fn year_of(self, day: NaiveDate) -> i32 {
+        match self {
+            Hemisphere::South if day.month() >= 7 => day.year() + 1,
+            _ => day.year(),
+        }
+    }
+}
+
+fn column(day: NaiveDate, depth_m: &[f64], temp_degc: &[f64]) -> Option<Column> {
+    let bed_m = *depth_m.last()?;
+    if depth_m.len() < 2 || temp_degc.iter().any(|t| !t.is_finite()) {
+        return None;
+    }
+    let top_degc = linear(depth_m, temp_degc, SKIN_FRAC * bed_m)?;
+    let density: Vec<f64> = temp_degc.iter().map(|t| water_density_kg_m3(*t)).collect();
+    let middle_m = 0.5 * (depth_m[0] + bed_m);
+    let arm: Vec<f64> = depth_m
+        .iter()
+        .zip(&density)
+        .map(|(z, d)| (z - middle_m) * (d - density[0]))
+        .collect();
+    Some(Column {
+        day,
+        difference_kg_m3: density[density.len() - 1] - water_density_kg_m3(top_degc),
+        moment: trapezoid(depth_m, &arm),
+    })
+}
+
+fn by_year(columns: &[Column], hemisphere: Hemisphere) -> impl Iterator<Item = (i32, &[Column])> {
+    columns
+        .chunk_by(move |a, b| hemisphere.year_of(a.day) == hemisphere.year_of(b.day))
+        .map(move |year| (hemisphere.year_of(year[0].day), year))
+}
+
+/// The first mixed column after the yearly maximum; columns stand in the order of time.
+fn mixing_after(columns: &[Column], peak: &Column) -> Option<Mixing> {
+    if peak.difference_kg_m3 < STRATIFIED_KG_M3 {
+        return None;
+    }
+    let start = columns.partition_point(|c| c.day <= peak.day);
+    let mixed = |c: &Column| c.difference_kg_m3 < TURNED_OVER_KG_M3;
+    let first = (start..columns.len())
+        .take_while(|i| (columns[*i].day - peak.day).num_days() <= LONGEST_AUTUMN_DAYS)
+        .find(|i| {
+            let here = &columns[*i];
+            let after: Vec<&Column> = columns[i + 1..]
+                .iter()
+                .take_while(|c| (c.day - here.day).num_days() <= STAYS_DAYS)
+                .collect();
+            let still = after.iter().filter(|c| mixed(c)).count();
+            mixed(here) && 10 * still >= STAYS_TENTHS * after.len()
+        })?;
+    let before = columns[..first].iter().rev().find(|c| !mixed(c))?;
+    Some(Mixing {
+        last_stratified: before.day,
+        first_mixed: columns[first].day,
+    })
+}
+
+fn peak(year: &[Column]) -> Option<&Column> {
+    year.iter().max_by(|a, b| a.moment.total_cmp(&b.moment))
+}
+
+fn mixings(columns: &[Column], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
+    by_year(columns, hemisphere)
+        .filter_map(|(year, all)| Some((year, mixing_after(columns, peak(all)?)?)))
+        .collect()
+}
+
+/// Columns of the profiles that reach near the bottom.
+fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
+    let deepest: Vec<f64> = profiles
+        .iter()
+        .filter_map(|p| p.depth_m.last().copied())
+        .collect();
+    let Some(usual_m) = median(&deepest) else {
+        return Vec::new();
+    };
+    let deep = |p: &&ObservedProfile| p.depth_m.last().is_some_and(|z| *z >= DEEP_ENOUGH_FRAC * usual_m);
+    profiles
+        .iter()
+        .filter(deep)
+        .filter_map(|p| column(p.day, &p.depth_m, &p.value))
+        .collect()
+}
+
+/// Turnover year by year. An observed date is the interval from the last stratified to the first mixed profile, scored
+/// against its middle and only where it is no longer than 10 days.
+pub fn turnover_report(
+    profiles: &[ObservedProfile],
+    days: &[ModelledDay],
+    hemisphere: Hemisphere,
+) -> TurnoverReport {
+    let seen = mixings(&observed_columns(profiles), hemisphere);
+    let modelled_columns: Vec<Column> = days
+        .iter()
+        .filter_map(|d| column(d.day, &d.depth_m, &d.temp_degc))
+        .collect();
+    let modelled = mixings(&modelled_columns, hemisphere);
+    let of = |list: &[(i32, Mixing)], year: i32| list.iter().find(|m| m.0 == year).map(|m| m.1);
+    let mut years: Vec<i32> = modelled_columns
+        .iter()
+        .map(|c| hemisphere.year_of(c.day))
+        .collect();
+    years.dedup();
+    let years: Vec<TurnoverYear> = years
+        .into_iter()
+        .map(|year| {
+            let (observed, modelled) = (of(&seen, year), of(&modelled, year).map(|m| m.first_mixed));
+            TurnoverYear {
+                year,
+                observed,
+                modelled,
+                error_days: observed.zip(modelled).and_then(|(o, m)| error_days(o, m)),
+            }
+        })
+        .collect();
+    let errors: Vec<f64> = years.iter().filter_map(|y| y.error_days).collect();
+    let mean = |of: fn(f64) -> f64| {
+        let sum: f64 = errors.iter().map(|e| of(*e)).sum();
+        (!errors.is_empty()).then(|| sum / errors.len() as f64)
+    };
+    TurnoverReport {
+        scored: errors.len(),
+        mean_absolute_days: mean(f64::abs),
+        bias_days: mean(|e| e),
+        years,
+    }
+}
+
+fn error_days(observed: Mixing, modelled: NaiveDate) -> Option<f64> {
+    let gap = (observed.first_mixed - observed.last_stratified).num_days();
+    let since = (modelled - observed.last_stratified).num_days();
+    (gap <= LONGEST_GAP_DAYS).then_some(since as f64 - 0.5 * gap as f64)
+}
+
+/// Days on which the columns of a run of mixed days begin; for a picture.
+pub fn modelled_turnovers(days: &[ModelledDay], hemisphere: Hemisphere) -> Vec<NaiveDate> {
+    turnover_report(&[], days, hemisphere)
+        .years
+        .iter()
+        .filter_map(|y| y.modelled)
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use chrono::Days;
+
+    use super::*;
+
+    /// 25 degC at the top on 1 August, a quarter of a degree less each day either way, over 5 degC from 10 m on.
+    fn day(day: NaiveDate) -> ModelledDay {
+        let summer = NaiveDate::from_ymd_opt(day.year(), 8, 1).unwrap();
+        let away = (day - summer).num_days().abs() as f64;
+        let top = (25.0 - 0.25 * away).max(5.0);
+        ModelledDay {
+            day,
+            depth_m: vec![0.0, 2.0, 10.0, 20.0],
+            temp_degc: vec![top, top, 5.0, 5.0],
+            oxygen_mg_l: None,
+            surface_elevation_m: 0.0,
+            ice_m: 0.0,
+        }
+    }
+
+    fn year_of_days() -> Vec<ModelledDay> {
+        let first = NaiveDate::from_ymd_opt(2020, 1, 1).unwrap();
+        first.iter_days().take(366).map(day).collect()
+    }
+
+    fn profiles(every: u64, from: NaiveDate, count: usize) -> Vec<ObservedProfile> {
+        (0..count)
+            .map(|i| day(from + Days::new(every * i as u64)))
+            .map(|d| ObservedProfile {
+                day: d.day,
+                time: d.day.and_hms_opt(12, 0, 0).unwrap().and_utc(),
+                depth_m: d.depth_m,
+                value: d.temp_degc,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_day_on_which_density_is_even_is_found() {
+        let report = turnover_report(&[], &year_of_days(), Hemisphere::North);
+        // By hand: 0.1 kg/m3 over 5 degC is about 2.7 degC (between 3.58 over 4 and 2.13 over 6 degC, rows P5-DT-4 and
+        // P5-DT-6), so the top must fall to 7.7 degC: 17.3 / 0.25 = 69.2 days after 1 August, 10 October.
+        let found = report.years[0].modelled.unwrap();
+        let wanted = NaiveDate::from_ymd_opt(2020, 10, 10).unwrap();
+        // The bisection of 2.7 is good to 0.2 degC: a day.
+        assert!((found - wanted).num_days().abs() <= 1, "{found}");
+        assert_eq!(report.scored, 0);
+    }
+
+    #[test]
+    fn a_turnover_between_near_profiles_is_scored_and_between_far_ones_is_not() {
+        let from = NaiveDate::from_ymd_opt(2020, 6, 1).unwrap();
+        let near = turnover_report(&profiles(7, from, 25), &year_of_days(), Hemisphere::North);
+        let error_days = near.years[0].error_days.unwrap();
+        // The same water, seen every 7 days: within half of that.
+        assert!(error_days.abs() <= 3.5, "{error_days}");
+        assert_eq!(
+            (near.scored, near.mean_absolute_days),
+            (1, Some(error_days.abs()))
+        );
+        let far = turnover_report(&profiles(21, from, 9), &year_of_days(), Hemisphere::North);
+        assert!(far.years[0].observed.is_some() && far.scored == 0);
+    }
+
+    #[test]
+    fn a_lake_that_never_stratifies_has_no_turnover() {
+        let mut days = year_of_days();
+        days.iter_mut().for_each(|d| d.temp_degc = vec![10.0; 4]);
+        let report = turnover_report(&[], &days, Hemisphere::North);
+        assert_eq!(report.years.len(), 1);
+        assert_eq!(report.years[0].modelled, None);
+    }
+
+    #[test]
+    fn a_short_mixing_in_a_stratified_spell_is_no_turnover() {
+        let mut days = year_of_days();
+        let storm = NaiveDate::from_ymd_opt(2020, 9, 1).unwrap();
+        for d in days.iter_mut().filter(|d| d.day == storm) {
+            d.temp_degc = vec![9.0; 4];
+        }
+        let report = turnover_report(&[], &days, Hemisphere::North);
+        assert_eq!(report.years[0].modelled.unwrap().month(), 10);
+    }
+
+    #[test]
+    fn in_the_south_the_year_begins_in_july() {
+        let day = |month| NaiveDate::from_ymd_opt(2020, month, 1).unwrap();
+        assert_eq!(Hemisphere::South.year_of(day(12)), 2021);
+        assert_eq!(Hemisphere::South.year_of(day(4)), 2020);
+        assert_eq!(Hemisphere::North.year_of(day(12)), 2020);
+    }
+}
