@@ -127,13 +127,15 @@ fn coldest_degc(forcing: &Forcing) -> f64 {
         .fold(f64::NAN, f64::min)
 }
 
-/// Runs a lake through the whole forcing, lane by lane with its own factors, and hands over each day that is complete.
+/// Runs a lake through the whole forcing, lane by lane with its own factors, and hands over the means of each day; a
+/// day begins `day_shift` before midnight in UTC (a lake in the east has a positive one).
 ///
 /// # Errors
 /// [`RunError`].
 pub fn run_lake<const L: usize>(
     setup: &LakeSetup,
     forcing: &Forcing,
+    day_shift: Duration,
     factors: &[ModelFactors; L],
     mut on_day: impl FnMut(&DayMeans<L>),
 ) -> Result<LakeColumn<L>, RunError> {
@@ -142,6 +144,7 @@ pub fn run_lake<const L: usize>(
     let mut rivers: Vec<RiverFlow> = Vec::with_capacity(forcing.rivers.len());
     let mut releases: Vec<(f64, f64)> = Vec::with_capacity(forcing.release_m3s.len());
     let mut parameters = None;
+    let day_of = |step: usize| (step_start(forcing, step) + day_shift).date_naive();
     for (i, weather) in forcing.weather.iter().enumerate() {
         let time = step_start(forcing, i);
         let month = time.month0() as usize;
@@ -176,8 +179,8 @@ pub fn run_lake<const L: usize>(
                 fault,
             })?;
         day.add(&lake);
-        if step_start(forcing, i + 1).date_naive() != time.date_naive() {
-            on_day(&day.take(time.date_naive(), &lake));
+        if day_of(i + 1) != day_of(i) {
+            on_day(&day.take(day_of(i), &lake));
         }
     }
     Ok(lake)

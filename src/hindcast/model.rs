@@ -1,0 +1,213 @@
+//! The lake of a hindcast, run over its past weather.
+
+use chrono::{DateTime, Duration, NaiveDate, Utc};
+
+use super::input::HindcastInput;
+use super::mean_flow::add_mean_flows;
+use super::pairs::ModelledDay;
+use crate::column::forcing::Forcing;
+use crate::column::layered::{DayMeans, LakeSetup, ModelFactors, OxygenDemand, RunError, run_lake};
+use crate::lake::{Lake, OxygenPrior, TrophicState};
+
+/// Extinction of light where the lake file says nothing of clarity, 1/m: that of a Secchi depth of 3.4 m (project choice).
+pub const UNKNOWN_EXTINCTION_PER_M: f64 = 0.5;
+
+/// Why a lake could not be modelled.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ModelError {
+    /// No areas.
+    #[error(
+        "modelling lake {lake}: found no [hypsography], wanted area by elevation; add its rows or its file"
+    )]
+    NoHypsography {
+        /// Lake.
+        lake: String,
+    },
+    /// A parameter that is not known.
+    #[error(
+        "modelling lake {lake}: found the parameter {name} = {value}, wanted a positive factor of {known}; mend [hindcast.parameters]"
+    )]
+    Parameter {
+        /// Lake.
+        lake: String,
+        /// Name found.
+        name: String,
+        /// Value found.
+        value: f64,
+        /// Names that are known.
+        known: String,
+    },
+    /// The run.
+    #[error("modelling lake {lake}: {fault}")]
+    Run {
+        /// Lake.
+        lake: String,
+        /// Why.
+        #[source]
+        fault: RunError,
+    },
+}
+
+/// Names of the factors that a lake file may fix and a fit moves, in the order of a fit.
+pub const FACTORS: [&str; 6] = [
+    "wind_frac",
+    "extinction_frac",
+    "sky_frac",
+    "background_frac",
+    "power_frac",
+    "demand_frac",
+];
+
+/// A factor by its name.
+pub fn factor_mut<'f>(factors: &'f mut ModelFactors, name: &str) -> Option<&'f mut f64> {
+    match name {
+        "wind_frac" => Some(&mut factors.wind_frac),
+        "extinction_frac" => Some(&mut factors.extinction_frac),
+        "sky_frac" => Some(&mut factors.sky_frac),
+        "background_frac" => Some(&mut factors.background_frac),
+        "power_frac" => Some(&mut factors.power_frac),
+        "demand_frac" => Some(&mut factors.demand_frac),
+        _ => None,
+    }
+}
+
+/// A lake ready to be run, with what was taken for want of knowledge.
+#[derive(Debug, Clone)]
+pub struct PastLake {
+    /// Name of the lake's id, for errors.
+    pub id: String,
+    /// The lake.
+    pub setup: LakeSetup,
+    /// What drives it.
+    pub forcing: Forcing,
+    /// Factors that the lake file fixes; 1 for the others.
+    pub factors: ModelFactors,
+    /// First day that is compared.
+    pub compare_from: NaiveDate,
+    /// The lake's own day follows the sun of its longitude: shift from UTC.
+    pub day_shift: Duration,
+    /// Sum of the mean flows that stand in for unknown ones, m3/s; 0 where none does.
+    pub mean_flow_m3s: f64,
+    /// Whether clarity was not known.
+    pub clarity_unknown: bool,
+}
+
+impl PastLake {
+    /// From what was read.
+    ///
+    /// # Errors
+    /// [`ModelError::NoHypsography`], [`ModelError::Parameter`].
+    pub fn new(input: &HindcastInput) -> Result<PastLake, ModelError> {
+        let lake = &input.lake;
+        let hypsography = lake.hypsography.clone().ok_or_else(|| ModelError::NoHypsography {
+            lake: lake.id.clone(),
+        })?;
+        let mut factors = ModelFactors::default();
+        for (name, value) in &input.fixed {
+            let factor = factor_mut(&mut factors, name).filter(|_| *value > 0.0 && value.is_finite());
+            *factor.ok_or_else(|| ModelError::Parameter {
+                lake: lake.id.clone(),
+                name: name.clone(),
+                value: *value,
+                known: FACTORS.join(", "),
+            })? = *value;
+        }
+        let day_shift = Duration::seconds((lake.longitude_deg / 15.0 * 3600.0).round() as i64);
+        // Days begin at the lake's midnight by the sun; the forcing is cut to whole ones.
+        let mut forcing = input.forcing.clone();
+        let mean_flow_m3s = add_mean_flows(lake, &mut forcing, input.start_elevation_m);
+        let known_m = forcing.level_m.iter().copied().fold(f64::INFINITY, f64::min);
+        let lowest_elevation_m = if forcing.level_m.is_empty() && !forcing.rivers.is_empty() {
+            lake.minimum_pool_elevation_m
+        } else {
+            known_m
+        };
+        Ok(PastLake {
+            id: lake.id.clone(),
+            setup: LakeSetup {
+                hypsography,
+                start_elevation_m: input.start_elevation_m,
+                lowest_elevation_m: lowest_elevation_m.min(input.start_elevation_m),
+                extinction_per_m: lake
+                    .clarity
+                    .as_ref()
+                    .map_or([UNKNOWN_EXTINCTION_PER_M; 12], |c| c.extinction_per_m),
+                demand: demand_of(lake),
+                outlet_elevation_m: lake.outlets.iter().map(|outlet| outlet.elevation_m).collect(),
+            },
+            forcing,
+            factors,
+            compare_from: input.compare_from.date_naive(),
+            day_shift,
+            mean_flow_m3s,
+            clarity_unknown: lake.clarity.is_none(),
+        })
+    }
+
+    /// The day that an instant belongs to: that of the sun at the lake.
+    pub fn day_of(&self, time: DateTime<Utc>) -> NaiveDate {
+        (time + self.day_shift).date_naive()
+    }
+
+    /// Runs `L` sets of factors side by side and hands over each day from the first that is compared on.
+    ///
+    /// # Errors
+    /// [`ModelError::Run`].
+    pub fn run<const L: usize>(
+        &self,
+        factors: &[ModelFactors; L],
+        mut on_day: impl FnMut(&DayMeans<L>),
+    ) -> Result<(), ModelError> {
+        run_lake(&self.setup, &self.forcing, self.day_shift, factors, |day| {
+            if day.day >= self.compare_from {
+                on_day(day);
+            }
+        })
+        .map(|_| ())
+        .map_err(|fault| ModelError::Run {
+            lake: self.id.clone(),
+            fault,
+        })
+    }
+
+    /// All days of one set of factors.
+    ///
+    /// # Errors
+    /// [`ModelError::Run`].
+    pub fn days(&self, factors: ModelFactors) -> Result<Vec<ModelledDay>, ModelError> {
+        let mut days = Vec::new();
+        self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
+        Ok(days)
+    }
+}
+
+/// The day of one lane.
+pub fn modelled_day<const L: usize>(day: &DayMeans<L>, lane: usize) -> ModelledDay {
+    ModelledDay {
+        day: day.day,
+        depth_m: day.depth_m[lane].clone(),
+        temp_degc: day.temp_degc[lane].clone(),
+        oxygen_mg_l: Some(day.oxygen_mg_l[lane].clone()),
+        surface_elevation_m: day.surface_elevation_m[lane],
+        ice_m: day.ice_m[lane],
+    }
+}
+
+/// Oxygen demand of a lake at 20 degC: as the file gives it, or of the bed by trophic state, and a median of 0.5 g/m2 a day
+/// where nothing is known (median of the prior, range 0.25-0.9; Mortimer 1941 for the classes, from memory; Mueller et al.
+/// 2012 for eutrophic lakes). Deep water is near 6 degC, where the bed takes up about 0.4 of what it does at 20.
+pub fn demand_of(lake: &Lake) -> OxygenDemand {
+    let at_20 = |areal_g_m2_day: f64| OxygenDemand {
+        bed_g_m2_day: areal_g_m2_day / 0.4,
+        water_mg_l_day: 0.0,
+    };
+    match lake.oxygen {
+        Some(OxygenPrior::DemandMgLPerDay(demand)) => OxygenDemand {
+            bed_g_m2_day: 0.0,
+            water_mg_l_day: demand,
+        },
+        Some(OxygenPrior::Trophic(TrophicState::Oligotrophic)) => at_20(0.2),
+        Some(OxygenPrior::Trophic(TrophicState::Mesotrophic)) | None => at_20(0.5),
+        Some(OxygenPrior::Trophic(TrophicState::Eutrophic)) => at_20(0.9),
+    }
+}
