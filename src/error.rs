@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
 use crate::cli::DraftError;
+use crate::faces::picture::PictureError;
+use crate::hindcast::{InputError, ModelError};
 use crate::lake::LakeError;
 use crate::quality::QualityError;
 use crate::series::StoreError;
@@ -118,6 +120,31 @@ pub enum Error {
         #[source]
         source: serde_json::Error,
     },
+    /// What a hindcast runs on.
+    #[error(transparent)]
+    HindcastInput(#[from] InputError),
+    /// The model of a hindcast.
+    #[error(transparent)]
+    HindcastModel(#[from] ModelError),
+    /// A picture.
+    #[error(transparent)]
+    Picture(#[from] PictureError),
+    /// A table in Parquet.
+    #[error("cannot put a table into Parquet: {source}")]
+    Parquet {
+        /// Why.
+        #[from]
+        source: polars::error::PolarsError,
+    },
+    /// A file of a report.
+    #[error("cannot write {path}: {source}; make the folder writable, or name another with --out", path = path.display())]
+    NotWritten {
+        /// File or folder.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
     /// Standard output.
     #[error("cannot write to standard output: {source}")]
     Output {
@@ -147,12 +174,17 @@ impl Error {
             | Error::Lake(_)
             | Error::Clock(_)
             | Error::Quality(_)
-            | Error::Species(_) => Status::Usage,
+            | Error::Species(_)
+            | Error::HindcastInput(_)
+            | Error::HindcastModel(_) => Status::Usage,
             Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)
             | Error::Demo { .. }
             | Error::Json { .. }
+            | Error::Picture(_)
+            | Error::Parquet { .. }
+            | Error::NotWritten { .. }
             | Error::Output { .. }
             | Error::Runtime { .. } => Status::Failed,
         }

@@ -17,6 +17,7 @@
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
 //! | [`skill`] | scores of forecasts against what happened |
+//! | [`hindcast`] | past weather and profiles of a lake, from its tables |
 //! | [`reports`] | the brief as a value |
 //! | [`hindcast`] | past days as modelled against what was measured |
 //! | [`faces`] | the brief as text and JSON |

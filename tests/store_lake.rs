@@ -20,6 +20,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         vertical_datum: "NAVD 88".to_owned(),
         full_pool_elevation_m: 845.0 * 0.3048,
         minimum_pool_elevation_m: 731.0 * 0.3048,
+        hypsography_table: None,
         hypsography: None,
         zones: vec![Zone {
             id: ZoneId::new("main"),
@@ -43,14 +44,15 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         stocking: Vec::new(),
         planned_release: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat {
+        boat: Some(Boat {
             launch_depth_m: 1.0,
             running_depth_m: 0.6,
             run_speed_m_s: 9.0,
             trip_h: 6.0,
-        },
+        }),
         series,
         official_alerts: None,
+        hindcast: None,
     }
 }
 

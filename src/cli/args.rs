@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::{lake::LakeArgs, read::ReadArgs};
+use super::{hindcast::HindcastArgs, lake::LakeArgs, read::ReadArgs};
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
 ///
@@ -29,6 +29,8 @@ pub enum Command {
     Read(ReadArgs),
     /// Begin, check or show a lake description
     Lake(LakeArgs),
+    /// Run the lake's water over past weather and compare it with measured profiles
+    Hindcast(HindcastArgs),
 }
 
 /// Which store, which clock, live or replayed.

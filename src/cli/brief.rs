@@ -26,6 +26,7 @@ const WAIT_FOR_PULL: Duration = Duration::from_secs(10);
 /// No lake, a faulty lake file, a store that cannot be read at all. Services that fail are gaps.
 pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let session = session::open(&args.session, args.lake.as_deref())?;
+    session.lake.check_for_brief()?;
     let options = pull::Options {
         always: false,
         since: None,

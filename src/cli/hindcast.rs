@@ -7,9 +7,11 @@ use clap::{Args, ValueEnum};
 use super::{lakes, output};
 use crate::error::{Error, Status};
 use crate::faces::json::render_hindcast_json;
-use crate::faces::picture::hindcast::{HindcastPicture, YAxis, hindcast_panel};
-use crate::faces::picture::{Picture, PictureError, lay_out, render_png, render_svg};
-use crate::faces::text::hindcast::{render_fit, render_hindcast, render_input_notes};
+use crate::faces::picture::{
+    HindcastPicture, Picture, PictureError, YAxis, hindcast_panel, lay_out, render_png, render_svg,
+};
+use crate::faces::text::hindcast::render_hindcast;
+use crate::faces::text::hindcast_notes::{render_fit, render_input_notes};
 use crate::hindcast::tables::{modelled_parquet, pairs_parquet};
 use crate::hindcast::{Compared, Judged, judge_hindcast, load_hindcast};
 
@@ -124,8 +126,9 @@ fn draw(judged: &Judged, compared: Compared) -> Result<Option<(String, Vec<u8>)>
     let Some(panel) = panel else { return Ok(None) };
     let scene = lay_out(&Picture {
         title: judged.hindcast.report.lake.clone(),
-        caption: "field: modelled daily mean; dots: observed, on the same colours; line: modelled thermocline"
-            .to_owned(),
+        caption:
+            "field: modelled daily mean; dots: observed, on the same colours; line: modelled thermocline"
+                .to_owned(),
         rows: vec![vec![panel]],
         width: WIDTH,
         row_height: ROW_HEIGHT,

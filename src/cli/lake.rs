@@ -81,7 +81,7 @@ fn check(files: &[PathBuf]) -> Result<Status, Error> {
                 status = Status::Usage;
             }
             // One file that cannot be read does not keep the others from being checked.
-            Err(error @ LakeError::Unreadable { .. }) => {
+            Err(error @ (LakeError::Unreadable { .. } | LakeError::NoBrief { .. })) => {
                 output::complain(&error.into());
                 status = Status::Usage;
             }

@@ -4,6 +4,7 @@ mod args;
 mod brief;
 mod demo;
 mod failures;
+mod hindcast;
 mod lake;
 mod lake_new;
 mod lakes;

@@ -28,7 +28,7 @@ pub struct TripWindow {
 ///
 /// Its day is the civil day of `as_of` before noon, and the next one from noon on (a brief of the evening
 /// before). It begins an hour before civil dawn of that day, or at `as_of` where that is later, and lasts
-/// the boat's planned hours. Where there is no dawn (polar day and night) 06:00 civil time stands in.
+/// the boat's planned hours, none without a boat. Where there is no dawn (polar day and night) 06:00 civil time stands in.
 ///
 /// A planned time that is no number, negative or above 72 h is a fault of the lake file, which its check
 /// refuses; should one come here, the window is empty or 72 h long.
@@ -49,7 +49,8 @@ pub fn trip_window(lake: &Lake, as_of: DateTime<Utc>) -> TripWindow {
         |dawn| dawn - Duration::hours(BEFORE_DAWN_H),
     );
     let from = as_of.max(earliest);
-    let trip_s = (lake.boat.trip_h.clamp(0.0, LONGEST_TRIP_H) * 3600.0) as i64;
+    let trip_h = lake.boat.map_or(0.0, |boat| boat.trip_h);
+    let trip_s = (trip_h.clamp(0.0, LONGEST_TRIP_H) * 3600.0) as i64;
     TripWindow {
         day,
         from,

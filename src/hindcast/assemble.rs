@@ -45,7 +45,7 @@ impl Default for Judging {
 }
 
 /// What a report is made of.
-pub struct HindcastInput<'a> {
+pub struct Comparison<'a> {
     /// Lake.
     pub lake: &'a str,
     /// Whether parameters of the model were fitted to these observations.
@@ -78,7 +78,7 @@ pub struct Hindcast {
 }
 
 /// Compares modelled days with observations.
-pub fn assemble_hindcast(input: &HindcastInput) -> Hindcast {
+pub fn assemble_hindcast(input: &Comparison) -> Hindcast {
     let temperature = daily_profiles(input.temperature, input.day_of);
     let oxygen = daily_profiles(input.oxygen, input.day_of);
     let temperature_pairs = pair_up(&temperature, input.days, Compared::Temperature);
@@ -121,7 +121,7 @@ pub fn assemble_hindcast(input: &HindcastInput) -> Hindcast {
 }
 
 fn figure_rows(
-    input: &HindcastInput,
+    input: &Comparison,
     compared: Compared,
     profiles: &Profiles,
     pairs: &[Pair],
@@ -153,7 +153,7 @@ fn figure_rows(
 
 /// Every reference with its value for each pair.
 fn references(
-    input: &HindcastInput,
+    input: &Comparison,
     compared: Compared,
     profiles: &Profiles,
     pairs: &[Pair],
@@ -185,7 +185,7 @@ fn reference_row(reference: Reference, value: &[Option<f64>], pairs: &[Pair], at
     }
 }
 
-fn notes(input: &HindcastInput, oxygen_modelled: bool) -> Vec<HindcastNote> {
+fn notes(input: &Comparison, oxygen_modelled: bool) -> Vec<HindcastNote> {
     let quick_fitted = input.quick.is_some_and(|q| q.fit.days > 0);
     [
         (input.fitted, HindcastNote::FittedInSample),
@@ -235,7 +235,7 @@ mod tests {
     }
 
     fn hindcast(warmer: f64) -> Hindcast {
-        assemble_hindcast(&HindcastInput {
+        assemble_hindcast(&Comparison {
             lake: "invented",
             fitted: false,
             temperature: &observed(),

@@ -83,10 +83,8 @@ impl<'p> Points<'p> {
                 &day.temp_degc[lane]
             };
             for (k, (depth_m, value)) in profile.depth_m.iter().zip(&profile.value).enumerate() {
-                let (shallow, deep) = (day.depth_m[lane].first(), day.depth_m[lane].last());
-                let (Some(shallow_m), Some(deep_m)) = (shallow, deep) else { continue };
-                let at_m = depth_m.clamp(*shallow_m, *deep_m);
-                if let Some(modelled) = linear(&day.depth_m[lane], field, at_m) {
+                // Above the first modelled depth and below the last, that one.
+                if let Some(modelled) = linear(&day.depth_m[lane], field, *depth_m) {
                     residuals[first + k] = modelled - value;
                 }
             }
@@ -130,7 +128,12 @@ pub fn fit_past_lake(
         rounds += 1;
         let mut wanted: Vec<ModelFactors> = Vec::new();
         for search in searches.iter().filter(|search| !search.is_done()) {
-            wanted.extend(search.ask().iter().map(|point| moved(past.factors, &names, point)));
+            wanted.extend(
+                search
+                    .ask()
+                    .iter()
+                    .map(|point| moved(past.factors, &names, point)),
+            );
         }
         let found = residuals_of(past, &wanted, (&temperature_points, &oxygen_points))?;
         let mut found = found.into_iter();
@@ -193,7 +196,10 @@ pub fn held_out_days(past: &PastLake, fitted: &Fitted) -> Result<Vec<ModelledDay
     }
     let mut days = Vec::new();
     past.run::<MOST_BLOCKS>(&factors, |day| {
-        let lane = fitted.blocks.iter().position(|b| b.years.contains(&day.day.year()));
+        let lane = fitted
+            .blocks
+            .iter()
+            .position(|b| b.years.contains(&day.day.year()));
         days.extend(lane.map(|lane| modelled_day(day, lane)));
     })?;
     Ok(days)

@@ -6,8 +6,9 @@ use super::input::HindcastInput;
 use super::model::{ModelError, PastLake};
 use super::observed::daily_profiles;
 use super::pairs::ModelledDay;
-use super::quick::{QuickSurface, quick_surface};
+use super::quick::{QuickSurface, quick_surface, surface_of};
 use super::turnover::Hemisphere;
+use crate::units::S_PER_DAY;
 
 /// What the model took for want of knowledge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,6 +23,10 @@ pub enum ModelNote {
         /// What was taken.
         extinction_per_m: f64,
     },
+    /// The run begins with the first profile, which is then not compared.
+    StartsFromProfile,
+    /// Shores above the table of the hypsography go on with the slope below.
+    Freeboard,
     /// The profiles are of one year, so nothing could be held out; the factors are those of that year itself.
     NothingHeldOut,
 }
@@ -56,6 +61,8 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
             extinction_per_m: past.setup.extinction_per_m[0],
         });
     }
+    notes.extend(past.starts_from_profile.then_some(ModelNote::StartsFromProfile));
+    notes.extend(past.freeboard.then_some(ModelNote::Freeboard));
     let day_of = |time| past.day_of(time);
     let mut fitted = None;
     let days = if fit {
@@ -74,7 +81,7 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
     } else {
         past.days(past.factors)?
     };
-    let quick = quick(input, &past);
+    let quick = quick(input, &past, fit);
     let hindcast = assemble_hindcast(&Comparison {
         lake: &input.lake.name,
         fitted: fit,
@@ -99,4 +106,31 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
         fitted,
         notes,
     })
+}
+
+/// The surface from the air alone: by mean depth for a model without a fit, fitted for one with.
+fn quick(input: &HindcastInput, past: &PastLake, fit: bool) -> Option<QuickSurface> {
+    let a_day = (S_PER_DAY / past.forcing.step_s).round().max(1.0) as usize;
+    let air_degc: Vec<f64> = past
+        .forcing
+        .weather
+        .chunks_exact(a_day)
+        .map(|day| day.iter().map(|w| w.air_temp_degc).sum::<f64>() / a_day as f64)
+        .collect();
+    let profiles = daily_profiles(&input.temperatures, |time| past.day_of(time));
+    let observed = if fit {
+        surface_of(&profiles.profiles, input.surface_depth_m)
+    } else {
+        surface_of(&[], input.surface_depth_m)
+    };
+    let mean_depth_m = past
+        .setup
+        .hypsography
+        .mean_depth_m(past.setup.start_elevation_m)?;
+    quick_surface(
+        past.forcing.start.date_naive(),
+        &air_degc,
+        &observed,
+        mean_depth_m,
+    )
 }

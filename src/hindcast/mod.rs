@@ -2,6 +2,12 @@
 //!
 //! | file | what it holds |
 //! |---|---|
+//! | `input` | from a lake file and its tables to what drives the columns, and observations |
+//! | `read_tables`, `profiles`, `hypsography`, `note`, `error` | parts of it |
+//! | `mean_flow` | rivers of which only the mean is known |
+//! | `model` | the lake, run over its past weather |
+//! | `fit` | a few factors of the model estimated, on all years and on the others of each block |
+//! | `judge` | a hindcast from what was read to its report |
 //! | `observed` | observations, one profile a day |
 //! | `pairs` | modelled days, and each observation beside what was modelled there |
 //! | `statistics` | error figures of a list of differences |
@@ -21,11 +27,21 @@
 
 pub mod assemble;
 pub mod climatology;
+mod error;
 pub mod figures;
+pub mod fit;
+mod hypsography;
+pub mod input;
+pub mod judge;
+pub mod mean_flow;
+pub mod model;
+mod note;
 pub mod observed;
 pub mod pairs;
 pub mod persistence;
+mod profiles;
 pub mod quick;
+mod read_tables;
 pub mod report;
 pub mod statistics;
 pub mod tables;
@@ -33,7 +49,12 @@ pub mod thermocline;
 pub mod turnover;
 pub mod years;
 
-pub use assemble::{Hindcast, HindcastInput, Judging, assemble_hindcast};
+pub use assemble::{Comparison, Hindcast, Judging, assemble_hindcast};
+pub use error::InputError;
+pub use input::{HindcastInput, Winter, load_hindcast};
+pub use judge::{Judged, ModelNote, judge_hindcast};
+pub use model::{ModelError, PastLake};
+pub use note::InputNote;
 pub use observed::{Observed, ObservedProfile, Profiles, daily_profiles};
 pub use pairs::{Compared, ModelledDay, Pair, Paired, pair_up};
 pub use report::HindcastReport;

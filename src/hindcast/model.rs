@@ -4,6 +4,7 @@ use chrono::{DateTime, Duration, NaiveDate, Utc};
 
 use super::input::HindcastInput;
 use super::mean_flow::add_mean_flows;
+use super::observed::Observed;
 use super::pairs::ModelledDay;
 use crate::column::forcing::Forcing;
 use crate::column::layered::{DayMeans, LakeSetup, ModelFactors, OxygenDemand, RunError, run_lake};
@@ -11,6 +12,11 @@ use crate::lake::{Lake, OxygenPrior, TrophicState};
 
 /// Extinction of light where the lake file says nothing of clarity, 1/m: that of a Secchi depth of 3.4 m (project choice).
 pub const UNKNOWN_EXTINCTION_PER_M: f64 = 0.5;
+
+/// A spin-up shorter than this holds no winter that makes a lake forget how it began: then it begins with the first profile.
+const SHORT_SPIN_UP_DAYS: i64 = 270;
+/// Room above the highest level, m; where the table ends below, shores are taken to go on.
+const FREEBOARD_M: f64 = 5.0;
 
 /// Why a lake could not be modelled.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -90,6 +96,10 @@ pub struct PastLake {
     pub mean_flow_m3s: f64,
     /// Whether clarity was not known.
     pub clarity_unknown: bool,
+    /// Whether the run begins with the first observed profile, for want of a winter before it.
+    pub starts_from_profile: bool,
+    /// Whether shores above the table of the hypsography were taken to go on as below.
+    pub freeboard: bool,
 }
 
 impl PastLake {
@@ -99,9 +109,12 @@ impl PastLake {
     /// [`ModelError::NoHypsography`], [`ModelError::Parameter`].
     pub fn new(input: &HindcastInput) -> Result<PastLake, ModelError> {
         let lake = &input.lake;
-        let hypsography = lake.hypsography.clone().ok_or_else(|| ModelError::NoHypsography {
-            lake: lake.id.clone(),
-        })?;
+        let hypsography = lake
+            .hypsography
+            .clone()
+            .ok_or_else(|| ModelError::NoHypsography {
+                lake: lake.id.clone(),
+            })?;
         let mut factors = ModelFactors::default();
         for (name, value) in &input.fixed {
             let factor = factor_mut(&mut factors, name).filter(|_| *value > 0.0 && value.is_finite());
@@ -113,8 +126,18 @@ impl PastLake {
             })? = *value;
         }
         let day_shift = Duration::seconds((lake.longitude_deg / 15.0 * 3600.0).round() as i64);
-        // Days begin at the lake's midnight by the sun; the forcing is cut to whole ones.
         let mut forcing = input.forcing.clone();
+        let spin_up = input.compare_from - forcing.start;
+        let mut compare_from = input.compare_from.date_naive();
+        let mut start_degc = Vec::new();
+        if spin_up < Duration::days(SHORT_SPIN_UP_DAYS) {
+            let first = first_profile(&input.temperatures);
+            if let Some((time, profile)) = first {
+                cut_to(&mut forcing, time);
+                compare_from = (time + day_shift).date_naive() + Duration::days(1);
+                start_degc = profile;
+            }
+        }
         let mean_flow_m3s = add_mean_flows(lake, &mut forcing, input.start_elevation_m);
         let known_m = forcing.level_m.iter().copied().fold(f64::INFINITY, f64::min);
         let lowest_elevation_m = if forcing.level_m.is_empty() && !forcing.rivers.is_empty() {
@@ -122,6 +145,20 @@ impl PastLake {
         } else {
             known_m
         };
+        let highest_m = forcing
+            .level_m
+            .iter()
+            .copied()
+            .fold(input.start_elevation_m, f64::max);
+        let freeboard = hypsography
+            .top_elevation_m()
+            .is_some_and(|top_m| top_m < highest_m + FREEBOARD_M);
+        let hypsography = if freeboard {
+            hypsography.with_freeboard(FREEBOARD_M)
+        } else {
+            hypsography
+        };
+        let starts_from_profile = !start_degc.is_empty();
         Ok(PastLake {
             id: lake.id.clone(),
             setup: LakeSetup {
@@ -134,10 +171,13 @@ impl PastLake {
                     .map_or([UNKNOWN_EXTINCTION_PER_M; 12], |c| c.extinction_per_m),
                 demand: demand_of(lake),
                 outlet_elevation_m: lake.outlets.iter().map(|outlet| outlet.elevation_m).collect(),
+                start_degc,
             },
             forcing,
             factors,
-            compare_from: input.compare_from.date_naive(),
+            compare_from,
+            starts_from_profile,
+            freeboard,
             day_shift,
             mean_flow_m3s,
             clarity_unknown: lake.clarity.is_none(),
@@ -178,6 +218,37 @@ impl PastLake {
         let mut days = Vec::new();
         self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
         Ok(days)
+    }
+}
+
+/// The first observed profile and its instant, in pairs of depth and temperature. `None` without observations.
+fn first_profile(observed: &[Observed]) -> Option<(DateTime<Utc>, Vec<(f64, f64)>)> {
+    let time = observed.first()?.time;
+    let mut points: Vec<(f64, f64)> = observed
+        .iter()
+        .take_while(|point| point.time - time < Duration::days(1))
+        .map(|point| (point.depth_m, point.value.max(0.0)))
+        .collect();
+    points.sort_by(|a, b| a.0.total_cmp(&b.0));
+    points.dedup_by(|next, held| next.0 <= held.0);
+    Some((time, points))
+}
+
+/// Takes away the steps that end by `time`.
+fn cut_to(forcing: &mut Forcing, time: DateTime<Utc>) {
+    let gone_s = (time - forcing.start).num_seconds() as f64;
+    let steps = ((gone_s / forcing.step_s).floor().max(0.0) as usize).min(forcing.weather.len());
+    forcing.start += Duration::milliseconds((forcing.step_s * 1000.0 * steps as f64).round() as i64);
+    forcing.weather.drain(..steps);
+    for series in forcing
+        .release_m3s
+        .iter_mut()
+        .chain(std::iter::once(&mut forcing.level_m))
+    {
+        series.drain(..steps.min(series.len()));
+    }
+    for river in &mut forcing.rivers {
+        river.drain(..steps.min(river.len()));
     }
 }
 

@@ -26,4 +26,16 @@ pub enum LakeError {
         /// Every fault.
         faults: Vec<Fault>,
     },
+    /// The file is sound and serves hindcasts, but a brief needs more.
+    #[error("no brief of lake \"{lake}\": found {found}, wanted {wanted}; {mend}")]
+    NoBrief {
+        /// Id of the lake.
+        lake: String,
+        /// What stands in the file.
+        found: &'static str,
+        /// What a brief needs.
+        wanted: &'static str,
+        /// How to mend it.
+        mend: &'static str,
+    },
 }

@@ -31,6 +31,27 @@ impl Hypsography {
         }
     }
 
+    /// The table with one row more, `height_m` above the last: its shores go on with the slope that they have between the
+    /// last two rows. Unchanged where it has fewer than two.
+    #[must_use]
+    pub fn with_freeboard(&self, height_m: f64) -> Hypsography {
+        let mut higher = self.clone();
+        if let [.., (e0, a0), (e1, a1)] = self
+            .elevation_m
+            .iter()
+            .copied()
+            .zip(self.area_m2.iter().copied())
+            .collect::<Vec<_>>()[..]
+        {
+            let area_m2 = a1 + (a1 - a0) / (e1 - e0) * height_m;
+            let volume_m3 = self.volume_m3.last().copied().unwrap_or(0.0);
+            higher.elevation_m.push(e1 + height_m);
+            higher.area_m2.push(area_m2);
+            higher.volume_m3.push(volume_m3 + 0.5 * (a1 + area_m2) * height_m);
+        }
+        higher
+    }
+
     /// Elevation of the deepest bed: the first row. `None` for an empty table.
     pub fn bed_elevation_m(&self) -> Option<f64> {
         self.elevation_m.first().copied()

@@ -1,8 +1,10 @@
 //! The lake description: what does not change from day to day, in SI, and its file.
 
+mod brief;
 pub mod capacity;
 pub mod error;
 pub mod file;
+pub mod hindcast;
 pub mod hypsography;
 pub mod model;
 mod order;
@@ -13,6 +15,11 @@ pub mod service;
 pub use capacity::{Capacity, CapacityError, CapacityKind, hypsography_of};
 pub use error::LakeError;
 pub use file::{Fault, QUESTION, read_known_lake_file, read_lake, read_lake_bytes, read_lake_file};
+pub use hindcast::{
+    Depths, Hindcast, HypsographyTable, IceTable, InflowTable, LevelTable, ProfileTable, ProfileWhat,
+    ReleaseTable, RiverColumn, RiverWhat, Rows, Scale, StampAt, TableFile, WeatherColumn, WeatherTable,
+    WeatherWhat, units_of,
+};
 pub use model::*;
 pub use position::distance_m;
 pub use service::ServiceRule;

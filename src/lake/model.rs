@@ -6,6 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
+use super::hindcast::{Hindcast, HypsographyTable};
 use crate::quantity::Quantity;
 
 macro_rules! id_type {
@@ -77,6 +78,8 @@ pub struct Lake {
     pub minimum_pool_elevation_m: f64,
     /// Elevation against area and volume. Without it there are no volumes, and rule R1 is left out.
     pub hypsography: Option<Hypsography>,
+    /// Where the hypsography stands in a CSV file instead of the lake file: it is known when that is read.
+    pub hypsography_table: Option<HypsographyTable>,
     /// Zones; exactly one main body.
     pub zones: Vec<Zone>,
     /// Named stretches of water.
@@ -93,7 +96,7 @@ pub struct Lake {
     pub clarity: Option<Clarity>,
     /// What is known of the lake's oxygen.
     pub oxygen: Option<OxygenPrior>,
-    /// Species to answer for.
+    /// Species to answer for; empty where the file is for hindcasts alone.
     pub species: Vec<LakeSpecies>,
     /// Releases of hatchery fish.
     pub stocking: Vec<Stocking>,
@@ -101,12 +104,14 @@ pub struct Lake {
     pub planned_release: Vec<PlannedRelease>,
     /// Presentations, in the order to try them.
     pub ladder: Vec<Presentation>,
-    /// The user's boat.
-    pub boat: Boat,
+    /// The user's boat; `None` where the file is for hindcasts alone.
+    pub boat: Option<Boat>,
     /// Where each series comes from.
     pub series: Vec<SeriesSource>,
     /// Where official alerts come from; `None` where the file names no service, and they are not known.
     pub official_alerts: Option<AlertSource>,
+    /// Past weather, flows and profiles.
+    pub hindcast: Option<Hindcast>,
 }
 
 /// Where official alerts come from.
@@ -423,7 +428,7 @@ pub struct Presentation {
 }
 
 /// The user's boat.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Boat {
     /// Water needed over a ramp's toe to launch.
     pub launch_depth_m: f64,

@@ -4,22 +4,25 @@ use super::RampState;
 use super::level::judged_level;
 use super::ramp_outlook::ramp_outlook;
 use crate::conditions::Conditions;
-use crate::lake::{Lake, Ramp};
+use crate::lake::{Boat, Lake, Ramp};
 
 /// Every ramp of the lake, in the order of the file. Without a level, or with one that is two days past its
-/// lateness, nothing is said of its use.
+/// lateness, nothing is said of its use. None without a boat.
 ///
 /// A late level is lowered by what the pool may have fallen since: a ramp that floats the boat even so is
 /// usable; one that did not at the level read is not; one between the two is not known.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
+    let Some(boat) = lake.boat else {
+        return Vec::new();
+    };
     lake.ramps
         .iter()
-        .map(|ramp| state(lake, conditions, ramp))
+        .map(|ramp| state(lake, boat, conditions, ramp))
         .collect()
 }
 
-fn state(lake: &Lake, conditions: &Conditions, ramp: &Ramp) -> RampState {
-    let needed_m = lake.boat.launch_depth_m;
+fn state(lake: &Lake, boat: Boat, conditions: &Conditions, ramp: &Ramp) -> RampState {
+    let needed_m = boat.launch_depth_m;
     let level = judged_level(lake, conditions);
     let water_over_toe_m = level.map(|l| l.newest_m - ramp.toe_elevation_m);
     let lowest_water_m = level.map(|l| l.lowest_m - ramp.toe_elevation_m);
@@ -67,7 +70,7 @@ mod tests {
     fn a_ramp_floats_the_boat_from_the_depth_that_it_needs() {
         let mut morning = Morning::calm();
         let toe_m = morning.lake.ramps[0].toe_elevation_m;
-        let needed_m = morning.lake.boat.launch_depth_m;
+        let needed_m = morning.lake.boat.unwrap().launch_depth_m;
         for (level_m, usable) in [
             (toe_m + needed_m, true),
             (toe_m + needed_m - 0.01, false),
@@ -97,7 +100,7 @@ mod tests {
     #[test]
     fn a_late_level_calls_a_ramp_usable_only_if_even_a_lower_pool_floats_the_boat() {
         let mut morning = Morning::calm();
-        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
+        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.unwrap().launch_depth_m;
         let mut at = |level_m: f64, age_h: f64| {
             morning.set_level(level_m);
             morning.set_level_age_h(age_h);
@@ -119,7 +122,7 @@ mod tests {
     #[test]
     fn a_ramp_has_the_share_of_members_that_lie_below_its_need() {
         let mut morning = Morning::calm();
-        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.launch_depth_m;
+        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.unwrap().launch_depth_m;
         morning.set_level(floor_m + 2.0);
         // Ten members: today all above, tomorrow three below, the day after eight.
         morning.set_members(&[0, 3, 8].map(|below| {

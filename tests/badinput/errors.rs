@@ -78,6 +78,27 @@ fn a_lake_file_that_is_not_there_or_faulty_is_named() {
     Run::new(&["brief", "--lake", "fixtures/damaged/lake-cut-short.toml"]).says(2, &["lake-cut-short.toml:"]);
 }
 
+/// Provokes `LakeError::NoBrief`.
+#[test]
+fn a_brief_of_a_lake_that_serves_hindcasts_only_is_refused_with_what_it_lacks() {
+    let sound = std::fs::read_to_string(root().join(LAKE)).expect("the demonstration lake");
+    let (before, rest) = sound.split_once("\n[boat]").expect("the block is there");
+    let (_, after) = rest.split_once("\n\n").expect("blocks after it");
+    let without_boat = format!("{before}\n\n{after}");
+    let southern = sound
+        .replace("latitude = 42.", "latitude = -42.")
+        .replace("[42.", "[-42.");
+    let cases = [
+        (southern, ["southern latitude", "hindcasts only"]),
+        (without_boat, ["no [boat]", "add the block [boat]"]),
+    ];
+    for (text, words) in cases {
+        let run = Run::new(&["brief", "--as-of", "2025-10-09T06:00"]);
+        let file = run.file("lake.toml", &text);
+        run.argument("--lake", &file).says(2, &words);
+    }
+}
+
 /// Provokes `Error::Clock`.
 #[test]
 fn a_clock_that_cannot_be_read_is_answered_with_the_forms_that_can() {

@@ -88,6 +88,7 @@ fn typed() -> Vec<Typed> {
         ("waterml-values", &["sources/waterml::read_values"], "fixtures/replies/waterml", |b| drop(waterml::read_values(b))),
         ("csv-capacity", &["sources/csv::read_capacity"], "fixtures/catalogues/capacity-harrow-gap.csv", csv_capacity),
         ("csv-table", &["sources/csv::read_table"], "fixtures/replies/csv", csv_table),
+        ("csv-columns", &["sources/csv::read_columns", "sources/csv::read_days"], "fixtures/replies/csv", csv_columns),
         ("replay-index", &["sources/replay::from_bytes"], "fixtures/demo/index.json", replay_index),
         ("texts", &["sources::read_day", "sources::read_civil", "sources::read_rfc3339", "sources::read_unix",
             "sources/nws::read_interval", "clock::read_as_of"], "fixtures/replies/csv", texts),
@@ -234,6 +235,23 @@ fn csv_table(bytes: &[u8]) {
     if let Ok((batch, _)) = csv::to_batch(&table, &want, clock(), as_of(), &provenance) {
         assert_sound(&batch);
     }
+}
+
+fn csv_columns(bytes: &[u8]) {
+    let missing = ["NA".to_owned()];
+    let wanted = csv::Wanted {
+        time: Some("time"),
+        zone: csv::StampZone::Named(chrono_tz::America::Los_Angeles),
+        missing: &missing,
+        columns: &["temp_f", "depth_m"],
+        times_repeat: true,
+    };
+    if let Ok(columns) = csv::read_columns(bytes, &wanted) {
+        let rows = columns.lines.len();
+        assert!(columns.stamps.len() == rows && columns.values.iter().all(|c| c.len() == rows));
+        assert!(columns.values.iter().flatten().flatten().all(|v| v.is_finite()));
+    }
+    drop(csv::read_days(bytes, ["time", "temp_f"], &missing));
 }
 
 fn replay_index(bytes: &[u8]) {

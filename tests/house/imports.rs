@@ -20,6 +20,7 @@ const HEIGHT: [(&str, u32); 19] = [
     ("plan", 8),
     ("archive", 8),
     ("skill", 8),
+    ("hindcast", 9),
     ("reports", 9),
     ("hindcast", 9),
     ("faces", 10),

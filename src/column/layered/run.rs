@@ -11,6 +11,7 @@ use super::parameters::{ColumnParameters, OxygenDemand};
 use super::state::{Column, Lanes, Water};
 use crate::column::forcing::{Forcing, RiverFlow, Weather};
 use crate::lake::Hypsography;
+use crate::math::interpolate::linear_pairs;
 use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l};
 use crate::physics::water::MAX_DENSITY_TEMP_DEGC;
 use crate::units::S_PER_DAY;
@@ -33,6 +34,8 @@ pub struct LakeSetup {
     pub demand: OxygenDemand,
     /// Elevations of the outlets, in the order of the forcing's releases.
     pub outlet_elevation_m: Vec<f64>,
+    /// Temperature by depth at the beginning, depths increasing; empty for a cold start.
+    pub start_degc: Vec<(f64, f64)>,
 }
 
 /// Why a run could not be made.
@@ -83,8 +86,8 @@ pub struct DayMeans<const L: usize> {
     pub ice_m: Lanes<L>,
 }
 
-/// A lake at its beginning: isothermal at its coldest air of thirty days within the first year, at least at the temperature of
-/// greatest density, and saturated with oxygen. Run through a winter before anything is read off it.
+/// A lake at its beginning: with the profile that is known, or isothermal at its coldest air of thirty days within the first year, at least at the temperature of
+/// greatest density, and then to be run through a winter before anything is read off it. Saturated with oxygen.
 ///
 /// # Errors
 /// [`RunError::Levels`], [`RunError::Grid`].
@@ -105,16 +108,19 @@ pub fn cold_lake<const L: usize>(setup: &LakeSetup, forcing: &Forcing) -> Result
     let grid = Grid::new(table.clone(), faces)?;
     let temp_degc = coldest_degc(forcing).max(MAX_DENSITY_TEMP_DEGC);
     let pressure_pa = forcing.weather.first().map_or(f64::NAN, |w| w.pressure_pa);
-    let water = Water {
-        temp_degc,
-        oxygen_mg_l: oxygen_saturation_mg_l(OxygenState {
+    let water = |elevation_m: f64, _| {
+        let temp_degc = linear_pairs(&setup.start_degc, level_m - elevation_m).unwrap_or(temp_degc);
+        Water {
             temp_degc,
-            solids_g_kg: 0.0,
-            pressure_pa,
-        }),
-        river_frac: 0.0,
+            oxygen_mg_l: oxygen_saturation_mg_l(OxygenState {
+                temp_degc,
+                solids_g_kg: 0.0,
+                pressure_pa,
+            }),
+            river_frac: 0.0,
+        }
     };
-    let column = Column::filled(&grid, [level_m; L], |_, _| water).ok_or(levels)?;
+    let column = Column::filled(&grid, [level_m; L], water).ok_or(levels)?;
     Ok(LakeColumn::new(grid, column, site))
 }
 

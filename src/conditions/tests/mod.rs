@@ -68,6 +68,7 @@ fn lake() -> Lake {
         vertical_datum: "NAVD 88".into(),
         full_pool_elevation_m: 100.0,
         minimum_pool_elevation_m: 10.0,
+        hypsography_table: None,
         hypsography: Some(Hypsography {
             elevation_m: vec![0.0, 100.0],
             area_m2: vec![1e7, 1e7],
@@ -94,12 +95,12 @@ fn lake() -> Lake {
         stocking: Vec::new(),
         planned_release: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat {
+        boat: Some(Boat {
             launch_depth_m: 1.0,
             running_depth_m: 1.0,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
-        },
+        }),
         series: vec![
             source("pool", Quantity::PoolElevation, SeriesPlace::Lake, &both),
             source("release", Quantity::Release, SeriesPlace::Lake, &[Cadence::Daily]),
@@ -123,6 +124,7 @@ fn lake() -> Lake {
             source("dew_point", Quantity::DewPoint, SeriesPlace::Lake, &forecast),
         ],
         official_alerts: None,
+        hindcast: None,
     }
 }
 

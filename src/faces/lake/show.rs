@@ -34,14 +34,16 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     places(&mut page, lake, reader);
     water(&mut page, lake, reader);
     fish(&mut page, lake, reader);
-    page.title("Boat");
-    page.line(&format!(
-        "floats in {}, runs in {}, {} from the ramp, {} h a trip",
-        reader.elevation(lake.boat.launch_depth_m),
-        reader.elevation(lake.boat.running_depth_m),
-        reader.speed(lake.boat.run_speed_m_s),
-        lake.boat.trip_h
-    ));
+    page.titled("Boat", lake.boat.is_none());
+    if let Some(boat) = &lake.boat {
+        page.line(&format!(
+            "floats in {}, runs in {}, {} from the ramp, {} h a trip",
+            reader.elevation(boat.launch_depth_m),
+            reader.elevation(boat.running_depth_m),
+            reader.speed(boat.run_speed_m_s),
+            boat.trip_h
+        ));
+    }
     page.titled("Series", lake.series.is_empty());
     for series in &lake.series {
         page.row(&[(18, series.id.as_str())], &series_text(series, reader));

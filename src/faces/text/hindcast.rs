@@ -75,7 +75,7 @@ fn note_words(note: HindcastNote) -> &'static str {
     }
 }
 
-fn said(text: &mut String, words: &str) {
+pub(super) fn said(text: &mut String, words: &str) {
     let options = textwrap::Options::new(usize::from(WIDTH)).subsequent_indent("  ");
     for folded in textwrap::wrap(words, options) {
         text.push_str(&folded);

@@ -44,6 +44,7 @@ fn read_flow(block: &Block<'_, '_>, id: Option<&str>, known: &Known<'_>) -> Opti
         DeValue::String(text) if text == "series" => {
             if let Some(id) = id
                 && !known.flow_series.iter().any(|inflow| inflow == id)
+                && !known.hindcast_rivers.iter().any(|inflow| inflow == id)
             {
                 let found = format!(
                     "flow = \"series\", but no series of quantity \"inflow\" for {}",

@@ -24,6 +24,8 @@ pub(super) struct Known<'k> {
     pub series: Vec<String>,
     /// Inflows that have a series of quantity `inflow`.
     pub flow_series: Vec<String>,
+    /// Inflows that have a table of the hindcast.
+    pub hindcast_rivers: Vec<String>,
     /// Services that the file names, of series and of official alerts.
     pub named_services: Vec<String>,
     /// The services there are.
@@ -70,6 +72,12 @@ impl<'k> Known<'k> {
             species: ids("species"),
             series: ids("series"),
             flow_series,
+            hindcast_rivers: match root.get("hindcast").map(|v| v.get_ref()) {
+                Some(DeValue::Table(table)) => tables(table, "inflow")
+                    .filter_map(|t| text(t, "inflow"))
+                    .collect(),
+                _ => Vec::new(),
+            },
             named_services: tables(root, "series")
                 .filter_map(|t| text(t, "service"))
                 .chain(alert_service(root))

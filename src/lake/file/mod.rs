@@ -6,6 +6,7 @@
 mod block;
 mod fault;
 mod fish;
+mod hindcast;
 mod inflows;
 pub mod keys;
 mod known;

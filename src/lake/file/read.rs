@@ -6,15 +6,16 @@ use std::path::Path;
 use chrono_tz::{TZ_VARIANTS, Tz};
 use toml::de::DeTable;
 
-use super::block::{Block, QUESTION, nearest, plain, quote};
+use super::block::{Block, QUESTION, nearest, quote};
 use super::fault::{At, Fault, Faults};
 use super::fish::{read_boat, read_ladder, read_species, read_stocking};
+use super::hindcast::read_hindcast;
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
-use super::shape::{feet, read_clarity, read_hypsography, read_oxygen};
+use super::shape::{feet, read_clarity, read_hypsography, read_hypsography_table, read_oxygen};
 use super::zones::read_zones;
 use crate::lake::{Lake, LakeError, ServiceRule};
 
@@ -158,20 +159,8 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let (id, name) = (block.id("id"), block.text("name"));
     let (note, contact) = (block.text("note"), block.text("contact"));
     let (latitude, longitude) = (block.number("latitude"), block.number("longitude"));
-    if let Some(south) = latitude.as_ref().filter(|at| at.value < 0.0) {
-        let wanted =
-            "a northern one: seasons of the rules are northern; the southern hemisphere is not supported yet";
-        let mend = "for a northern lake remove the minus sign";
-        block.fault(
-            &south.span,
-            format!("latitude = {}", plain(south.value)),
-            wanted,
-            mend,
-        );
-    }
     known.position = latitude
         .as_ref()
-        .filter(|at| at.value >= 0.0)
         .zip(longitude.as_ref())
         .map(|(lat, lon)| (lat.value, lon.value));
     let time_zone = read_time_zone(&block);
@@ -179,7 +168,14 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let (full, minimum) = read_pools(&block);
     (known.full_pool_m, known.minimum_pool_m) = (full.clone(), minimum.clone());
 
-    let hypsography = block.block("hypsography").map(|b| read_hypsography(&b, &known));
+    let hypsography_block = block.block("hypsography");
+    let in_file = hypsography_block.as_ref().is_some_and(|b| b.has("file"));
+    let (rows_block, table_block) = match &hypsography_block {
+        Some(b) if in_file => (None, Some(b)),
+        rows => (rows.as_ref(), None),
+    };
+    let hypsography = rows_block.map(|b| read_hypsography(b, &known));
+    let hypsography_table = table_block.map(read_hypsography_table);
     known.bed_m = hypsography
         .as_ref()
         .and_then(|h| h.as_ref())
@@ -196,12 +192,15 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let stocking = read_stocking(&block, &known);
     let planned_release = read_planned_release(&block);
     let ladder = read_ladder(&block, &known);
-    let boat = block.block("boat").and_then(|b| read_boat(&b));
+    let boat = block.block("boat").map(|b| read_boat(&b));
     let series = read_series(&block, &known);
     let official_alerts = block
         .block("official_alerts")
         .map(|b| read_official_alerts(&b, &known));
     check_contact(&block, &known);
+    let hindcast = block
+        .block("hindcast")
+        .map(|b| read_hindcast(&b, &known, outlets.as_deref()));
     Some(Lake {
         id: id?.value,
         name: name?.value,
@@ -214,6 +213,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         full_pool_elevation_m: full?.value,
         minimum_pool_elevation_m: minimum?.value,
         hypsography: whole(hypsography)?,
+        hypsography_table: whole(hypsography_table)?,
         zones: zones?,
         stretches: stretches?,
         ramps: ramps?,
@@ -226,9 +226,10 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         stocking: stocking?,
         planned_release: planned_release?,
         ladder: ladder?,
-        boat: boat?,
+        boat: whole(boat)?,
         series: series?,
         official_alerts: whole(official_alerts)?,
+        hindcast: whole(hindcast)?,
     })
 }
 

@@ -2,8 +2,9 @@
 
 use super::block::{Block, plain};
 use super::fault::At;
+use super::hindcast::read_scale;
 use super::known::Known;
-use crate::lake::{Clarity, Hypsography, OxygenPrior, TrophicState};
+use crate::lake::{Clarity, Hypsography, HypsographyTable, OxygenPrior, TrophicState};
 use crate::units::{M_PER_FT, M2_PER_ACRE, M3_PER_ACRE_FT};
 
 /// Volumes that the file gives may differ from what the areas allow by this share of the interval's
@@ -12,6 +13,15 @@ const VOLUME_TOLERANCE_FRAC: f64 = 0.02;
 /// Extinction times Secchi depth (Poole & Atkins 1929, from memory).
 const EXTINCTION_BY_SECCHI: f64 = 1.7;
 
+/// Keys of a hypsography in a file.
+const IN_FILE: [&str; 5] = [
+    "elevation_column",
+    "depth_column",
+    "height_unit",
+    "area_column",
+    "area_unit",
+];
+
 struct Row {
     elevation_m: Option<At<f64>>,
     area_m2: Option<At<f64>>,
@@ -19,6 +29,12 @@ struct Row {
 }
 
 pub(super) fn read_hypsography(block: &Block<'_, '_>, known: &Known<'_>) -> Option<Hypsography> {
+    for stem in IN_FILE {
+        block.refuse(stem, "no such key beside rows: it belongs to a file");
+    }
+    if !block.has("rows") {
+        block.missing("rows", "or a file");
+    }
     let blocks = block.blocks("rows");
     let rows: Vec<Row> = blocks
         .iter()
@@ -56,6 +72,39 @@ pub(super) fn read_hypsography(block: &Block<'_, '_>, known: &Known<'_>) -> Opti
         table.volume_given = true;
     }
     Some(table)
+}
+
+/// The columns of a hypsography that stands in a file.
+pub(super) fn read_hypsography_table(block: &Block<'_, '_>) -> Option<HypsographyTable> {
+    block.refuse("rows", "no such key beside file: the rows stand in one place");
+    for stem in ["height_unit", "area_column", "area_unit"] {
+        if !block.has(stem) {
+            block.missing(stem, "since the rows stand in a file");
+        }
+    }
+    let (elevation, depth) = (block.text("elevation_column"), block.text("depth_column"));
+    match (block.has("elevation_column"), block.has("depth_column")) {
+        (true, true) => block.refuse(
+            "depth_column",
+            "no such key beside elevation_column: one of the two",
+        ),
+        (false, false) => block.missing("elevation_column", "or depth_column"),
+        _ => {}
+    }
+    let is_depth = depth.is_some();
+    let file = block.text("file");
+    // A table of heights is no table of spans.
+    let height_scale = read_scale(block, "height_unit", "depth", 1.0);
+    let area = block.text("area_column");
+    let area_scale = read_scale(block, "area_unit", "area", 1.0);
+    Some(HypsographyTable {
+        file: file?.value.into(),
+        height: elevation.or(depth)?.value,
+        is_depth,
+        height_scale: height_scale?,
+        area: area?.value,
+        area_scale: area_scale?,
+    })
 }
 
 fn value(at: &Option<At<f64>>) -> Option<f64> {

@@ -71,9 +71,9 @@ mod tests {
         let mut morning = Morning::calm();
         let dusk = morning.light().civil_dusk.unwrap();
         let until_dusk_h = (dusk - morning.as_of).num_minutes() as f64 / 60.0;
-        morning.lake.boat.trip_h = until_dusk_h;
+        morning.lake.boat.as_mut().unwrap().trip_h = until_dusk_h;
         assert_eq!(morning.level_of(Hazard::Darkness), None);
-        morning.lake.boat.trip_h = until_dusk_h + 0.5;
+        morning.lake.boat.as_mut().unwrap().trip_h = until_dusk_h + 0.5;
         assert_eq!(morning.caution(Hazard::Darkness).unwrap().from, Some(dusk));
     }
 

@@ -188,6 +188,7 @@ fn lake() -> Lake {
         full_pool_elevation_m: 257.6,
         minimum_pool_elevation_m: 222.8,
         hypsography: None,
+        hypsography_table: None,
         zones: vec![
             zone("main", "main body", ZoneKind::MainBody, fetch.clone()),
             zone("sorrel", "Sorrel Arm", ZoneKind::Arm, fetch),
@@ -225,14 +226,15 @@ fn lake() -> Lake {
         stocking: Vec::new(),
         planned_release: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat {
+        boat: Some(Boat {
             launch_depth_m: 0.9,
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
-        },
+        }),
         series: vec![level_gauge()],
         official_alerts: None,
+        hindcast: None,
     }
 }
 

@@ -115,7 +115,10 @@ mod tests {
     #[test]
     fn a_ramp_that_a_late_level_leaves_open_is_not_known_beside_one_that_is_out() {
         let mut morning = Morning::calm();
-        let (level_m, needed_m) = (morning.pool().elevation_m, morning.lake.boat.launch_depth_m);
+        let (level_m, needed_m) = (
+            morning.pool().elevation_m,
+            morning.lake.boat.unwrap().launch_depth_m,
+        );
         let mut dry = morning.lake.ramps[0].clone();
         (dry.name, dry.toe_elevation_m) = ("High Road".to_owned(), level_m + 3.0);
         morning.lake.ramps[0].toe_elevation_m = level_m - needed_m - 0.05;

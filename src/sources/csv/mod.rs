@@ -2,6 +2,7 @@
 
 mod batch;
 mod capacity;
+mod columns;
 mod get;
 mod read;
 mod stamp;
@@ -11,6 +12,7 @@ use crate::lake::Cadence;
 
 pub use batch::to_batch;
 pub use capacity::{CapacityColumns, CapacityRows, m2_per, read_capacity};
+pub use columns::{Columns, DayRows, Wanted, read_columns, read_days};
 pub use get::get_table;
 pub use read::{Row, Table, read_table};
 pub use stamp::StampZone;

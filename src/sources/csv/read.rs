@@ -143,13 +143,13 @@ pub(super) fn header_words(header: &[String]) -> String {
 }
 
 /// Texts that mean "no value": compared as text, and where both are numbers, as numbers.
-struct Missing<'a> {
+pub(super) struct Missing<'a> {
     texts: &'a [String],
     numbers: Vec<f64>,
 }
 
 impl<'a> Missing<'a> {
-    fn new(texts: &'a [String]) -> Self {
+    pub(super) fn new(texts: &'a [String]) -> Self {
         // A sentinel may be larger than any figure that is believed.
         let number = |text: &String| text.trim().parse().ok().filter(|n: &f64| n.is_finite());
         Missing {
@@ -158,7 +158,7 @@ impl<'a> Missing<'a> {
         }
     }
 
-    fn has(&self, text: &str, figure: &Figure) -> bool {
+    pub(super) fn has(&self, text: &str, figure: &Figure) -> bool {
         self.texts.iter().any(|missing| missing.trim() == text)
             || match figure {
                 Figure::Number(number) => self.numbers.contains(number),
@@ -224,7 +224,7 @@ fn read_depth(text: &str, line: u64) -> Result<f64, RowFault> {
     }
 }
 
-fn quoted(text: &str) -> String {
+pub(super) fn quoted(text: &str) -> String {
     format!("\"{}\"", beginning(text.as_bytes()))
 }
 

@@ -73,7 +73,7 @@ impl StampZone {
     }
 
     /// The first instant of a day, where days are wanted as instants.
-    pub(super) fn day_start(self, day: NaiveDate) -> Option<DateTime<Utc>> {
+    pub fn day_start(self, day: NaiveDate) -> Option<DateTime<Utc>> {
         self.instant(day.and_time(NaiveTime::MIN), None)
     }
 }

@@ -88,6 +88,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         full_pool_elevation_m: 257.556,
         minimum_pool_elevation_m: 222.8,
         hypsography: None,
+        hypsography_table: None,
         zones: vec![Zone {
             id: ZoneId::new("main"),
             name: "Main body".to_owned(),
@@ -118,14 +119,15 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         stocking: Vec::new(),
         planned_release: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat {
+        boat: Some(Boat {
             launch_depth_m: 1.2,
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
-        },
+        }),
         series,
         official_alerts: None,
+        hindcast: None,
     }
 }
 

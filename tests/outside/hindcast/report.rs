@@ -4,7 +4,7 @@ use chrono::Datelike;
 use plungeline::faces::json::{render_hindcast_json, render_hindcast_schema};
 use plungeline::faces::text::hindcast::render_hindcast;
 use plungeline::hindcast::figures::Figure;
-use plungeline::hindcast::{Compared, Hindcast, HindcastInput, HindcastReport, Judging, assemble_hindcast};
+use plungeline::hindcast::{Compared, Comparison, Hindcast, HindcastReport, Judging, assemble_hindcast};
 use proptest::prelude::*;
 
 use super::invented::{days, observed};
@@ -12,7 +12,7 @@ use crate::house::source::{document, root};
 
 fn hindcast() -> Hindcast {
     let days = days(2010, 6);
-    assemble_hindcast(&HindcastInput {
+    assemble_hindcast(&Comparison {
         lake: "Invented lake",
         fitted: false,
         temperature: &observed(&days, 7),
@@ -98,7 +98,7 @@ proptest! {
             let at = day.depth_m.iter().position(|z| *z == row.depth_m).unwrap();
             row.value = day.temp_degc[at];
         }
-        let found = assemble_hindcast(&HindcastInput {
+        let found = assemble_hindcast(&Comparison {
             lake: "",
             fitted: false,
             temperature: &seen,

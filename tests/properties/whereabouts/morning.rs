@@ -248,6 +248,7 @@ fn lake() -> Lake {
         vertical_datum: "NAVD 88".to_owned(),
         full_pool_elevation_m: 257.0,
         minimum_pool_elevation_m: 222.0,
+        hypsography_table: None,
         hypsography: Some(depth),
         zones: vec![zone("main", ZoneKind::MainBody, None)],
         stretches: Vec::new(),
@@ -261,13 +262,14 @@ fn lake() -> Lake {
         stocking: Vec::new(),
         planned_release: Vec::new(),
         ladder: Vec::new(),
-        boat: Boat {
+        boat: Some(Boat {
             launch_depth_m: 0.9,
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
-        },
+        }),
         series: Vec::new(),
         official_alerts: None,
+        hindcast: None,
     }
 }

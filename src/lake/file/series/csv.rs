@@ -40,7 +40,7 @@ pub(super) fn read_csv(block: &Block<'_, '_>, rule: Option<&ServiceRule>) -> Opt
 }
 
 /// The key `stamp_zone`.
-pub(super) fn read_stamp_zone(block: &Block<'_, '_>) -> Option<At<String>> {
+pub(in crate::lake::file) fn read_stamp_zone(block: &Block<'_, '_>) -> Option<At<String>> {
     let zone = block.text("stamp_zone")?;
     if !is_stamp_zone(&zone.value) {
         let found = format!("stamp_zone = {}", quote(&zone.value));

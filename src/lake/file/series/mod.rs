@@ -8,4 +8,5 @@ mod read;
 mod service;
 
 pub(super) use alerts::{check_contact, read_official_alerts};
+pub(super) use csv::read_stamp_zone;
 pub(super) use read::read_series;
