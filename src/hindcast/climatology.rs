@@ -46,7 +46,7 @@ pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: Climatolo
     // Profiles in the order of the year, so that a window is at most two stretches of neighbours.
     let mut sorted: Vec<&ObservedProfile> = profiles.iter().collect();
     sorted.sort_by_key(|p| place(p.day));
-    let days: Vec<NaiveDate> = sorted.iter().map(|p| p.day).collect();
+    let days: Vec<Numbered> = sorted.iter().map(|p| Numbered::of(p.day)).collect();
     let begin: Vec<usize> = (0..=PLACES)
         .map(|at| sorted.partition_point(|p| place(p.day) < at))
         .collect();
@@ -60,10 +60,10 @@ pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: Climatolo
         let mut there: Vec<Option<f64>> = vec![None; sorted.len()];
         let mut known = [false; PLACES];
         for i in run {
-            let day = pairs[*i].day;
+            let day = Numbered::of(pairs[*i].day);
             let (mut sum, mut count) = (0.0, 0);
             for off in 0..=2 * reach {
-                let at = (place(day) + PLACES + off - reach) % PLACES;
+                let at = (place(pairs[*i].day) + PLACES + off - reach) % PLACES;
                 let of_place = begin[at]..begin[at + 1];
                 if !known[at] {
                     known[at] = true;
@@ -84,9 +84,25 @@ pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: Climatolo
     found
 }
 
+/// A day as plain numbers: the loop over the windows looks at some hundred of them for each pair.
+#[derive(Debug, Clone, Copy)]
+struct Numbered {
+    year: i32,
+    day: i32,
+}
+
+impl Numbered {
+    fn of(day: NaiveDate) -> Numbered {
+        Numbered {
+            year: day.year(),
+            day: day.num_days_from_ce(),
+        }
+    }
+}
+
 /// Whether a profile of `other` belongs to the year that `day` is compared in.
-fn is_own(day: NaiveDate, other: NaiveDate, reach: usize) -> bool {
-    other.year() == day.year() || (other - day).num_days().unsigned_abs() <= reach as u64
+fn is_own(day: Numbered, other: Numbered, reach: usize) -> bool {
+    other.year == day.year || (other.day - day.day).unsigned_abs() as usize <= reach
 }
 
 #[cfg(test)]
