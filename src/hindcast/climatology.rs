@@ -43,36 +43,39 @@ fn place(day: NaiveDate) -> usize {
 /// Of another year is a profile that is neither of the same calendar year nor, across New Year, within the window of
 /// the very day.
 pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: ClimatologyRule) -> Vec<Option<f64>> {
-    let mut by_place: Vec<Vec<usize>> = vec![Vec::new(); PLACES];
-    for (i, profile) in profiles.iter().enumerate() {
-        by_place[place(profile.day)].push(i);
-    }
+    // Profiles in the order of the year, so that a window is at most two stretches of neighbours.
+    let mut sorted: Vec<&ObservedProfile> = profiles.iter().collect();
+    sorted.sort_by_key(|p| place(p.day));
+    let days: Vec<Numbered> = sorted.iter().map(|p| Numbered::of(p.day)).collect();
+    let begin: Vec<usize> = (0..=PLACES)
+        .map(|at| sorted.partition_point(|p| place(p.day) < at))
+        .collect();
     let reach = rule.window_days.min(PLACES / 2 - 1);
-    let window = |day: NaiveDate| {
-        let at = place(day);
-        (0..=2 * reach).map(move |off| (at + PLACES + off - reach) % PLACES)
-    };
     // Pairs of one depth share what each profile has there.
     let mut order: Vec<usize> = (0..pairs.len()).collect();
     order.sort_by(|a, b| pairs[*a].depth_m.total_cmp(&pairs[*b].depth_m));
     let mut found = vec![None; pairs.len()];
     for run in order.chunk_by(|a, b| pairs[*a].depth_m == pairs[*b].depth_m) {
         let depth_m = pairs[run[0]].depth_m;
-        // The outer option: not looked at yet.
-        let mut known: Vec<Option<Option<f64>>> = vec![None; profiles.len()];
+        let mut there: Vec<Option<f64>> = vec![None; sorted.len()];
+        let mut known = [false; PLACES];
         for i in run {
-            let day = pairs[*i].day;
+            let day = Numbered::of(pairs[*i].day);
             let (mut sum, mut count) = (0.0, 0);
-            for other in window(day).flat_map(|p| &by_place[p]) {
-                let profile = &profiles[*other];
-                if is_own(day, profile.day, reach) {
-                    continue;
+            for off in 0..=2 * reach {
+                let at = (place(pairs[*i].day) + PLACES + off - reach) % PLACES;
+                let of_place = begin[at]..begin[at + 1];
+                if !known[at] {
+                    known[at] = true;
+                    for other in of_place.clone() {
+                        there[other] = linear_inside(&sorted[other].depth_m, &sorted[other].value, depth_m);
+                    }
                 }
-                let there = known[*other]
-                    .get_or_insert_with(|| linear_inside(&profile.depth_m, &profile.value, depth_m));
-                if let Some(value) = there {
-                    sum += *value;
-                    count += 1;
+                for other in of_place {
+                    if let (Some(value), false) = (there[other], is_own(day, days[other], reach)) {
+                        sum += value;
+                        count += 1;
+                    }
                 }
             }
             found[*i] = (count >= rule.fewest.max(1)).then(|| sum / count as f64);
@@ -81,9 +84,25 @@ pub fn climatology(profiles: &[ObservedProfile], pairs: &[Pair], rule: Climatolo
     found
 }
 
+/// A day as plain numbers: the loop over the windows looks at some hundred of them for each pair.
+#[derive(Debug, Clone, Copy)]
+struct Numbered {
+    year: i32,
+    day: i32,
+}
+
+impl Numbered {
+    fn of(day: NaiveDate) -> Numbered {
+        Numbered {
+            year: day.year(),
+            day: day.num_days_from_ce(),
+        }
+    }
+}
+
 /// Whether a profile of `other` belongs to the year that `day` is compared in.
-fn is_own(day: NaiveDate, other: NaiveDate, reach: usize) -> bool {
-    other.year() == day.year() || (other - day).num_days().unsigned_abs() <= reach as u64
+fn is_own(day: Numbered, other: Numbered, reach: usize) -> bool {
+    other.year == day.year || (other.day - day.day).unsigned_abs() as usize <= reach
 }
 
 #[cfg(test)]

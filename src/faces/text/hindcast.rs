@@ -56,8 +56,8 @@ pub fn figure_words(figure: Figure) -> &'static str {
 fn reference_words(reference: Reference) -> String {
     match reference {
         Reference::Climatology => "climatology".to_owned(),
-        Reference::Persistence { days: 1 } => "as at least 1 day before".to_owned(),
-        Reference::Persistence { days } => format!("as at least {days} days before"),
+        Reference::Persistence { days: 1 } => "1 day before or more".to_owned(),
+        Reference::Persistence { days } => format!("{days} days before or more"),
         Reference::QuickSurface => "from air temperature".to_owned(),
     }
 }
