@@ -17,6 +17,7 @@
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
 //! | [`skill`] | scores of forecasts against what happened |
+//! | [`hindcast`] | past weather and profiles of a lake, from its tables |
 //! | [`reports`] | the brief as a value |
 //! | [`faces`] | the brief as text and JSON |
 //! | [`cli`] | one file a command |
@@ -31,6 +32,7 @@ pub mod cli;
 pub mod column;
 pub mod conditions;
 pub mod faces;
+pub mod hindcast;
 pub mod lake;
 pub mod math;
 pub mod physics;

@@ -1,5 +1,7 @@
 //! Recorded data outside the repository, found through `PLUNGELINE_VALIDATION_DATA`.
 
+mod input;
+
 use std::path::PathBuf;
 
 /// The path of a recorded file, or `None` after printing that the test skips. With

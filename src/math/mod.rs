@@ -14,5 +14,6 @@ pub mod simplex;
 pub mod slopes;
 pub mod smooth;
 pub mod softmax;
+pub mod span_means;
 pub mod streams;
 pub mod tridiagonal;

@@ -12,6 +12,7 @@ pub mod relaxation;
 pub mod river_temp;
 pub mod stratification;
 pub mod sun;
+pub mod sun_course;
 pub mod surface_balance;
 pub mod turbulent_flux;
 pub mod water;

@@ -1,6 +1,18 @@
 //! What drives the columns, step by step: weather over the lake, water in and out.
 
+mod flows;
+mod record;
+mod sky;
+mod weather;
+
+#[cfg(test)]
+mod tests;
+
 use chrono::{DateTime, Utc};
+
+pub use flows::{FlowNote, FlowRecord, RiverTracks, level_steps, release_steps, river_steps};
+pub use record::{ForcingError, Site, Steps, Track, WeatherRecord};
+pub use weather::{WeatherNote, weather_steps};
 
 /// Weather over the lake, means of one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
