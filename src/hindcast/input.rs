@@ -232,7 +232,11 @@ fn river_tracks(
 ) -> Result<Option<RiverTracks>, InputError> {
     let (mut discharge, mut temp, mut oxygen) = (None, None, None);
     for table in hindcast.inflows.iter().filter(|table| &table.inflow == id) {
-        let columns: Vec<_> = table.columns.iter().map(|c| (c.column.as_str(), c.scale)).collect();
+        let columns: Vec<_> = table
+            .columns
+            .iter()
+            .map(|c| (c.column.as_str(), c.scale))
+            .collect();
         let how = (&table.table, table.rows, table.longest_gap_s);
         let records = flow_records(how, &columns, steps, files, notes)?;
         for (column, record) in table.columns.iter().zip(records) {
@@ -311,7 +315,11 @@ fn levels(
     Ok(level_m)
 }
 
-fn winters(hindcast: &Hindcast, files: &Files<'_>, notes: &mut Vec<InputNote>) -> Result<Vec<Winter>, InputError> {
+fn winters(
+    hindcast: &Hindcast,
+    files: &Files<'_>,
+    notes: &mut Vec<InputNote>,
+) -> Result<Vec<Winter>, InputError> {
     let Some(table) = &hindcast.ice else {
         return Ok(Vec::new());
     };
@@ -322,5 +330,8 @@ fn winters(hindcast: &Hindcast, files: &Files<'_>, notes: &mut Vec<InputNote>) -
             fault,
         })?;
     note_faults(&table.file, faults.len(), faults.first(), notes);
-    Ok(rows.into_iter().map(|(first, last)| Winter { first, last }).collect())
+    Ok(rows
+        .into_iter()
+        .map(|(first, last)| Winter { first, last })
+        .collect())
 }

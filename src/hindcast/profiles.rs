@@ -33,16 +33,19 @@ pub(super) fn observed(
             depths
                 .flat_map(|((_, depth_m), values)| {
                     read.columns.stamps.iter().zip(values).map(|(stamp, value)| {
-                        (time_of(*stamp, table.day_hour_h, read.zone), Some(*depth_m), *value)
+                        (
+                            time_of(*stamp, table.day_hour_h, read.zone),
+                            Some(*depth_m),
+                            *value,
+                        )
                     })
                 })
                 .collect()
         }
     };
     let (mut sound, mut without, mut beyond) = (Vec::new(), 0, 0);
-    let within = |value: f64| {
-        table.low.is_none_or(|low| value >= low) && table.high.is_none_or(|high| value <= high)
-    };
+    let within =
+        |value: f64| table.low.is_none_or(|low| value >= low) && table.high.is_none_or(|high| value <= high);
     for (time, depth, figure) in all {
         let Some(time) = time.filter(|time| *time >= from && *time < to) else {
             continue;
@@ -138,7 +141,13 @@ mod tests {
     fn values_that_agree_are_one_and_values_that_differ_none() {
         let time = Utc.with_ymd_and_hms(2015, 1, 1, 12, 0, 0).unwrap();
         let at = |depth_m, value| Observed { time, depth_m, value };
-        let all = vec![at(5.0, 4.0), at(1.0, 3.0), at(5.0, 4.0), at(1.0, 13.0), at(2.0, 3.5)];
+        let all = vec![
+            at(5.0, 4.0),
+            at(1.0, 3.0),
+            at(5.0, 4.0),
+            at(1.0, 13.0),
+            at(2.0, 3.5),
+        ];
         let (kept, merged, differing) = once(all);
         assert_eq!(kept, [at(2.0, 3.5), at(5.0, 4.0)]);
         assert_eq!((merged, differing), (1, Some((1, 10.0))));

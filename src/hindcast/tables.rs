@@ -73,7 +73,12 @@ pub(super) fn note_faults(
 
 /// The span that a row stands for. A row of 24 hours is a civil day of its zone, 23 or 25 hours long where clocks
 /// change.
-fn span_of(stamp: Stamp, step_s: f64, at: StampAt, zone: StampZone) -> Option<(DateTime<Utc>, DateTime<Utc>)> {
+fn span_of(
+    stamp: Stamp,
+    step_s: f64,
+    at: StampAt,
+    zone: StampZone,
+) -> Option<(DateTime<Utc>, DateTime<Utc>)> {
     let instant = instant_of(stamp, zone)?;
     let step = Duration::milliseconds((step_s * 1000.0).round() as i64);
     let whole_day = step_s == S_PER_DAY;
@@ -104,15 +109,19 @@ fn seconds(at: DateTime<Utc>, steps: Steps) -> f64 {
 }
 
 /// Spans of every row, in seconds since the start.
-fn spans(read: &Read, step_s: f64, at: StampAt, steps: Steps) -> Vec<Option<(f64, f64)>> {
+fn spans(read: &Read, step_s: f64, at: StampAt, shift_s: f64, steps: Steps) -> Vec<Option<(f64, f64)>> {
     let one = |stamp: &Stamp| {
         let (from, to) = span_of(*stamp, step_s, at, read.zone)?;
-        Some((seconds(from, steps), seconds(to, steps)))
+        Some((seconds(from, steps) + shift_s, seconds(to, steps) + shift_s))
     };
     read.columns.stamps.iter().map(one).collect()
 }
 
-fn span_rows(spans: &[Option<(f64, f64)>], values: &[Option<f64>], to_si: impl Fn(f64) -> f64) -> Vec<SpanRow> {
+fn span_rows(
+    spans: &[Option<(f64, f64)>],
+    values: &[Option<f64>],
+    to_si: impl Fn(f64) -> f64,
+) -> Vec<SpanRow> {
     spans
         .iter()
         .zip(values)
@@ -137,7 +146,7 @@ pub(super) fn add_weather(
 ) -> Result<(), InputError> {
     let names: Vec<&str> = table.columns.iter().map(|c| c.column.as_str()).collect();
     let read = read_table(&table.table, &names, false, files, notes)?;
-    let spans = spans(&read, table.step_s, table.stamp, steps);
+    let spans = spans(&read, table.step_s, table.stamp, table.stamp_shift_s, steps);
     let longest_gap_s = table
         .longest_gap_s
         .unwrap_or(LONGEST_GAP_S.max(LONGEST_GAP_ROWS * table.step_s));
@@ -149,7 +158,9 @@ pub(super) fn add_weather(
             _ => 1.0,
         };
         let track = Track {
-            rows: span_rows(&spans, values, |figure| column.scale.to_si(figure) * height_factor),
+            rows: span_rows(&spans, values, |figure| {
+                column.scale.to_si(figure) * height_factor
+            }),
             step_s: table.step_s,
             longest_gap_s,
         };
@@ -170,15 +181,22 @@ pub(super) fn flow_records(
     let read = read_table(table, &names, false, files, notes)?;
     let record = |(values, (_, scale)): (&Vec<Option<f64>>, &(&str, Scale))| match rows {
         Rows::Means { step_s, stamp } => FlowRecord::Means(Track {
-            rows: span_rows(&spans(&read, step_s, stamp, steps), values, |f| scale.to_si(f)),
+            rows: span_rows(&spans(&read, step_s, stamp, 0.0, steps), values, |f| {
+                scale.to_si(f)
+            }),
             step_s,
             longest_gap_s,
         }),
         Rows::Instants => {
-            let points = read.columns.stamps.iter().zip(values).filter_map(|(stamp, value)| {
-                let at = instant_of(*stamp, read.zone)?;
-                Some((seconds(at, steps), scale.to_si((*value)?)))
-            });
+            let points = read
+                .columns
+                .stamps
+                .iter()
+                .zip(values)
+                .filter_map(|(stamp, value)| {
+                    let at = instant_of(*stamp, read.zone)?;
+                    Some((seconds(at, steps), scale.to_si((*value)?)))
+                });
             FlowRecord::Instants {
                 points: points.collect(),
                 longest_gap_s,
@@ -208,10 +226,22 @@ mod tests {
     fn a_stamp_lies_at_the_start_the_middle_or_the_end_of_its_span() {
         let pair = |a: &str, b: &str| (a.to_owned(), b.to_owned());
         let at = "2015-01-02T03:00:00Z";
-        assert_eq!(span(at, 3.0, StampAt::Start, "UTC"), pair("01-02T03:00", "01-02T06:00"));
-        assert_eq!(span(at, 3.0, StampAt::Middle, "UTC"), pair("01-02T01:30", "01-02T04:30"));
-        assert_eq!(span(at, 3.0, StampAt::End, "UTC"), pair("01-02T00:00", "01-02T03:00"));
-        assert_eq!(span("2015-01-02", 24.0, StampAt::End, "UTC"), pair("01-01T00:00", "01-02T00:00"));
+        assert_eq!(
+            span(at, 3.0, StampAt::Start, "UTC"),
+            pair("01-02T03:00", "01-02T06:00")
+        );
+        assert_eq!(
+            span(at, 3.0, StampAt::Middle, "UTC"),
+            pair("01-02T01:30", "01-02T04:30")
+        );
+        assert_eq!(
+            span(at, 3.0, StampAt::End, "UTC"),
+            pair("01-02T00:00", "01-02T03:00")
+        );
+        assert_eq!(
+            span("2015-01-02", 24.0, StampAt::End, "UTC"),
+            pair("01-01T00:00", "01-02T00:00")
+        );
     }
 
     #[test]

@@ -252,7 +252,11 @@ impl Parabola {
     fn within(left: f64, right: f64, mean: f64, (low, high): (f64, f64)) -> Parabola {
         let rise = right - left;
         let bend = 6.0 * (mean - 0.5 * (left + right));
-        let peak = if bend == 0.0 { 2.0 } else { 0.5 * (1.0 + rise / bend) };
+        let peak = if bend == 0.0 {
+            2.0
+        } else {
+            0.5 * (1.0 + rise / bend)
+        };
         let value = |x: f64| left + x * (rise + bend * (1.0 - x));
         let (mut least, mut most) = (left.min(right), left.max(right));
         if (0.0..=1.0).contains(&peak) {
@@ -428,13 +432,20 @@ mod tests {
         record[1].from = 0.5;
         let fault = SpanMeans::filled(&record, (0.0, 2.0), FLAT).unwrap_err();
         assert_eq!(fault, SpanFault::Overlap { at: 0.5 });
-        assert_eq!(SpanMeans::filled(&[], (0.0, 2.0), FLAT).unwrap_err(), SpanFault::Empty);
+        assert_eq!(
+            SpanMeans::filled(&[], (0.0, 2.0), FLAT).unwrap_err(),
+            SpanFault::Empty
+        );
     }
 
     #[test]
     fn a_gap_of_a_shaped_quantity_follows_the_shape() {
         let shape = |from: f64, to: f64| 0.5 * (from + to);
-        let filling = Filling { shape: &shape, least_shape: 0.1, ..FLAT };
+        let filling = Filling {
+            shape: &shape,
+            least_shape: 0.1,
+            ..FLAT
+        };
         let record = rows(&[Some(1.0), None, None, Some(7.0)], 1.0);
         let (spans, _) = SpanMeans::filled(&record, (0.0, 4.0), filling).unwrap();
         let means: Vec<f64> = spans.spans().map(|s| s.2).collect();

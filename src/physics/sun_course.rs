@@ -102,7 +102,10 @@ mod tests {
                 let day = SunCourse::new(latitude_deg, 47.0, day_of_year).span(0.0, 24.0);
                 let found = 0.0820e6 / 60.0 * inverse_relative_distance(day_of_year) * day.mean_height_frac;
                 let wanted = extraterrestrial_w_m2(latitude_deg, day_of_year);
-                assert!((found - wanted).abs() < 1e-6, "{latitude_deg} {day_of_year}: {found} {wanted}");
+                assert!(
+                    (found - wanted).abs() < 1e-6,
+                    "{latitude_deg} {day_of_year}: {found} {wanted}"
+                );
             }
         }
     }
@@ -134,7 +137,11 @@ mod tests {
                     // Near the horizon the full algorithm lifts the sun by refraction; 0.56 degrees were the worst when written.
                     if wanted.zenith_deg < 85.0 {
                         let off = (found_deg - wanted.zenith_deg).abs();
-                        assert!(off < 0.7, "{at} {latitude_deg}: {found_deg} {}", wanted.zenith_deg);
+                        assert!(
+                            off < 0.7,
+                            "{at} {latitude_deg}: {found_deg} {}",
+                            wanted.zenith_deg
+                        );
                     }
                 }
             }

@@ -94,10 +94,22 @@ pub fn river_steps(
         from_zero: true,
         curved: true,
     };
-    let flow_m3s = at_steps(&format!("discharge of {name}"), &river.discharge, steps, discharge, notes)?;
+    let flow_m3s = at_steps(
+        &format!("discharge of {name}"),
+        &river.discharge,
+        steps,
+        discharge,
+        notes,
+    )?;
     let temp_degc = at_steps(&format!("temp of {name}"), &river.temp, steps, temp, notes)?;
     let oxygen_mg_l = match &river.oxygen {
-        Some(record) => Some(at_steps(&format!("oxygen of {name}"), record, steps, oxygen, notes)?),
+        Some(record) => Some(at_steps(
+            &format!("oxygen of {name}"),
+            record,
+            steps,
+            oxygen,
+            notes,
+        )?),
         None => None,
     };
     let steps = (0..steps.count).map(|k| RiverFlow {
@@ -308,7 +320,10 @@ fn count_apart(what: &str, points: &[(f64, f64)], end_s: f64, notes: &mut Vec<Fl
     let Some(&usual_s) = apart.get(apart.len() / 2) else {
         return;
     };
-    let wide: Vec<f64> = apart.into_iter().filter(|length| *length > 1.5 * usual_s).collect();
+    let wide: Vec<f64> = apart
+        .into_iter()
+        .filter(|length| *length > 1.5 * usual_s)
+        .collect();
     if !wide.is_empty() {
         notes.push(FlowNote::Filled {
             what: what.to_owned(),

@@ -114,7 +114,9 @@ pub enum ForcingError {
         high: f64,
     },
     /// A quantity that cannot be derived from the others.
-    #[error("making steps of the weather: found no {what}, wanted one; add its column to [[hindcast.weather]]")]
+    #[error(
+        "making steps of the weather: found no {what}, wanted one; add its column to [[hindcast.weather]]"
+    )]
     Missing {
         /// What is missing.
         what: &'static str,

@@ -223,10 +223,16 @@ fn a_night_in_a_gap_of_sunlight_stays_dark() {
 #[test]
 fn a_value_that_no_weather_has_is_named() {
     let mut record = record(2);
-    record.insert(WeatherWhat::VapourPressure, track(&[12.0, 101_325.0], 86_400.0, 0.0));
+    record.insert(
+        WeatherWhat::VapourPressure,
+        track(&[12.0, 101_325.0], 86_400.0, 0.0),
+    );
     let error = weather_steps(&record, SITE, steps(2)).unwrap_err();
     assert!(error.to_string().contains("2015-06-02"), "{error}");
-    assert!(matches!(error, ForcingError::Unbelievable { value: 101_325.0, .. }));
+    assert!(matches!(
+        error,
+        ForcingError::Unbelievable { value: 101_325.0, .. }
+    ));
     record.remove(&WeatherWhat::VapourPressure);
     record.remove(&WeatherWhat::AirTemp);
     let error = weather_steps(&record, SITE, steps(2)).unwrap_err();

@@ -95,9 +95,9 @@ pub fn weather_steps(
         notes: Vec::new(),
     };
     let any = (f64::NEG_INFINITY, f64::INFINITY);
-    let air = work.given(WeatherWhat::AirTemp, any)?.ok_or(ForcingError::Missing {
-        what: "air_temp",
-    })?;
+    let air = work
+        .given(WeatherWhat::AirTemp, any)?
+        .ok_or(ForcingError::Missing { what: "air_temp" })?;
     let pressure = work.given(WeatherWhat::Pressure, any)?;
     let standard_pa = standard_pressure_pa(site.elevation_m);
     if pressure.is_none() {
@@ -108,7 +108,9 @@ pub fn weather_steps(
     let vapour = work.vapour_pressure(&air, pressure.as_ref(), standard_pa)?;
     let wind = work.wind()?;
     let cloud = work.given(WeatherWhat::CloudCover, (0.0, 1.0))?;
-    let cloud = cloud.map(|curve| work.at_steps(&curve, WeatherWhat::CloudCover)).transpose()?;
+    let cloud = cloud
+        .map(|curve| work.at_steps(&curve, WeatherWhat::CloudCover))
+        .transpose()?;
     let air_degc = work.at_steps(&air, WeatherWhat::AirTemp)?;
     let vapour_pa = work.at_steps(&vapour, WeatherWhat::VapourPressure)?;
     let wind_m_s = work.at_steps(&wind, WeatherWhat::WindSpeed)?;
@@ -210,9 +212,7 @@ impl Work<'_> {
             row.value = row.value.and_then(|value| match what {
                 DewPoint => Some(saturation_vapour_pressure_pa(value)),
                 // Beyond the ends of the air temperature there is no saturation; these rows shape the ends only.
-                RelativeHumidity => {
-                    Some(value * saturation_vapour_pressure_pa(air.mean(row.from, row.to)?))
-                }
+                RelativeHumidity => Some(value * saturation_vapour_pressure_pa(air.mean(row.from, row.to)?)),
                 SpecificHumidity => Some(vapour_from_specific_pa(value, pressure_pa(row))),
                 _ => Some(value),
             });
@@ -220,7 +220,10 @@ impl Work<'_> {
         if what != VapourPressure {
             self.notes.push(WeatherNote::VapourFrom(what));
         }
-        for unused in order.into_iter().filter(|w| *w != what && self.record.contains_key(w)) {
+        for unused in order
+            .into_iter()
+            .filter(|w| *w != what && self.record.contains_key(w))
+        {
             self.notes.push(WeatherNote::Unused(unused));
         }
         self.curve(what, &track, (0.0, f64::INFINITY))
@@ -286,8 +289,13 @@ impl Work<'_> {
         let (missing, steps_between) = sun.missing_light(sunlight_w_m2).ok_or(ForcingError::Missing {
             what: "longwave or cloud_cover (the sun stays down all the time, and tells of no cloud)",
         })?;
-        self.notes.push(WeatherNote::LongwaveFromSunlight { steps_between });
-        Ok(longwave_w_m2(air_degc, vapour_pa, &CloudBy::MissingLight(&missing)))
+        self.notes
+            .push(WeatherNote::LongwaveFromSunlight { steps_between });
+        Ok(longwave_w_m2(
+            air_degc,
+            vapour_pa,
+            &CloudBy::MissingLight(&missing),
+        ))
     }
 
     /// Rain and snow, each spread evenly over its spans.
