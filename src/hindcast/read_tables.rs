@@ -109,10 +109,10 @@ fn seconds(at: DateTime<Utc>, steps: Steps) -> f64 {
 }
 
 /// Spans of every row, in seconds since the start.
-fn spans(read: &Read, step_s: f64, at: StampAt, steps: Steps) -> Vec<Option<(f64, f64)>> {
+fn spans(read: &Read, step_s: f64, at: StampAt, shift_s: f64, steps: Steps) -> Vec<Option<(f64, f64)>> {
     let one = |stamp: &Stamp| {
         let (from, to) = span_of(*stamp, step_s, at, read.zone)?;
-        Some((seconds(from, steps), seconds(to, steps)))
+        Some((seconds(from, steps) + shift_s, seconds(to, steps) + shift_s))
     };
     read.columns.stamps.iter().map(one).collect()
 }
@@ -146,7 +146,7 @@ pub(super) fn add_weather(
 ) -> Result<(), InputError> {
     let names: Vec<&str> = table.columns.iter().map(|c| c.column.as_str()).collect();
     let read = read_table(&table.table, &names, false, files, notes)?;
-    let spans = spans(&read, table.step_s, table.stamp, steps);
+    let spans = spans(&read, table.step_s, table.stamp, table.stamp_shift_s, steps);
     let longest_gap_s = table
         .longest_gap_s
         .unwrap_or(LONGEST_GAP_S.max(LONGEST_GAP_ROWS * table.step_s));
@@ -181,7 +181,9 @@ pub(super) fn flow_records(
     let read = read_table(table, &names, false, files, notes)?;
     let record = |(values, (_, scale)): (&Vec<Option<f64>>, &(&str, Scale))| match rows {
         Rows::Means { step_s, stamp } => FlowRecord::Means(Track {
-            rows: span_rows(&spans(&read, step_s, stamp, steps), values, |f| scale.to_si(f)),
+            rows: span_rows(&spans(&read, step_s, stamp, 0.0, steps), values, |f| {
+                scale.to_si(f)
+            }),
             step_s,
             longest_gap_s,
         }),

@@ -186,6 +186,8 @@ pub struct WeatherTable {
     pub step_s: f64,
     /// Where in it the stamp lies.
     pub stamp: StampAt,
+    /// Added to every stamp.
+    pub stamp_shift_s: f64,
     /// Longest gap that is filled; `None` for the rule of the step.
     pub longest_gap_s: Option<f64>,
     /// Height of the wind above the ground.

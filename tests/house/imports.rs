@@ -22,7 +22,6 @@ const HEIGHT: [(&str, u32); 19] = [
     ("skill", 8),
     ("hindcast", 9),
     ("reports", 9),
-    ("hindcast", 9),
     ("faces", 10),
 ];
 

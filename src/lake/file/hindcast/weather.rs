@@ -12,6 +12,7 @@ pub(super) fn read_weather(block: &Block<'_, '_>) -> Option<WeatherTable> {
     let table = read_table_file(block);
     let step = block.number("step_h");
     let stamp = read_stamp_at(block);
+    let shift = block.number("stamp_shift_h");
     let gap = block.number("longest_gap_h");
     let wind_height = block.measure("wind_height");
     // Units of a faulty step are checked all the same.
@@ -21,6 +22,7 @@ pub(super) fn read_weather(block: &Block<'_, '_>) -> Option<WeatherTable> {
         table: table?,
         step_s: step.map(|_| step_s)?,
         stamp: stamp?,
+        stamp_shift_s: shift.map_or(0.0, |at| at.value * S_PER_H),
         longest_gap_s: gap.map(|at| at.value * S_PER_H),
         wind_height_m: wind_height.map_or(WIND_HEIGHT_M, |at| at.value),
         columns: columns?,

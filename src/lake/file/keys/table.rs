@@ -225,6 +225,7 @@ pub(super) const KEYS: &[Key] = &[
     key("hindcast.weather", "step_h", Number(Limits::within(1.0 / 6.0, 24.0)), Always, "3.0", "span that a row stands for, hours: 10 minutes (0.1667) to 24"),
     key("hindcast.weather", "stamp", Word(&["start", "middle", "end"]), Always, "\"middle\"", "where in its span the stamp lies; a day as stamp is its first instant"),
     key("hindcast.weather", "longest_gap_h", Number(Limits::positive(8760.0)), Optional, "12.0", "longest gap that is filled from both sides, hours; without it 12, and of rows of more than 4 hours three rows"),
+    key("hindcast.weather", "stamp_shift_h", Number(Limits::within(-240.0, 240.0)), Optional, "-24.0", "hours added to every stamp, for a table whose stamps are known to be off; without it none"),
     key("hindcast.weather", "wind_height", Measure(Height, Limits::within(0.5, 200.0)), Optional, "6.6", "height of the wind above ground; without it 10 m. Other heights are brought to 10 m by the logarithmic law over water"),
     key("hindcast.weather", "columns", Blocks("hindcast.weather.columns"), Always, "[{ what = \"air_temp\", column = \"air_temp_degc\", unit = \"degC\" }, ...]", "which columns hold what"),
     key("hindcast.weather.columns", "what", Word(WeatherWhat::WORDS), Always, "\"air_temp\"", "quantity; snowfall is snow as water and is added to the precipitation. Needed are air_temp, one of the four humidities, wind_speed or wind_u and wind_v, and shortwave or cloud_cover; what else is missing is derived"),
