@@ -161,6 +161,13 @@ impl<const L: usize> Column<L> {
         let Some(wanted) = surface_layer_from(grid, level_m, self.top[lane]) else {
             return false;
         };
+        self.put_surface(grid, lane, level_m, wanted);
+        true
+    }
+
+    /// Puts the surface of a lane at a level and into layer `wanted`, whatever its thickness then is: for columns that
+    /// are to have their surfaces in the same layer. Volume, heat and what rides along are kept.
+    pub fn put_surface(&mut self, grid: &Grid, lane: usize, level_m: f64, wanted: usize) {
         self.surface_elevation_m[lane] = level_m;
         while self.top[lane] > wanted {
             let top = self.top[lane];
@@ -178,7 +185,6 @@ impl<const L: usize> Column<L> {
             self.set(top + 1, lane, self.water(top, lane));
             self.top[lane] = top + 1;
         }
-        true
     }
 
     /// Gives the empty layers above the surface the water of the surface, so that they say nothing of their own.

@@ -6,6 +6,13 @@ use super::state::{Column, Water};
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
 
+/// Sums begin with this.
+const NOTHING: Water = Water {
+    temp_degc: 0.0,
+    oxygen_mg_l: 0.0,
+    river_frac: 0.0,
+};
+
 /// Water into a layer (positive), or out of it (negative, with the layer's own water).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LayerSource {
@@ -29,14 +36,9 @@ pub struct Transport {
 impl Transport {
     /// For a number of layers.
     pub fn new(layers: usize) -> Self {
-        let nothing = Water {
-            temp_degc: 0.0,
-            oxygen_mg_l: 0.0,
-            river_frac: 0.0,
-        };
         Transport {
             net_m3: vec![0.0; layers],
-            donor: vec![nothing; layers + 1],
+            donor: vec![NOTHING; layers + 1],
         }
     }
 
@@ -54,6 +56,34 @@ impl Transport {
         lane: usize,
         sources: &[LayerSource],
     ) -> bool {
+        self.run(grid, column, lane, sources, &mut [])
+    }
+
+    /// As [`Transport::step`], and says what went out: `taken[i]` is the mean water that source `i` took, where it takes
+    /// any; of a source that comes in it is left as it was. `taken` is as long as `sources`.
+    #[must_use]
+    pub fn step_recording<const L: usize>(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        lane: usize,
+        sources: &[LayerSource],
+        taken: &mut [Water],
+    ) -> bool {
+        for (taken, _) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
+            *taken = NOTHING;
+        }
+        self.run(grid, column, lane, sources, taken)
+    }
+
+    fn run<const L: usize>(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        lane: usize,
+        sources: &[LayerSource],
+        taken: &mut [Water],
+    ) -> bool {
         let top = column.top[lane];
         self.net_m3.fill(0.0);
         for source in sources {
@@ -65,7 +95,7 @@ impl Transport {
             return false;
         }
         for _ in 0..count {
-            self.substep(column, lane, sources, 1.0 / count as f64);
+            self.substep(column, lane, sources, 1.0 / count as f64, taken);
         }
         column.settle_surface(grid, lane)
     }
@@ -105,6 +135,7 @@ impl Transport {
         lane: usize,
         sources: &[LayerSource],
         share: f64,
+        taken: &mut [Water],
     ) {
         let top = column.top[lane];
         // The flow up through each face; its donor is the layer that it leaves, as it was before.
@@ -123,6 +154,12 @@ impl Transport {
         }
         for source in sources.iter().filter(|s| s.volume_m3 < 0.0) {
             column.volume_m3[source.layer.min(top)][lane] += share * source.volume_m3;
+        }
+        for (taken, source) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
+            let water = column.water(source.layer.min(top), lane);
+            taken.temp_degc += share * water.temp_degc;
+            taken.oxygen_mg_l += share * water.oxygen_mg_l;
+            taken.river_frac += share * water.river_frac;
         }
         let mut up_m3 = 0.0;
         for layer in 0..top {
