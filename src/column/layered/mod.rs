@@ -10,6 +10,7 @@ mod light;
 mod state;
 mod transport;
 mod wind;
+mod withdrawal;
 
 pub use convection::Convection;
 pub use diffusion::{Diffusion, conductance_m3};
@@ -18,3 +19,4 @@ pub use light::absorb_light;
 pub use state::{Column, Lanes, Water};
 pub use transport::{LayerSource, Transport};
 pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
+pub use withdrawal::{Drawn, withdraw_m3s};

@@ -1,15 +1,8 @@
 //! From a lake to columns.
 
 use plungeline::column::network::{Layout, LayoutError};
-use plungeline::lake::{Lake, read_lake_file};
-use plungeline::sources::service_rules;
 
-use super::{faces_m, prism};
-
-fn harrow_gap() -> Lake {
-    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/config/lakes/harrow-gap.toml");
-    read_lake_file(std::path::Path::new(path), &service_rules()).unwrap()
-}
+use super::{faces_m, harrow_gap, prism};
 
 #[test]
 fn the_columns_add_up_to_the_lake_at_every_elevation() {
