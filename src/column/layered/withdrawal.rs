@@ -122,7 +122,12 @@ fn limit<const L: usize>(
 
 /// The limit between two layers, density linear between them, by halving.
 fn between(near: (f64, f64), far: (f64, f64), reach_m: impl Fn(f64) -> f64) -> Limit {
-    let at = |share: f64| (near.0 + share * (far.0 - near.0), near.1 + share * (far.1 - near.1));
+    let at = |share: f64| {
+        (
+            near.0 + share * (far.0 - near.0),
+            near.1 + share * (far.1 - near.1),
+        )
+    };
     let (mut low, mut high) = (0.0, 1.0);
     // Twenty halvings: a millionth of a layer.
     for _ in 0..20 {
@@ -179,7 +184,10 @@ mod tests {
             let into = drawn(|e| 5.0 + 0.3 * e, elevation_m, 40.0);
             let sum: f64 = into.iter().sum();
             // Fifty additions.
-            assert!((sum - 40.0).abs() < 1e-12 && into.iter().all(|q| *q >= 0.0), "{elevation_m}: {sum}");
+            assert!(
+                (sum - 40.0).abs() < 1e-12 && into.iter().all(|q| *q >= 0.0),
+                "{elevation_m}: {sum}"
+            );
             assert!(into[50..].iter().all(|q| *q == 0.0));
         }
     }
@@ -198,7 +206,11 @@ mod tests {
             let (mut low, mut high) = (4.0, 40.0);
             for _ in 0..60 {
                 let middle = 0.5 * (low + high);
-                if water_density_kg_m3(middle) > density_at(e) { low = middle } else { high = middle }
+                if water_density_kg_m3(middle) > density_at(e) {
+                    low = middle
+                } else {
+                    high = middle
+                }
             }
             low
         };
@@ -206,7 +218,10 @@ mod tests {
         let drawing: Vec<usize> = (0..60).filter(|i| into[*i] > 0.0).collect();
         let (low, high) = (drawing[0], drawing[drawing.len() - 1]);
         // Ten layers up and nine or ten down: the limit stands within a layer of 9.83 m from the outlet.
-        assert!((20..=21).contains(&low) && (39..=40).contains(&high), "{low} {high}");
+        assert!(
+            (20..=21).contains(&low) && (39..=40).contains(&high),
+            "{low} {high}"
+        );
         assert!(into[30] > into[35] && into[35] > into[39]);
     }
 
@@ -233,7 +248,10 @@ mod tests {
         for elevation_m in [10.0, 40.0] {
             withdraw_m3s(&grid, &column, 0, outlet(elevation_m), &mut both);
         }
-        let (low, high) = (drawn(|e| 5.0 + 0.3 * e, 10.0, 10.0), drawn(|e| 5.0 + 0.3 * e, 40.0, 10.0));
+        let (low, high) = (
+            drawn(|e| 5.0 + 0.3 * e, 10.0, 10.0),
+            drawn(|e| 5.0 + 0.3 * e, 40.0, 10.0),
+        );
         for i in 0..60 {
             assert!((both[i] - low[i] - high[i]).abs() < 1e-12);
         }

@@ -40,7 +40,10 @@ pub struct Closed<const L: usize> {
 impl<const L: usize> Closed<L> {
     /// All columns open.
     pub fn none(columns: usize, water: Water) -> Self {
-        let nothing = Held { volume_m3: 0.0, water };
+        let nothing = Held {
+            volume_m3: 0.0,
+            water,
+        };
         Closed {
             open: vec![[true; L]; columns],
             held: vec![[nothing; L]; columns],
@@ -89,7 +92,10 @@ impl<const L: usize> Closed<L> {
     ) {
         for column in 1..layout.places.len() {
             let place = &layout.places[column];
-            let next = place.toward_lake.as_ref().is_none_or(|(next, _)| self.open[*next][lane]);
+            let next = place
+                .toward_lake
+                .as_ref()
+                .is_none_or(|(next, _)| self.open[*next][lane]);
             let wanted = next && may_be_open(layout, place, lowest_m);
             match (self.open[column][lane], wanted) {
                 (true, false) => self.close((column, place), &mut columns[column], lane, moved),
@@ -98,7 +104,12 @@ impl<const L: usize> Closed<L> {
                         Ok(both) => both,
                         Err(_) => continue,
                     };
-                    self.split_off((column, place), (main, own), (lane, layout.places[0].first_layer), moved);
+                    self.split_off(
+                        (column, place),
+                        (main, own),
+                        (lane, layout.places[0].first_layer),
+                        moved,
+                    );
                 }
                 _ => {}
             }
@@ -113,7 +124,10 @@ impl<const L: usize> Closed<L> {
         moved: &mut Content<L>,
     ) {
         let water = held.water(0, lane);
-        let mut gathered = Held { volume_m3: 0.0, water };
+        let mut gathered = Held {
+            volume_m3: 0.0,
+            water,
+        };
         for layer in 0..=held.top[lane] {
             gathered.run_in(held.volume_m3[layer][lane], held.water(layer, lane));
         }
@@ -169,7 +183,11 @@ pub(super) fn stand_in<const L: usize>(grid: &Grid, column: &mut Column<L>, lane
     let (layers, top) = (grid.layers(), grid.layers() / 2);
     let part = if layers == 1 { 0.5 } else { 1.0 };
     for layer in 0..layers {
-        let full_m3 = if layer <= top { grid.full_volume_m3(layer) } else { 0.0 };
+        let full_m3 = if layer <= top {
+            grid.full_volume_m3(layer)
+        } else {
+            0.0
+        };
         column.volume_m3[layer][lane] = part * full_m3;
         column.set(layer, lane, water);
     }

@@ -1,5 +1,8 @@
 //! Buoyant exchange between two columns: water of different density runs past each other through their face.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::layout::{Face, Place};
 use crate::column::layered::{Column, Lanes};
 use crate::physics::constants::GRAVITY_M_S2;
@@ -142,12 +145,19 @@ impl<const L: usize> Exchange<L> {
             for lane in 0..L {
                 let apart = (self.density[0][layer][lane] - self.density[1][layer][lane]).abs();
                 let counts = self.area_m2[layer][lane] > 0.0;
-                greatest[lane] = if counts { f64::max(greatest[lane], apart) } else { greatest[lane] };
+                greatest[lane] = if counts {
+                    f64::max(greatest[lane], apart)
+                } else {
+                    greatest[lane]
+                };
                 let pressure = self.pressure_m2_s2[layer][lane];
                 self.flow_m3s[layer][lane] = FRONT_FROUDE * pressure.signum() * (2.0 * pressure.abs()).sqrt();
             }
         }
-        take_off_mean(&mut self.flow_m3s[first..=highest], &self.area_m2[first..=highest]);
+        take_off_mean(
+            &mut self.flow_m3s[first..=highest],
+            &self.area_m2[first..=highest],
+        );
         let mut fastest = [0.0; L];
         for layer in first..=highest {
             for lane in 0..L {
@@ -212,7 +222,10 @@ impl<const L: usize> Exchange<L> {
                 depth_m[lane] += thick_m;
             }
         }
-        take_off_mean(&mut self.pressure_m2_s2[first..=highest], &self.area_m2[first..=highest]);
+        take_off_mean(
+            &mut self.pressure_m2_s2[first..=highest],
+            &self.area_m2[first..=highest],
+        );
         depth_m
     }
 
@@ -248,7 +261,11 @@ impl<const L: usize> Exchange<L> {
             let span_s = if last { left_s[lane] } else { left_s[lane] / parts };
             let ended = last || parts <= 1.0;
             left_s[lane] = if ended { 0.0 } else { left_s[lane] - span_s };
-            let rate = if last { f64::max(eased[lane], replaced[lane]) } else { eased[lane] };
+            let rate = if last {
+                f64::max(eased[lane], replaced[lane])
+            } else {
+                eased[lane]
+            };
             moved_s[lane] = relaxed_s(span_s, rate);
         }
         moved_s
@@ -295,7 +312,11 @@ impl<const L: usize> Exchange<L> {
                     let inflow = self.inflow_m3s(side, layer, lane);
                     let held = own[layer][lane];
                     let below = if layer > first { own[layer - 1][lane] } else { held };
-                    let over = if layer < highest { own[layer + 1][lane] } else { held };
+                    let over = if layer < highest {
+                        own[layer + 1][lane]
+                    } else {
+                        held
+                    };
                     let gain = inflow[0] * (self.density[1 - side][layer][lane] - held)
                         + inflow[1] * (below - held)
                         + inflow[2] * (over - held);
@@ -395,7 +416,11 @@ fn take_off_mean<const L: usize>(values: &mut [Lanes<L>], area_m2: &[Lanes<L>]) 
     });
     for (value, area) in values.iter_mut().zip(area_m2) {
         for lane in 0..L {
-            value[lane] = if area[lane] > 0.0 { value[lane] - mean[lane] } else { 0.0 };
+            value[lane] = if area[lane] > 0.0 {
+                value[lane] - mean[lane]
+            } else {
+                0.0
+            };
         }
     }
 }
@@ -403,5 +428,9 @@ fn take_off_mean<const L: usize>(values: &mut [Lanes<L>], area_m2: &[Lanes<L>]) 
 /// Time that an exchange stands for which dies down at a rate: `(1 - exp(-rate t))/rate`.
 fn relaxed_s(span_s: f64, rate_per_s: f64) -> f64 {
     let x = span_s * rate_per_s;
-    if x > 1e-8 { span_s * -(-x).exp_m1() / x } else { span_s }
+    if x > 1e-8 {
+        span_s * -(-x).exp_m1() / x
+    } else {
+        span_s
+    }
 }

@@ -2,93 +2,19 @@
 
 use super::budget::Budget;
 use super::closed::Closed;
+use super::error::StepError;
 use super::layout::{Layout, Place};
 use super::network::Inputs;
-use super::river::{RiverOptions, RiverPath, enter, layer_at};
+use super::rest::layer_at;
+use super::river::{RiverOptions, RiverPath, enter};
+use super::slot::{Route, Slot};
 use crate::column::layered::{Column, Drawn, LayerSource, Transport, Water, withdraw_m3s};
-
-/// Why a step was not made.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum StepError {
-    /// More water is to leave a column than it has.
-    #[error("stepping the network: column {column} of lane {lane} has not the water that is to leave it; look at the flows")]
-    Empty {
-        /// Column.
-        column: usize,
-        /// Lane.
-        lane: usize,
-    },
-    /// The lake's volume is outside its table.
-    #[error("stepping the network: the volume of lane {lane} is outside the hypsography; look at the flows or extend the table")]
-    Level {
-        /// Lane.
-        lane: usize,
-    },
-    /// What goes on within a column could not be stepped.
-    #[error("stepping the network: column {column} could not be stepped within itself")]
-    Physics {
-        /// Column.
-        column: usize,
-    },
-}
 
 /// The lake as one lane sees it.
 pub(super) struct Lake<'a, const L: usize> {
     pub places: &'a [Place],
     pub columns: &'a mut [Column<L>],
     pub lane: usize,
-}
-
-/// Where water that a source takes goes to.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Route {
-    /// It comes in.
-    Into,
-    /// Out through an outlet.
-    Outlet,
-    /// Straight out.
-    Direct,
-    /// Into another column, same layer of the common grid.
-    Column(usize),
-    /// Into the closed water of a column.
-    Closed(usize),
-}
-
-/// What comes into and goes out of one column.
-#[derive(Debug, Clone)]
-pub(super) struct Slot {
-    sources: Vec<LayerSource>,
-    routes: Vec<Route>,
-    taken: Vec<Water>,
-    /// Net volume by layer of the common grid, m3: for the choice of layers at the face.
-    pub net_m3: Vec<f64>,
-    /// Flow through its face toward the lake by layer of the common grid, m3.
-    face_m3: Vec<f64>,
-    /// The same in all; its sign says which column gives.
-    face_sum_m3: f64,
-    done: bool,
-}
-
-impl Slot {
-    /// A source that comes in.
-    pub fn push_in(&mut self, source: LayerSource, first_layer: usize) {
-        self.net_m3[source.layer + first_layer] += source.volume_m3;
-        self.push(source, Route::Into);
-    }
-
-    fn push(&mut self, source: LayerSource, route: Route) {
-        self.sources.push(source);
-        self.routes.push(route);
-    }
-
-    fn clear(&mut self) {
-        self.sources.clear();
-        self.routes.clear();
-        self.net_m3.fill(0.0);
-        self.face_m3.fill(0.0);
-        self.face_sum_m3 = 0.0;
-        self.done = false;
-    }
 }
 
 /// The working memory of the flow.
@@ -106,18 +32,13 @@ impl Flow {
         let layers = layout.whole.layers();
         // Rivers, faces and outlets of one step; more would be asked for once.
         let most = 8 * layers + 64;
-        let slot = || Slot {
-            sources: Vec::with_capacity(most),
-            routes: Vec::with_capacity(most),
-            taken: Vec::with_capacity(most),
-            net_m3: vec![0.0; layers],
-            face_m3: vec![0.0; layers],
-            face_sum_m3: 0.0,
-            done: false,
-        };
         Flow {
-            transports: layout.places.iter().map(|p| Transport::new(p.grid.layers())).collect(),
-            slots: layout.places.iter().map(|_| slot()).collect(),
+            transports: layout
+                .places
+                .iter()
+                .map(|p| Transport::new(p.grid.layers()))
+                .collect(),
+            slots: layout.places.iter().map(|_| Slot::new(layers, most)).collect(),
             takes: Vec::with_capacity(most),
             taken: Vec::with_capacity(most),
             drawn_m3s: vec![0.0; layers],
@@ -144,13 +65,18 @@ impl Flow {
             let empty = StepError::Empty { column: entry, lane };
             let found = enter(self, &mut lake, (river, entry), options, inputs.step_s);
             path[lane] = Some(found.ok_or(empty)?);
-            budget.rivers.add(lane, river.discharge_m3s[lane] * inputs.step_s, river.water[lane]);
+            budget
+                .rivers
+                .add(lane, river.discharge_m3s[lane] * inputs.step_s, river.water[lane]);
         }
         self.add_direct(layout, &lake, closed, inputs, budget);
         self.add_outlets(&lake, inputs);
         if layout.places.len() > 1 {
             self.move_closed(layout, &lake, closed, level_m)?;
-            for column in (1..layout.places.len()).rev().filter(|c| closed.is_open(*c, lane)) {
+            for column in (1..layout.places.len())
+                .rev()
+                .filter(|c| closed.is_open(*c, lane))
+            {
                 self.find_face(&lake, column, level_m)?;
             }
         }
@@ -173,10 +99,21 @@ impl Flow {
             let layer = layer_at(lake, column, direct.elevation_m);
             let volume_m3 = direct.flow_m3s[lane] * inputs.step_s;
             let water = direct.water[lane];
-            let route = if volume_m3 > 0.0 { Route::Into } else { Route::Direct };
+            let route = if volume_m3 > 0.0 {
+                Route::Into
+            } else {
+                Route::Direct
+            };
             let first = lake.places[column].first_layer;
             self.slots[column].net_m3[layer + first] += volume_m3;
-            self.slots[column].push(LayerSource { layer, volume_m3, water }, route);
+            self.slots[column].push(
+                LayerSource {
+                    layer,
+                    volume_m3,
+                    water,
+                },
+                route,
+            );
             if volume_m3 > 0.0 {
                 budget.direct.add(lane, volume_m3, water);
             }
@@ -200,7 +137,14 @@ impl Flow {
             if volume_m3 < 0.0 {
                 let water = main.water(layer, lane);
                 self.slots[0].net_m3[layer + place.first_layer] += volume_m3;
-                self.slots[0].push(LayerSource { layer, volume_m3, water }, Route::Outlet);
+                self.slots[0].push(
+                    LayerSource {
+                        layer,
+                        volume_m3,
+                        water,
+                    },
+                    Route::Outlet,
+                );
             }
         }
     }
@@ -231,10 +175,21 @@ impl Flow {
             }
             let host = closed.host(layout, column, lane);
             let layer = lake.columns[host].top[lane];
-            let route = if gain_m3 > 0.0 { Route::Closed(column) } else { Route::Into };
+            let route = if gain_m3 > 0.0 {
+                Route::Closed(column)
+            } else {
+                Route::Into
+            };
             self.slots[host].net_m3[layer + lake.places[host].first_layer] -= gain_m3;
             let volume_m3 = -gain_m3;
-            self.slots[host].push(LayerSource { layer, volume_m3, water }, route);
+            self.slots[host].push(
+                LayerSource {
+                    layer,
+                    volume_m3,
+                    water,
+                },
+                route,
+            );
         }
         Ok(())
     }
@@ -277,20 +232,35 @@ impl Flow {
         }
         let open_m2 = |layer: usize| {
             let i = layer - place.first_layer;
-            let upper_m = if layer == top { held.surface_elevation_m[lane] } else { faces_m[i + 1] };
+            let upper_m = if layer == top {
+                held.surface_elevation_m[lane]
+            } else {
+                faces_m[i + 1]
+            };
             face.width_m[layer] * (upper_m - faces_m[i]).max(0.0)
         };
         for layer in first..=top {
             area += open_m2(layer);
         }
         let rest_m3 = (sign * sum_m3 - own).max(0.0);
-        let scale = if rest_m3 > 0.0 || own <= 0.0 { 1.0 } else { sign * sum_m3 / own };
+        let scale = if rest_m3 > 0.0 || own <= 0.0 {
+            1.0
+        } else {
+            sign * sum_m3 / own
+        };
         for layer in first..=top {
-            let even = if area > 0.0 { open_m2(layer) / area } else { f64::from(u8::from(layer == top)) };
+            let even = if area > 0.0 {
+                open_m2(layer) / area
+            } else {
+                f64::from(u8::from(layer == top))
+            };
             slot.face_m3[layer] = sign * (scale * slot.face_m3[layer] + rest_m3 * even);
         }
         slot.face_sum_m3 = sum_m3;
-        let [own, other] = self.slots.get_disjoint_mut([column, *next]).map_err(|_| StepError::Level { lane })?;
+        let [own, other] = self
+            .slots
+            .get_disjoint_mut([column, *next])
+            .map_err(|_| StepError::Level { lane })?;
         // Until its own turn comes a column gathers here what crosses the faces behind it.
         other.face_sum_m3 += sum_m3;
         for layer in first..=top {
@@ -310,7 +280,10 @@ impl Flow {
         let count = lake.places.len();
         for _ in 0..count {
             for column in 0..count {
-                if self.slots[column].done || !closed.is_open(column, lane) || !self.is_ready(lake, closed, column) {
+                if self.slots[column].done
+                    || !closed.is_open(column, lane)
+                    || !self.is_ready(lake, closed, column)
+                {
                     continue;
                 }
                 self.add_faces(lake, closed, column);
@@ -323,14 +296,16 @@ impl Flow {
 
     /// Whether everything that runs into a column is known.
     fn is_ready<const L: usize>(&self, lake: &Lake<'_, L>, closed: &Closed<L>, column: usize) -> bool {
-        (1..lake.places.len()).filter(|c| closed.is_open(*c, lake.lane)).all(|c| {
-            let Some((next, _)) = &lake.places[c].toward_lake else {
-                return true;
-            };
-            let gives = self.slots[c].face_sum_m3 >= 0.0;
-            let (giver, getter) = if gives { (c, *next) } else { (*next, c) };
-            getter != column || self.slots[giver].done
-        })
+        (1..lake.places.len())
+            .filter(|c| closed.is_open(*c, lake.lane))
+            .all(|c| {
+                let Some((next, _)) = &lake.places[c].toward_lake else {
+                    return true;
+                };
+                let gives = self.slots[c].face_sum_m3 >= 0.0;
+                let (giver, getter) = if gives { (c, *next) } else { (*next, c) };
+                getter != column || self.slots[giver].done
+            })
     }
 
     /// What leaves a column through its faces.
@@ -354,13 +329,24 @@ impl Flow {
                         river_frac: 0.0,
                     };
                     let layer = layer - first_layer;
-                    self.slots[column].push(LayerSource { layer, volume_m3, water }, Route::Column(getter));
+                    self.slots[column].push(
+                        LayerSource {
+                            layer,
+                            volume_m3,
+                            water,
+                        },
+                        Route::Column(getter),
+                    );
                 }
             }
         }
     }
 
-    fn step_column<const L: usize>(&mut self, lake: &mut Lake<'_, L>, column: usize) -> Result<(), StepError> {
+    fn step_column<const L: usize>(
+        &mut self,
+        lake: &mut Lake<'_, L>,
+        column: usize,
+    ) -> Result<(), StepError> {
         let (slot, lane) = (&mut self.slots[column], lake.lane);
         slot.done = true;
         slot.taken.clear();
@@ -372,7 +358,11 @@ impl Flow {
             &slot.sources,
             &mut slot.taken,
         );
-        if fine { Ok(()) } else { Err(StepError::Empty { column, lane }) }
+        if fine {
+            Ok(())
+        } else {
+            Err(StepError::Empty { column, lane })
+        }
     }
 
     /// What a column gave goes where it belongs.
@@ -396,7 +386,14 @@ impl Flow {
                     let common = source.layer + lake.places[column].first_layer;
                     let layer = common - lake.places[other].first_layer;
                     let volume_m3 = -source.volume_m3;
-                    self.slots[other].push(LayerSource { layer, volume_m3, water }, Route::Into);
+                    self.slots[other].push(
+                        LayerSource {
+                            layer,
+                            volume_m3,
+                            water,
+                        },
+                        Route::Into,
+                    );
                 }
             }
         }

@@ -13,13 +13,17 @@ const SLICES: usize = 8;
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LayoutError {
     /// The lake has no hypsography.
-    #[error("laying out the columns of {lake}: found no hypsography, wanted elevations with areas; add [hypsography]")]
+    #[error(
+        "laying out the columns of {lake}: found no hypsography, wanted elevations with areas; add [hypsography]"
+    )]
     Hypsography {
         /// Id of the lake.
         lake: String,
     },
     /// The columns' tables differ in their elevations, or a column joins one that does not come before it.
-    #[error("joining columns: column {column} does not fit; give all the same elevations, and each a column before it to join")]
+    #[error(
+        "joining columns: column {column} does not fit; give all the same elevations, and each a column before it to join"
+    )]
     Part {
         /// The column, counted from 0.
         column: usize,
@@ -92,9 +96,12 @@ impl Layout {
     /// # Errors
     /// [`LayoutError`].
     pub fn of_lake(lake: &Lake, layer_m: f64, reaches: usize) -> Result<Layout, LayoutError> {
-        let table = lake.hypsography.as_ref().ok_or_else(|| LayoutError::Hypsography {
-            lake: lake.id.clone(),
-        })?;
+        let table = lake
+            .hypsography
+            .as_ref()
+            .ok_or_else(|| LayoutError::Hypsography {
+                lake: lake.id.clone(),
+            })?;
         let faces_m = even_faces_m(table, layer_m);
         let arms = arms_of(lake, reaches);
         let rows_m = rows_of(table, &faces_m, lake, &arms);
@@ -151,7 +158,10 @@ impl Layout {
             });
             places.push(Place {
                 zone: part.zone,
-                grid: Grid::new(part.hypsography, faces_m[first_layer.min(faces_m.len())..].to_vec())?,
+                grid: Grid::new(
+                    part.hypsography,
+                    faces_m[first_layer.min(faces_m.len())..].to_vec(),
+                )?,
                 first_layer,
                 bed_elevation_m,
                 toward_lake,
@@ -189,7 +199,9 @@ fn arms_of(lake: &Lake, reaches: usize) -> Vec<Arm<'_>> {
             let pieces = valley.map_or_else(Vec::new, |valley| {
                 let step_m = valley.length_m() / reaches.max(1) as f64;
                 let end_m = |i: usize| valley.from_m + step_m * i as f64;
-                (0..reaches.max(1)).map(|i| valley.piece(end_m(i), end_m(i + 1))).collect()
+                (0..reaches.max(1))
+                    .map(|i| valley.piece(end_m(i), end_m(i + 1)))
+                    .collect()
             });
             Arm {
                 zone: zone.id.clone(),
@@ -249,8 +261,13 @@ fn even_faces_m(table: &Hypsography, layer_m: f64) -> Vec<f64> {
 
 /// Every elevation at which an area of the lake or of a column bends.
 fn rows_of(table: &Hypsography, faces_m: &[f64], lake: &Lake, arms: &[Arm<'_>]) -> Vec<f64> {
-    let shares = lake.zones.iter().flat_map(|z| z.area_share.iter().map(|row| row.0));
-    let beds = arms.iter().flat_map(|a| a.pieces.iter().map(Valley::lowest_bed_m));
+    let shares = lake
+        .zones
+        .iter()
+        .flat_map(|z| z.area_share.iter().map(|row| row.0));
+    let beds = arms
+        .iter()
+        .flat_map(|a| a.pieces.iter().map(Valley::lowest_bed_m));
     let mut rows_m: Vec<f64> = table.elevation_m.clone();
     for row_m in faces_m.iter().copied().chain(shares).chain(beds) {
         let inside = table.area_m2(row_m).is_some();
@@ -268,7 +285,10 @@ fn sampled(table: &Hypsography, rows_m: &[f64]) -> Hypsography {
     Hypsography {
         elevation_m: rows_m.to_vec(),
         area_m2: rows_m.iter().map(|e| table.area_m2(*e).unwrap_or(0.0)).collect(),
-        volume_m3: rows_m.iter().map(|e| table.volume_m3(*e).unwrap_or(0.0)).collect(),
+        volume_m3: rows_m
+            .iter()
+            .map(|e| table.volume_m3(*e).unwrap_or(0.0))
+            .collect(),
         volume_given: true,
     }
 }

@@ -7,19 +7,22 @@
 
 mod budget;
 mod closed;
+mod error;
 mod exchange;
 mod flow;
 mod layout;
 #[allow(clippy::module_inception)]
 mod network;
 mod plunge;
+mod rest;
 mod river;
+mod slot;
 mod valley;
 
 pub use budget::{Budget, Content};
 pub use closed::{Closed, Held};
+pub use error::StepError;
 pub use exchange::{Exchange, FRONT_FROUDE, Pair};
-pub use flow::StepError;
 pub use layout::{Face, Layout, LayoutError, Part, Place};
 pub use network::{DirectFlow, Inputs, Network, OutletFlow, Site};
 pub use plunge::{PlungeLine, plunge_line};

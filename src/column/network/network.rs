@@ -2,8 +2,9 @@
 
 use super::budget::{Budget, Content};
 use super::closed::{Closed, Held, may_be_open, stand_in};
+use super::error::StepError;
 use super::exchange::{Exchange, Pair};
-use super::flow::{Flow, Lake, StepError};
+use super::flow::{Flow, Lake};
 use super::layout::{Layout, Place};
 use super::river::{River, RiverOptions, RiverPath};
 use crate::column::layered::{Column, Lanes, Water};
@@ -193,7 +194,8 @@ impl<const L: usize> Network<L> {
             self.opened[column][lane] = !self.closed.is_open(column, lane);
         }
         let moved = &mut self.budget.closed;
-        self.closed.settle(&self.layout, &mut self.columns, lane, (lowest_m, moved));
+        self.closed
+            .settle(&self.layout, &mut self.columns, lane, (lowest_m, moved));
         for column in 1..self.columns.len() {
             self.opened[column][lane] &= self.closed.is_open(column, lane);
         }
@@ -355,7 +357,9 @@ impl<const L: usize> Network<L> {
 
     /// Volume of a lane, m3.
     pub fn volume_m3(&self, lane: usize) -> f64 {
-        (0..self.columns.len()).map(|column| self.column_m3(column, lane)).sum()
+        (0..self.columns.len())
+            .map(|column| self.column_m3(column, lane))
+            .sum()
     }
 
     /// Volume of a column, m3, open or closed.

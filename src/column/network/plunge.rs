@@ -82,7 +82,10 @@ pub fn plunge_line<const L: usize>(
         let place = &places[column];
         let next = place.toward_lake.as_ref().map(|(next, _)| *next);
         // In the main body an arm's river comes in from the side, so the thalweg there says nothing of it.
-        let valley = place.valley.as_ref().filter(|_| next.is_some() || column == entry);
+        let valley = place
+            .valley
+            .as_ref()
+            .filter(|_| next.is_some() || column == entry);
         let reduced_m_s2 = GRAVITY_M_S2 * apart.abs() / surface_kg_m3;
         let slow = |valley: &Valley, distance_m: f64| {
             let level_m = held.surface_elevation_m[lane];

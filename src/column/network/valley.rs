@@ -47,7 +47,10 @@ impl Valley {
     /// Bed and width at full pool at a distance from the mouth, linear between points, constant outside.
     fn at(&self, distance_m: f64) -> (f64, f64) {
         let after = self.points.partition_point(|p| p.distance_m <= distance_m);
-        match (after.checked_sub(1).map(|i| self.points[i]), self.points.get(after)) {
+        match (
+            after.checked_sub(1).map(|i| self.points[i]),
+            self.points.get(after),
+        ) {
             (Some(p), Some(q)) => {
                 let share = (distance_m - p.distance_m) / (q.distance_m - p.distance_m);
                 (
@@ -133,7 +136,10 @@ mod tests {
         assert_eq!(valley.section_m2(0.0, 220.0), 4000.0);
         assert_eq!(valley.section_m2(0.0, 210.0), 1000.0);
         assert_eq!(valley.section_m2(0.0, 222.0), 4800.0);
-        assert_eq!((valley.width_m(2500.0, 209.0), valley.section_m2(2500.0, 209.0)), (0.0, 0.0));
+        assert_eq!(
+            (valley.width_m(2500.0, 209.0), valley.section_m2(2500.0, 209.0)),
+            (0.0, 0.0)
+        );
     }
 
     #[test]
@@ -143,7 +149,10 @@ mod tests {
         for elevation_m in [201.0, 210.0, 219.0, 225.0] {
             let sum: f64 = parts.iter().map(|p| p.surface_m2(elevation_m)).sum();
             // Sixty-four slices each: the edge of the water falls within one of them.
-            assert!((sum - whole.surface_m2(elevation_m)).abs() < 0.002 * sum.max(1.0), "{elevation_m}");
+            assert!(
+                (sum - whole.surface_m2(elevation_m)).abs() < 0.002 * sum.max(1.0),
+                "{elevation_m}"
+            );
         }
         assert_eq!(parts[1].lowest_bed_m(), 208.0);
     }

@@ -19,16 +19,34 @@ fn an_arm_closes_with_the_lake_file_and_its_river_enters_the_neighbour() {
         let zone = lake.zone(&wicket).unwrap();
         assert_eq!(lake.is_closed_at(zone, level_m), Some(!open));
         let head = *columns.last().unwrap();
-        let river = River { column: head, discharge_m3s: [4.0], water: [water(15.0, 1.0)] };
-        let inputs = Inputs { step_s: 3600.0, rivers: &[river], outlets: &[], direct: &[] };
+        let river = River {
+            column: head,
+            discharge_m3s: [4.0],
+            water: [water(15.0, 1.0)],
+        };
+        let inputs = Inputs {
+            step_s: 3600.0,
+            rivers: &[river],
+            outlets: &[],
+            direct: &[],
+        };
         network.step(&inputs, |_, _| true).unwrap();
         let path = network.paths()[0][0].unwrap();
         if !open {
-            assert_eq!(path.rests_at.0, 0, "the main body takes the creek of a closed arm");
+            assert_eq!(
+                path.rests_at.0, 0,
+                "the main body takes the creek of a closed arm"
+            );
         }
         let content = network.content();
         assert!((content.river_m3[0] - 4.0 * 3600.0).abs() < 1e-6 * 4.0 * 3600.0);
-        assert!(network.budget().relative_residual(&content).iter().all(|r| *r < 1e-13));
+        assert!(
+            network
+                .budget()
+                .relative_residual(&content)
+                .iter()
+                .all(|r| *r < 1e-13)
+        );
     }
 }
 
@@ -51,7 +69,12 @@ fn a_drawdown_through_an_empty_arm_and_back_books_what_is_closed_and_split_off()
             flow_m3s: [if falling { 45.0 } else { 5.0 }],
             angle_rad: PI,
         };
-        let inputs = Inputs { step_s: 3600.0, rivers: &[river], outlets: &[outlet], direct: &[] };
+        let inputs = Inputs {
+            step_s: 3600.0,
+            rivers: &[river],
+            outlets: &[outlet],
+            direct: &[],
+        };
         network
             .step(&inputs, |site, column| {
                 opened |= site.opened[0] && site.column == wicket[0];
@@ -67,7 +90,10 @@ fn a_drawdown_through_an_empty_arm_and_back_books_what_is_closed_and_split_off()
             let place = &network.layout().places[column];
             let wanted_m3 = place.grid.volume_m3(network.level_m(0)).unwrap();
             let found_m3 = network.column_m3(column, 0);
-            assert!((found_m3 - wanted_m3).abs() < 1e-6 * wanted_m3 + 1e-3, "column {column}: {found_m3} {wanted_m3}");
+            assert!(
+                (found_m3 - wanted_m3).abs() < 1e-6 * wanted_m3 + 1e-3,
+                "column {column}: {found_m3} {wanted_m3}"
+            );
         }
     }
     assert!(dry && opened && network.closed().is_open(wicket[0], 0));

@@ -10,7 +10,13 @@ use super::{faces_m, prism, water};
 
 /// Basins in a row, 3 km long and 400 m wide each, 20 m of water.
 fn row(count: usize, length_m: f64, layer_m: f64) -> Layout {
-    let parts = (0..count).map(|i| prism((0.0, 24.0), length_m * 400.0, i.checked_sub(1).map(|n| (n, 400.0))));
+    let parts = (0..count).map(|i| {
+        prism(
+            (0.0, 24.0),
+            length_m * 400.0,
+            i.checked_sub(1).map(|n| (n, 400.0)),
+        )
+    });
     Layout::join(&faces_m(0.0, 24.0, layer_m), parts.collect()).unwrap()
 }
 
@@ -20,7 +26,12 @@ fn filled<const L: usize>(layout: &Layout, of: impl Fn(usize, f64, usize) -> Wat
 }
 
 /// Every face in turn, from the far end to the lake.
-fn step<const L: usize>(layout: &Layout, columns: &mut [Column<L>], exchange: &mut Exchange<L>, step_s: f64) -> f64 {
+fn step<const L: usize>(
+    layout: &Layout,
+    columns: &mut [Column<L>],
+    exchange: &mut Exchange<L>,
+    step_s: f64,
+) -> f64 {
     let mut flow_m3s = 0.0;
     for i in (1..columns.len()).rev() {
         let (next, face) = layout.places[i].toward_lake.as_ref().unwrap();
@@ -44,7 +55,13 @@ fn front_speed_m_s() -> f64 {
 
 fn lock<const L: usize>(layout: &Layout) -> Vec<Column<L>> {
     let half = layout.places.len() / 2;
-    filled(layout, |i, _, _| if i >= half { water(10.0, 1.0) } else { water(20.0, 0.0) })
+    filled(layout, |i, _, _| {
+        if i >= half {
+            water(10.0, 1.0)
+        } else {
+            water(20.0, 0.0)
+        }
+    })
 }
 
 #[test]
@@ -80,7 +97,10 @@ fn a_front_runs_along_a_row_of_reaches_at_the_published_speed_or_more_slowly() {
     }
     let speed_m_s = 6000.0 / (arrived_s[1].unwrap() - arrived_s[0].unwrap());
     println!("front {speed_m_s:.3} m/s, published {:.3}", front_speed_m_s());
-    assert!((0.6..1.05).contains(&(speed_m_s / front_speed_m_s())), "{speed_m_s}");
+    assert!(
+        (0.6..1.05).contains(&(speed_m_s / front_speed_m_s())),
+        "{speed_m_s}"
+    );
 }
 
 #[test]

@@ -91,9 +91,19 @@ impl<const L: usize> Plain<L> {
         }
         let i = site.column;
         let into = &mut self.conductance_m3[i];
-        conductance_m3(grid, column, &self.diffusivity_m2_s[..grid.layers() + 1], site.step_s, into);
+        conductance_m3(
+            grid,
+            column,
+            &self.diffusivity_m2_s[..grid.layers() + 1],
+            site.step_s,
+            into,
+        );
         self.volume_m3[i].copy_from_slice(&column.volume_m3);
-        let fields = &mut [&mut column.temp_degc[..], &mut column.oxygen_mg_l, &mut column.river_frac];
+        let fields = &mut [
+            &mut column.temp_degc[..],
+            &mut column.oxygen_mg_l,
+            &mut column.river_frac,
+        ];
         self.diffusion[i].step(&self.volume_m3[i], into, fields);
         self.convection[i].step(column);
         true
@@ -112,7 +122,11 @@ pub fn bits<const L: usize>(network: &Network<L>, lane: usize) -> Vec<u64> {
             }
         } else {
             let held = network.closed().held(i, lane);
-            all.extend([held.volume_m3.to_bits(), held.water.temp_degc.to_bits(), held.water.river_frac.to_bits()]);
+            all.extend([
+                held.volume_m3.to_bits(),
+                held.water.temp_degc.to_bits(),
+                held.water.river_frac.to_bits(),
+            ]);
         }
     }
     all

@@ -54,7 +54,9 @@ fn a_river_plunges_where_the_published_formula_has_its_depth() {
 #[test]
 fn the_line_moves_toward_the_lake_with_flow_warmth_and_a_falling_level_and_lies_in_its_band() {
     let (layout, _) = triangular();
-    let at = |flow: f64, temp: f64, froude: f64, level: f64| line(&layout, flow, temp, froude, level).distance_m().unwrap();
+    let at = |flow: f64, temp: f64, froude: f64, level: f64| {
+        line(&layout, flow, temp, froude, level).distance_m().unwrap()
+    };
     let usual = at(50.0, 8.0, 0.5, 60.0);
     assert!(at(100.0, 8.0, 0.5, 60.0) < usual);
     assert!(at(50.0, 14.0, 0.5, 60.0) < usual);
@@ -62,8 +64,14 @@ fn the_line_moves_toward_the_lake_with_flow_warmth_and_a_falling_level_and_lies_
     // A metre of level over a slope of 0.004: 250 m.
     let fallen = usual - at(50.0, 8.0, 0.5, 59.0);
     assert!((fallen - 250.0).abs() < 5.0, "{fallen}");
-    assert!(matches!(line(&layout, 50.0, 25.0, 0.5, 60.0), PlungeLine::Floats { column: 0 }));
-    assert!(matches!(line(&layout, 50.0, 17.9, 0.5, 60.0), PlungeLine::Weak { column: 0, .. }));
+    assert!(matches!(
+        line(&layout, 50.0, 25.0, 0.5, 60.0),
+        PlungeLine::Floats { column: 0 }
+    ));
+    assert!(matches!(
+        line(&layout, 50.0, 17.9, 0.5, 60.0),
+        PlungeLine::Weak { column: 0, .. }
+    ));
     assert_eq!(line(&layout, 50.0, 25.0, 0.5, 60.0).distance_m(), None);
 }
 
@@ -72,12 +80,24 @@ fn an_underflow_is_thinned_as_published() {
     // P6-ENT: 2.417 times after 5 km. Here 20 m of bed from the line to where it meets its own density; the lake is
     // 18 degC above that and 4 degC below, and the plunge takes nothing.
     let (layout, _) = triangular();
-    let options = RiverOptions { plunge_takes_frac: 0.0, ..RiverOptions::default() };
+    let options = RiverOptions {
+        plunge_takes_frac: 0.0,
+        ..RiverOptions::default()
+    };
     let bed_m = 60.0 - 6.59;
     let fill = |_: usize, e: f64, _: usize| water(if e > bed_m - 20.0 { 18.0 } else { 4.0 }, 0.0);
     let mut network = Network::<1>::filled(layout, options, [60.0], fill).unwrap();
-    let river = River { column: 0, discharge_m3s: [50.0], water: [water(8.0, 1.0)] };
-    let inputs = Inputs { step_s: 600.0, rivers: &[river], outlets: &[], direct: &[] };
+    let river = River {
+        column: 0,
+        discharge_m3s: [50.0],
+        water: [water(8.0, 1.0)],
+    };
+    let inputs = Inputs {
+        step_s: 600.0,
+        rivers: &[river],
+        outlets: &[],
+        direct: &[],
+    };
     network.step(&inputs, |_, _| true).unwrap();
     let path = network.paths()[0][0].unwrap();
     println!("dilution {:.3}, at {:.1} m", path.dilution, path.rests_at.1);
@@ -92,10 +112,25 @@ fn rivers_come_to_rest_by_their_density() {
     let rest = |river_degc: f64| {
         let mut network = summer::<1>(1.0, [256.0]);
         let head = network.layout().head_of(&ZoneId::new("sorrel")).unwrap();
-        let river = River { column: head, discharge_m3s: [30.0], water: [water(river_degc, 1.0)] };
-        let inputs = Inputs { step_s: 3600.0, rivers: &[river], outlets: &[], direct: &[] };
+        let river = River {
+            column: head,
+            discharge_m3s: [30.0],
+            water: [water(river_degc, 1.0)],
+        };
+        let inputs = Inputs {
+            step_s: 3600.0,
+            rivers: &[river],
+            outlets: &[],
+            direct: &[],
+        };
         network.step(&inputs, |_, _| true).unwrap();
-        assert!(network.budget().relative_residual(&network.content()).iter().all(|r| *r < 1e-13));
+        assert!(
+            network
+                .budget()
+                .relative_residual(&network.content())
+                .iter()
+                .all(|r| *r < 1e-13)
+        );
         let path = network.paths()[0][0].unwrap();
         (path, network)
     };
