@@ -4,6 +4,7 @@
 
 pub mod forcing;
 pub mod layered;
+pub mod network;
 pub mod quick;
 pub mod water;
 

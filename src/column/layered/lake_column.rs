@@ -6,7 +6,7 @@ use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Water};
 use super::step::ColumnStep;
 use super::transport::{LayerSource, Transport};
-use super::withdrawal::withdrawal_shares;
+use super::withdrawal::{Drawn, withdraw_m3s};
 use crate::column::forcing::{RiverFlow, Weather};
 use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
@@ -70,7 +70,7 @@ pub struct LakeColumn<const L: usize> {
     step: ColumnStep<L>,
     transport: Transport,
     sources: Vec<LayerSource>,
-    share_frac: Vec<f64>,
+    drawn_m3s: Vec<f64>,
 }
 
 impl<const L: usize> LakeColumn<L> {
@@ -81,7 +81,7 @@ impl<const L: usize> LakeColumn<L> {
             step: ColumnStep::new(layers),
             transport: Transport::new(layers),
             sources: Vec::with_capacity(4 * layers),
-            share_frac: vec![0.0; layers],
+            drawn_m3s: vec![0.0; layers],
             booked: [Booked::default(); L],
             grid,
             column,
@@ -154,30 +154,31 @@ impl<const L: usize> LakeColumn<L> {
                 &mut self.sources,
             );
         }
+        self.drawn_m3s.fill(0.0);
         for (elevation_m, flow_m3s) in flows.releases {
-            if !withdrawal_shares(
-                &self.grid,
-                &self.column,
-                lane,
-                (*elevation_m, *flow_m3s),
-                &mut self.share_frac,
-            ) {
-                continue;
+            // An outlet that the surface has fallen below draws nothing.
+            if *elevation_m < self.column.surface_elevation_m[lane] {
+                let outlet = Drawn {
+                    elevation_m: *elevation_m,
+                    flow_m3s: *flow_m3s,
+                    angle_rad: std::f64::consts::PI,
+                };
+                withdraw_m3s(&self.grid, &self.column, lane, outlet, &mut self.drawn_m3s);
             }
-            for (layer, share) in self
-                .share_frac
-                .iter()
-                .enumerate()
-                .filter(|(_, share)| **share > 0.0)
-            {
-                let volume_m3 = -share * flow_m3s * step_s;
-                net_m3 += volume_m3;
-                self.sources.push(LayerSource {
-                    layer,
-                    volume_m3,
-                    water: self.column.water(layer, lane),
-                });
-            }
+        }
+        for (layer, drawn_m3s) in self
+            .drawn_m3s
+            .iter()
+            .enumerate()
+            .filter(|(_, drawn)| **drawn > 0.0)
+        {
+            let volume_m3 = -drawn_m3s * step_s;
+            net_m3 += volume_m3;
+            self.sources.push(LayerSource {
+                layer,
+                volume_m3,
+                water: self.column.water(layer, lane),
+            });
         }
         let rain = Water {
             temp_degc: weather.air_temp_degc.max(0.0),

@@ -41,4 +41,4 @@ pub use step::{ColumnStep, Exchanged};
 pub use surface::{SurfaceGain, surface_albedo, surface_gain};
 pub use transport::{LayerSource, Left, Transport};
 pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
-pub use withdrawal::withdrawal_shares;
+pub use withdrawal::{Drawn, withdraw_m3s};

@@ -178,12 +178,21 @@ impl<const L: usize> Column<L> {
         let Some(level_m) = grid.surface_elevation_m(whole_m3) else {
             return false;
         };
-        let found = surface_layer_from(grid, level_m, self.top[lane]).zip(grid.surface_area_m2(level_m));
-        let Some((wanted, area_m2)) = found else {
+        let Some(wanted) = surface_layer_from(grid, level_m, self.top[lane]) else {
             return false;
         };
+        self.put_surface(grid, lane, level_m, wanted);
+        true
+    }
+
+    /// Puts the surface of a lane at a level and into layer `wanted`, whatever its thickness then is: for columns that
+    /// are to have their surfaces in the same layer. Volume, heat and what rides along are kept. A level outside the
+    /// hypsography leaves the area as it was.
+    pub fn put_surface(&mut self, grid: &Grid, lane: usize, level_m: f64, wanted: usize) {
         self.surface_elevation_m[lane] = level_m;
-        self.surface_area_m2[lane] = area_m2;
+        if let Some(area_m2) = grid.surface_area_m2(level_m) {
+            self.surface_area_m2[lane] = area_m2;
+        }
         while self.top[lane] > wanted {
             let top = self.top[lane];
             let (volume_m3, water) = (self.volume_m3[top][lane], self.water(top, lane));
@@ -200,7 +209,6 @@ impl<const L: usize> Column<L> {
             self.set(top + 1, lane, self.water(top, lane));
             self.top[lane] = top + 1;
         }
-        true
     }
 
     /// Gives the empty layers above the surface the water of the surface, so that they say nothing of their own.

@@ -7,6 +7,13 @@ use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
 
+/// Sums begin with this.
+const NOTHING: Water = Water {
+    temp_degc: 0.0,
+    oxygen_mg_l: 0.0,
+    river_frac: 0.0,
+};
+
 /// Water into a layer (positive), or out of it (negative, with the layer's own water).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LayerSource {
@@ -52,14 +59,9 @@ pub struct Transport {
 impl Transport {
     /// For a number of layers.
     pub fn new(layers: usize) -> Self {
-        let nothing = Water {
-            temp_degc: 0.0,
-            oxygen_mg_l: 0.0,
-            river_frac: 0.0,
-        };
         Transport {
             net_m3: vec![0.0; layers],
-            donor: vec![nothing; layers + 1],
+            donor: vec![NOTHING; layers + 1],
         }
     }
 
@@ -76,6 +78,34 @@ impl Transport {
         column: &mut Column<L>,
         lane: usize,
         sources: &[LayerSource],
+    ) -> Option<Left> {
+        self.run(grid, column, lane, sources, &mut [])
+    }
+
+    /// As [`Transport::step`], and says what went out: `taken[i]` is the mean water that source `i` took, where it takes
+    /// any; of a source that comes in it is left as it was. `taken` is as long as `sources`.
+    #[must_use]
+    pub fn step_recording<const L: usize>(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        lane: usize,
+        sources: &[LayerSource],
+        taken: &mut [Water],
+    ) -> bool {
+        for (taken, _) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
+            *taken = NOTHING;
+        }
+        self.run(grid, column, lane, sources, taken).is_some()
+    }
+
+    fn run<const L: usize>(
+        &mut self,
+        grid: &Grid,
+        column: &mut Column<L>,
+        lane: usize,
+        sources: &[LayerSource],
+        taken: &mut [Water],
     ) -> Option<Left> {
         let top = column.top[lane];
         // A layer from which a river drew water on its way, or that rounding left short, is filled up again.
@@ -96,7 +126,7 @@ impl Transport {
         }
         let mut left = Left::default();
         for _ in 0..count {
-            self.substep(column, lane, sources, (1.0 / count as f64, &mut left));
+            self.substep(column, lane, sources, (1.0 / count as f64, &mut left), taken);
         }
         column.settle_surface(grid, lane).then_some(left)
     }
@@ -136,6 +166,7 @@ impl Transport {
         lane: usize,
         sources: &[LayerSource],
         (share, left): (f64, &mut Left),
+        taken: &mut [Water],
     ) {
         let top = column.top[lane];
         // The flow up through each face; its donor is the layer that it leaves, as it was before.
@@ -156,6 +187,12 @@ impl Transport {
             let layer = source.layer.min(top);
             left.add(-share * source.volume_m3, column.water(layer, lane));
             column.volume_m3[layer][lane] += share * source.volume_m3;
+        }
+        for (taken, source) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
+            let water = column.water(source.layer.min(top), lane);
+            taken.temp_degc += share * water.temp_degc;
+            taken.oxygen_mg_l += share * water.oxygen_mg_l;
+            taken.river_frac += share * water.river_frac;
         }
         let mut up_m3 = 0.0;
         for layer in 0..top {

@@ -5,71 +5,255 @@ use super::state::Column;
 use crate::physics::mixing::{withdrawal_height_m, withdrawal_weight};
 use crate::physics::water::water_density_kg_m3;
 
-/// Angle from which an outlet in a free face of a dam draws, rad.
-const FREE_FACE_RAD: f64 = std::f64::consts::PI;
-/// Least density step over the layer of withdrawal, kg/m3: in water of one density the outlet draws from all of it.
-const LEAST_STEP_KG_M3: f64 = 1e-6;
+/// Least difference of density that holds water back, kg/m3: under it the water counts as uniform.
+const LEAST_STEP_KG_M3: f64 = 1e-9;
 
-/// Shares of an outlet's flow by layer of a lane, into `share_frac`, which has a place for each layer of the grid.
+/// Water that is drawn through an outlet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drawn {
+    /// Elevation of the outlet's middle, m.
+    pub elevation_m: f64,
+    /// Flow, m3/s; not negative.
+    pub flow_m3s: f64,
+    /// Angle of withdrawal, rad: pi on a free face.
+    pub angle_rad: f64,
+}
+
+/// One side of the layer that an outlet draws from.
+#[derive(Debug, Clone, Copy)]
+struct Limit {
+    /// Distance from the outlet, m; infinite in uniform water.
+    height_m: f64,
+    /// Difference of density over it, kg/m3.
+    step_kg_m3: f64,
+}
+
+/// Adds to `into` what an outlet draws from each layer of a lane, m3/s, shape `[layer]`.
 ///
-/// To each side of the outlet the limit Z is where `Q = (theta/pi) Z^2.5 sqrt(g drho/rho)` with drho from the outlet to
-/// the limit; velocity falls off by `(1 - y drho_y/(Z drho_Z))^2` (Bohan & Grace 1973), and a layer gives that times its
-/// thickness. Surface and bed cut the layer off. An outlet above the surface draws nothing: `false`, all shares 0.
-#[must_use]
-pub fn withdrawal_shares<const L: usize>(
+/// Limits: to each side the distance Z at which `Q = (theta/pi) Z^3 sqrt(g drho/(rho Z))`, drho the difference of density
+/// from the outlet's level to the limit. Where surface or bed is nearer it cuts the layer off, and Z is that of the
+/// density there. Velocity by `(1 - y drho_y/(Z drho_Z))^2`, times the layer's volume: the section before the outlet is
+/// taken as wide at each level as the column is on average (project choice). An outlet above the surface or under the
+/// bed draws at the nearest level there is. Outlets add up. Source: Bohan & Grace 1973.
+pub fn withdraw_m3s<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
     lane: usize,
-    (outlet_elevation_m, flow_m3s): (f64, f64),
-    share_frac: &mut [f64],
-) -> bool {
-    share_frac.fill(0.0);
+    outlet: Drawn,
+    into: &mut [f64],
+) {
+    if outlet.flow_m3s <= 0.0 {
+        return;
+    }
     let top = column.top[lane];
-    let faces = grid.face_elevation_m();
-    if outlet_elevation_m >= column.surface_elevation_m[lane] || flow_m3s <= 0.0 {
-        return false;
-    }
-    let holds = |layer: &usize| column.volume_m3[*layer][lane] > 0.0;
-    let lowest = (0..=top).find(holds).unwrap_or(top);
-    let outlet = (lowest..=top)
-        .find(|layer| *layer == top || faces[layer + 1] > outlet_elevation_m)
+    let at = (0..=top)
+        .find(|layer| outlet.elevation_m < grid.face_elevation_m()[*layer + 1])
         .unwrap_or(top);
-    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
-    let at_outlet = density(outlet);
-    let away_m = |layer: usize| (column.middle_m(grid, layer, lane) - outlet_elevation_m).abs();
-    share_frac[outlet] = 1.0;
-    for upward in [true, false] {
-        let side = |k: usize| {
-            if upward {
-                Some(outlet + k).filter(|layer| *layer <= top)
-            } else {
-                outlet.checked_sub(k).filter(|layer| *layer >= lowest)
-            }
+    let up = limit(grid, column, lane, outlet, at..=top);
+    let down = limit(grid, column, lane, outlet, (0..=at).rev());
+    let weight = |layer: usize| {
+        let (away_m, step) = apart(grid, column, lane, (outlet.elevation_m, at), layer);
+        let limit = if layer >= at { up } else { down };
+        let share = if limit.step_kg_m3 > LEAST_STEP_KG_M3 {
+            step / limit.step_kg_m3
+        } else {
+            0.0
         };
-        // The limit: the first layer that is farther than its density step lets the outlet reach.
-        let (mut reach_m, mut step) = (f64::INFINITY, LEAST_STEP_KG_M3);
-        for layer in (1..).map_while(side) {
-            step = (density(layer) - at_outlet).abs().max(LEAST_STEP_KG_M3);
-            let height_m = withdrawal_height_m(flow_m3s, step, FREE_FACE_RAD);
-            if height_m <= away_m(layer) {
-                reach_m = away_m(layer);
-                break;
-            }
-            reach_m = height_m;
+        withdrawal_weight(away_m, limit.height_m, share) * column.volume_m3[layer][lane]
+    };
+    let sum: f64 = (0..=top).map(weight).sum();
+    for (layer, into) in into.iter_mut().enumerate().take(top + 1) {
+        *into += outlet.flow_m3s * weight(layer) / sum;
+    }
+}
+
+/// Distance of a layer's middle from the outlet, m, and its difference of density, kg/m3; both at least 0. In its own
+/// layer an outlet has none of either.
+fn apart<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    lane: usize,
+    (elevation_m, at): (f64, usize),
+    layer: usize,
+) -> (f64, f64) {
+    if layer == at {
+        return (0.0, 0.0);
+    }
+    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
+    let away_m = (column.middle_m(grid, layer, lane) - elevation_m).abs();
+    (away_m, (density(layer) - density(at)).abs())
+}
+
+/// Where the layer ends on one side; `layers` leads away from the outlet.
+fn limit<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    lane: usize,
+    outlet: Drawn,
+    mut layers: impl Iterator<Item = usize>,
+) -> Limit {
+    let Some(at) = layers.next() else {
+        return Limit {
+            height_m: f64::INFINITY,
+            step_kg_m3: 0.0,
+        };
+    };
+    // With a given step of density the flow is drawn from so far; the limit is where that is no further than the step.
+    let reach_m = |step: f64| {
+        if step > LEAST_STEP_KG_M3 {
+            withdrawal_height_m(outlet.flow_m3s, step, outlet.angle_rad)
+        } else {
+            f64::INFINITY
         }
-        for layer in (1..).map_while(side) {
-            if away_m(layer) >= reach_m {
-                break;
-            }
-            let density_frac = (density(layer) - at_outlet).abs() / step;
-            share_frac[layer] = withdrawal_weight(away_m(layer), reach_m, density_frac);
+    };
+    let mut before = (0.0, 0.0);
+    for layer in layers {
+        let found = apart(grid, column, lane, (outlet.elevation_m, at), layer);
+        if reach_m(found.1) <= found.0 {
+            return between(before, found, reach_m);
+        }
+        before = found;
+    }
+    Limit {
+        height_m: reach_m(before.1),
+        step_kg_m3: before.1,
+    }
+}
+
+/// The limit between two layers, density linear between them, by halving.
+fn between(near: (f64, f64), far: (f64, f64), reach_m: impl Fn(f64) -> f64) -> Limit {
+    let at = |share: f64| {
+        (
+            near.0 + share * (far.0 - near.0),
+            near.1 + share * (far.1 - near.1),
+        )
+    };
+    let (mut low, mut high) = (0.0, 1.0);
+    // Twenty halvings: a millionth of a layer.
+    for _ in 0..20 {
+        let middle = 0.5 * (low + high);
+        let (away_m, step) = at(middle);
+        if reach_m(step) <= away_m {
+            high = middle;
+        } else {
+            low = middle;
         }
     }
-    let mut sum = 0.0;
-    for (layer, share) in share_frac.iter_mut().enumerate().take(top + 1) {
-        *share *= column.volume_m3[layer][lane];
-        sum += *share;
+    Limit {
+        height_m: at(high).0,
+        step_kg_m3: at(high).1,
     }
-    share_frac.iter_mut().for_each(|share| *share /= sum);
-    true
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::column::layered::Water;
+    use crate::lake::Hypsography;
+    use std::f64::consts::PI;
+
+    fn grid() -> Grid {
+        let table = Hypsography::from_areas(vec![0.0, 60.0], vec![2e6, 2e6]);
+        Grid::new(table, (0..=60).map(f64::from).collect()).unwrap()
+    }
+
+    fn column(grid: &Grid, temp_degc: impl Fn(f64) -> f64) -> Column<1> {
+        let water = |elevation_m: f64, _: usize| Water {
+            temp_degc: temp_degc(elevation_m),
+            oxygen_mg_l: 9.0,
+            river_frac: 0.0,
+        };
+        Column::filled(grid, [50.0], water).unwrap()
+    }
+
+    fn drawn(temp_degc: impl Fn(f64) -> f64, elevation_m: f64, flow_m3s: f64) -> Vec<f64> {
+        let grid = grid();
+        let mut into = vec![0.0; 60];
+        let outlet = Drawn {
+            elevation_m,
+            flow_m3s,
+            angle_rad: PI,
+        };
+        withdraw_m3s(&grid, &column(&grid, temp_degc), 0, outlet, &mut into);
+        into
+    }
+
+    #[test]
+    fn layers_give_the_flow_of_the_outlet_and_no_more() {
+        for elevation_m in [-5.0, 0.0, 10.3, 49.0, 70.0] {
+            let into = drawn(|e| 5.0 + 0.3 * e, elevation_m, 40.0);
+            let sum: f64 = into.iter().sum();
+            // Fifty additions.
+            assert!(
+                (sum - 40.0).abs() < 1e-12 && into.iter().all(|q| *q >= 0.0),
+                "{elevation_m}: {sum}"
+            );
+            assert!(into[50..].iter().all(|q| *q == 0.0));
+        }
+    }
+
+    #[test]
+    fn uniform_water_is_drawn_from_every_layer_alike() {
+        let into = drawn(|_| 12.0, 20.5, 40.0);
+        assert!(into[..50].iter().all(|q| (q - 0.8).abs() < 1e-12), "{into:?}");
+    }
+
+    #[test]
+    fn in_water_that_grows_denser_evenly_the_layer_ends_where_the_formula_has_it() {
+        // P4-WD has Z 9.83 m for 30 m3/s and a step of 1 kg/m3; here the density falls upward by 1 kg/m3 over those 9.83 m.
+        let density_at = |e: f64| 998.0 + (30.0 - e) / 9.83;
+        let temp = |e: f64| {
+            let (mut low, mut high) = (4.0, 40.0);
+            for _ in 0..60 {
+                let middle = 0.5 * (low + high);
+                if water_density_kg_m3(middle) > density_at(e) {
+                    low = middle
+                } else {
+                    high = middle
+                }
+            }
+            low
+        };
+        let into = drawn(temp, 30.5, 30.0);
+        let drawing: Vec<usize> = (0..60).filter(|i| into[*i] > 0.0).collect();
+        let (low, high) = (drawing[0], drawing[drawing.len() - 1]);
+        // Ten layers up and nine or ten down: the limit stands within a layer of 9.83 m from the outlet.
+        assert!(
+            (20..=21).contains(&low) && (39..=40).contains(&high),
+            "{low} {high}"
+        );
+        assert!(into[30] > into[35] && into[35] > into[39]);
+    }
+
+    #[test]
+    fn a_deep_outlet_spares_the_warm_water_above_a_thermocline() {
+        let into = drawn(|e| if e > 35.0 { 22.0 } else { 7.0 }, 5.0, 20.0);
+        let warm: f64 = into[35..].iter().sum();
+        // Two waters of 2.2 kg/m3 apart hold 20 m3/s apart beyond 6 m; the outlet is 30 m off.
+        assert!(warm < 1e-9, "{warm}");
+        let near = drawn(|e| if e > 35.0 { 22.0 } else { 7.0 }, 33.0, 20.0);
+        assert!(near[35..].iter().sum::<f64>() > 0.0);
+    }
+
+    #[test]
+    fn outlets_add_up() {
+        let grid = grid();
+        let column = column(&grid, |e| 5.0 + 0.3 * e);
+        let outlet = |elevation_m: f64| Drawn {
+            elevation_m,
+            flow_m3s: 10.0,
+            angle_rad: PI,
+        };
+        let mut both = vec![0.0; 60];
+        for elevation_m in [10.0, 40.0] {
+            withdraw_m3s(&grid, &column, 0, outlet(elevation_m), &mut both);
+        }
+        let (low, high) = (
+            drawn(|e| 5.0 + 0.3 * e, 10.0, 10.0),
+            drawn(|e| 5.0 + 0.3 * e, 40.0, 10.0),
+        );
+        for i in 0..60 {
+            assert!((both[i] - low[i] - high[i]).abs() < 1e-12);
+        }
+    }
 }

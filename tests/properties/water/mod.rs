@@ -6,4 +6,5 @@ mod hindcast;
 mod invented;
 mod layers;
 mod mornings;
+mod network;
 mod seams;
