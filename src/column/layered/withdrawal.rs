@@ -28,7 +28,7 @@ struct Limit {
     step_kg_m3: f64,
 }
 
-/// Adds to `into` what an outlet draws from each layer of a lane, m3/s, shape `[layer]`.
+/// Adds to `into_m3s` what an outlet draws from each layer of a lane, m3/s, shape `[layer]`.
 ///
 /// Limits: to each side the distance Z at which `Q = (theta/pi) Z^3 sqrt(g drho/(rho Z))`, drho the difference of density
 /// from the outlet's level to the limit. Where surface or bed is nearer it cuts the layer off, and Z is that of the
@@ -40,7 +40,7 @@ pub fn withdraw_m3s<const L: usize>(
     column: &Column<L>,
     lane: usize,
     outlet: Drawn,
-    into: &mut [f64],
+    into_m3s: &mut [f64],
 ) {
     if outlet.flow_m3s <= 0.0 {
         return;
@@ -62,7 +62,7 @@ pub fn withdraw_m3s<const L: usize>(
         withdrawal_weight(away_m, limit.height_m, share) * column.volume_m3[layer][lane]
     };
     let sum: f64 = (0..=top).map(weight).sum();
-    for (layer, into) in into.iter_mut().enumerate().take(top + 1) {
+    for (layer, into) in into_m3s.iter_mut().enumerate().take(top + 1) {
         *into += outlet.flow_m3s * weight(layer) / sum;
     }
 }
