@@ -5,6 +5,7 @@ mod capacity;
 mod get;
 mod read;
 mod stamp;
+mod water;
 
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
@@ -14,6 +15,7 @@ pub use capacity::{CapacityColumns, CapacityRows, m2_per, read_capacity};
 pub use get::get_table;
 pub use read::{Row, Table, read_table};
 pub use stamp::StampZone;
+pub use water::{WaterReading, WaterReadings, read_water_readings};
 
 /// Name in lake files.
 pub const NAME: &str = "csv";
