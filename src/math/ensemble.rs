@@ -93,7 +93,7 @@ pub fn relax_spread(row: &mut [f64], sd_before: f64, share: f64) {
         return;
     };
     let sd = variance.sqrt();
-    if sd > 0.0 && share != 0.0 {
+    if sd > 0.0 && share * (sd_before - sd) != 0.0 {
         let factor = 1.0 + share * (sd_before - sd) / sd;
         for x in row {
             *x = mean + factor * (*x - mean);

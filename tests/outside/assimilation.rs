@@ -44,7 +44,7 @@ pub const RAPPBODE: Recorded = Recorded {
     // From memory.
     elevation_m: 420.0,
     extinction_per_m: 0.45,
-    years: (2009, 2016),
+    years: (2012, 2016),
     apart_days: 5,
     seen_m: &[0.0, 10.0, 30.0],
     half_width_m: 8.0,
@@ -55,9 +55,9 @@ pub const ERKEN: Recorded = Recorded {
     latitude_deg: 59.84,
     elevation_m: 11.0,
     extinction_per_m: 0.44,
-    years: (2004, 2009),
+    years: (2005, 2008),
     apart_days: 7,
-    seen_m: &[0.5, 9.0],
+    seen_m: &[1.0, 9.0],
     half_width_m: 8.0,
 };
 
@@ -341,4 +341,20 @@ pub fn shares_left(lake: &Recorded) -> Option<(f64, f64)> {
     );
     let share = |a: Error, b: Error| b.rmse_degc() / a.rmse_degc();
     Some((share(free.depths, taken.depths), share(free.days, taken.days)))
+}
+
+#[test]
+fn casts_of_a_deep_reservoir_bring_other_depths_and_other_days_nearer() {
+    let Some((depths, days)) = shares_left(&RAPPBODE) else {
+        return;
+    };
+    assert!(depths < 0.9 && days < 0.9, "{depths} {days}");
+}
+
+#[test]
+fn casts_of_a_shallow_lake_bring_other_depths_and_other_days_nearer() {
+    let Some((depths, days)) = shares_left(&ERKEN) else {
+        return;
+    };
+    assert!(depths < 0.9 && days < 0.9, "{depths} {days}");
 }
