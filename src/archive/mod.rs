@@ -1,5 +1,7 @@
-//! Briefs as they were issued: append-only, keyed by the clock and a hash of the content.
+//! Briefs as they were issued: append-only, keyed by the clock and a hash of the content; and the analysed states of the
+//! water that runs are taken up from.
 
+pub mod analysed;
 mod error;
 mod issued;
 

@@ -2,6 +2,7 @@
 //! air temperature, and a rule-of-thumb profile below the surface. The column network will stand
 //! here; the quick model stays as the fallback and as the reference to beat.
 
+pub mod assimilate;
 pub mod forcing;
 pub mod layered;
 pub mod network;

@@ -3,6 +3,7 @@
 pub mod analogs;
 pub mod autoregression;
 pub mod change_point;
+pub mod ensemble;
 pub mod interpolate;
 pub mod kendall;
 pub mod least_squares;

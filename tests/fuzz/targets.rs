@@ -89,6 +89,7 @@ fn typed() -> Vec<Typed> {
         ("csv-capacity", &["sources/csv::read_capacity"], "fixtures/catalogues/capacity-harrow-gap.csv", csv_capacity),
         ("csv-table", &["sources/csv::read_table"], "fixtures/replies/csv", csv_table),
         ("csv-columns", &["sources/csv::read_columns", "sources/csv::read_days"], "fixtures/replies/csv", csv_columns),
+        ("csv-water", &["sources/csv::read_water_readings"], "fixtures/replies/csv", csv_water),
         ("replay-index", &["sources/replay::from_bytes"], "fixtures/demo/index.json", replay_index),
         ("texts", &["sources::read_day", "sources::read_civil", "sources::read_rfc3339", "sources::read_unix",
             "sources/nws::read_interval", "clock::read_as_of"], "fixtures/replies/csv", texts),
@@ -252,6 +253,22 @@ fn csv_columns(bytes: &[u8]) {
         assert!(columns.values.iter().flatten().flatten().all(|v| v.is_finite()));
     }
     drop(csv::read_days(bytes, ["time", "temp_f"], &missing));
+}
+
+fn csv_water(bytes: &[u8]) {
+    let zone = csv::StampZone::Named(chrono_tz::America::Los_Angeles);
+    if let Ok(readings) = csv::read_water_readings(bytes, zone) {
+        for row in readings.rows {
+            assert!(row.temp_degc.is_some() || row.oxygen_mg_l.is_some(), "{row:?}");
+            assert!(
+                row.temp_error_degc
+                    .or(row.oxygen_error_mg_l)
+                    .is_some_and(|e| e > 0.0),
+                "{row:?}"
+            );
+            assert!(row.depth_m >= 0.0 && row.depth_m.is_finite(), "{row:?}");
+        }
+    }
 }
 
 fn replay_index(bytes: &[u8]) {

@@ -1,6 +1,7 @@
 //! Formulas and statistics against published values and other implementations.
 
 mod air_water;
+mod assimilation;
 mod column;
 mod every_row;
 mod flows;

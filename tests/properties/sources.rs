@@ -48,6 +48,7 @@ fn fixtures() -> Vec<Vec<u8>> {
         "open-meteo/ensemble-harrow-gap.json",
         "open-meteo/archive-daily-harrow-gap.json",
         "csv/casts-harrow-gap.csv",
+        "csv/readings-harrow-gap.csv",
     ];
     files
         .iter()
@@ -141,6 +142,15 @@ fn read_all(bytes: &[u8]) {
         stamp_zone: "America/Los_Angeles".to_owned(),
         missing: vec!["NA".to_owned()],
     };
+    let zone = csv::StampZone::Named(chrono_tz::America::Los_Angeles);
+    if let Ok(readings) = csv::read_water_readings(bytes, zone) {
+        assert!(
+            readings
+                .rows
+                .iter()
+                .all(|row| row.depth_m >= 0.0 && row.depth_m.is_finite())
+        );
+    }
     if let Ok(table) = csv::read_table(bytes, &columns) {
         let provenance = Arc::new(Provenance {
             service: "csv".to_owned(),

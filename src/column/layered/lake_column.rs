@@ -6,6 +6,7 @@ use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Water};
 use super::step::ColumnStep;
 use super::transport::{LayerSource, Transport};
+use super::wind::WindMixing;
 use super::withdrawal::{Drawn, withdraw_m3s};
 use crate::column::forcing::{RiverFlow, Weather};
 use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l};
@@ -39,6 +40,12 @@ pub struct Booked {
     pub flow_oxygen_g: f64,
     /// River water in and out, m3.
     pub flow_river_m3: f64,
+    /// Heat that observations put in, J.
+    pub analysis_heat_j: f64,
+    /// Oxygen that observations put in, g.
+    pub analysis_oxygen_g: f64,
+    /// River water that observations put in, m3, in place of other water.
+    pub analysis_river_m3: f64,
 }
 
 /// Why a lake could not go on.
@@ -87,6 +94,16 @@ impl<const L: usize> LakeColumn<L> {
             column,
             site,
         }
+    }
+
+    /// The moving surface layer, which a run that is taken up again has to have.
+    pub fn wind(&self) -> &WindMixing<L> {
+        self.step.wind()
+    }
+
+    /// Takes up the moving surface layer of an earlier run.
+    pub fn take_up_wind(&mut self, wind: WindMixing<L>) {
+        self.step.take_up_wind(wind);
     }
 
     /// One step: first what happens within the column, then the flows.

@@ -6,6 +6,7 @@ mod columns;
 mod get;
 mod read;
 mod stamp;
+mod water;
 
 use super::registry::{Service, StationNeed, no_station_jobs};
 use crate::lake::Cadence;
@@ -16,6 +17,7 @@ pub use columns::{Columns, DayRows, Wanted, read_columns, read_days};
 pub use get::get_table;
 pub use read::{Row, Table, read_table};
 pub use stamp::StampZone;
+pub use water::{WaterReading, WaterReadings, read_water_readings};
 
 /// Name in lake files.
 pub const NAME: &str = "csv";

@@ -1,5 +1,6 @@
 //! The quick water model: what holds for any input, and what practice expects of the demonstration lake.
 
+mod assimilation;
 mod below_surface;
 mod equations;
 mod hindcast;

@@ -1,0 +1,290 @@
+//! The state of an ensemble at the end of a day, and its bytes.
+
+use chrono::{Datelike as _, NaiveDate};
+
+use super::bytes::{Reader, Writer};
+use super::error::StateError;
+use super::inputs::InputHash;
+use crate::column::assimilate::{Ensemble, FACTORS};
+use crate::column::layered::{Column, ModelFactors, WindMixing};
+
+/// Form of the file; raised when it changes.
+pub const FORMAT: u32 = 1;
+/// Raised whenever the columns come out otherwise from the same inputs, so that states of before are not taken up.
+const WATER_REVISION: u32 = 1;
+
+/// The program as far as states of the water rest on it.
+pub fn code_version() -> String {
+    format!("{}/{WATER_REVISION}", env!("CARGO_PKG_VERSION"))
+}
+
+/// What a state rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Basis {
+    /// Everything that drove the run up to the end of the day.
+    pub inputs: InputHash,
+    /// The lake file.
+    pub lake_file: InputHash,
+    /// The program ([`code_version`]).
+    pub code: String,
+}
+
+/// One column of the lake with all its members.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SavedPlace<const L: usize> {
+    /// Zone, and which of its columns where it has several.
+    pub name: String,
+    /// What the layers hold, level and ice with them; shape `[block]`.
+    pub columns: Vec<Column<L>>,
+    /// The moving surface layers; shape `[block]`.
+    pub wind: Vec<WindMixing<L>>,
+}
+
+/// The analysed ensemble at the end of a day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AnalysedState<const L: usize> {
+    /// Day, by the clock of the forcing.
+    pub day: NaiveDate,
+    /// What it rests on.
+    pub basis: Basis,
+    /// Factors of the members, shape `[block][lane]`.
+    pub factors: Vec<[ModelFactors; L]>,
+    /// The columns of the lake.
+    pub places: Vec<SavedPlace<L>>,
+}
+
+impl<const L: usize> AnalysedState<L> {
+    /// The state of a lake of one column.
+    pub fn of(ensemble: &Ensemble<L>, zone: &str, day: NaiveDate, basis: Basis) -> Self {
+        AnalysedState {
+            day,
+            basis,
+            factors: ensemble.factors.clone(),
+            places: vec![SavedPlace {
+                name: zone.to_owned(),
+                columns: ensemble.lakes.iter().map(|lake| lake.column.clone()).collect(),
+                wind: ensemble.lakes.iter().map(|lake| lake.wind().clone()).collect(),
+            }],
+        }
+    }
+
+    /// Puts a lake of one column into this state; what had been booked is forgotten.
+    ///
+    /// # Errors
+    /// [`StateError::Content`] where the lake has other columns, members or layers; it has not changed then.
+    pub fn take_up(self, ensemble: &mut Ensemble<L>) -> Result<(), StateError> {
+        let held = (self.places.len(), self.factors.len(), self.layers());
+        let layers = ensemble.lakes.first().map_or(0, |lake| lake.grid.layers());
+        let wanted = (1, ensemble.lakes.len(), layers);
+        let [place] = <[SavedPlace<L>; 1]>::try_from(self.places).map_err(|_| misfit(held, wanted))?;
+        if held != wanted {
+            return Err(misfit(held, wanted));
+        }
+        for ((lake, column), wind) in ensemble.lakes.iter_mut().zip(place.columns).zip(place.wind) {
+            lake.column = column;
+            lake.take_up_wind(wind);
+            lake.booked = [Default::default(); L];
+        }
+        ensemble.factors = self.factors;
+        Ok(())
+    }
+
+    /// Layers of the first column.
+    fn layers(&self) -> usize {
+        self.places
+            .first()
+            .and_then(|p| p.columns.first())
+            .map_or(0, Column::layers)
+    }
+
+    /// The bytes of the state, with a seal (SHA-256) at their end: every number to the bit.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut out = Writer::new(FORMAT);
+        out.int(self.day.num_days_from_ce().cast_unsigned());
+        out.hash(&self.basis.inputs);
+        out.hash(&self.basis.lake_file);
+        out.text(&self.basis.code);
+        out.count(L);
+        out.count(self.factors.len());
+        for factors in self.factors.iter().flatten() {
+            out.floats(&factor_list(factors));
+        }
+        out.count(self.places.len());
+        for place in &self.places {
+            out.text(&place.name);
+            out.count(place.columns.first().map_or(0, Column::layers));
+            for (column, wind) in place.columns.iter().zip(&place.wind) {
+                for rows in layered(column) {
+                    rows.iter().for_each(|row| out.floats(row));
+                }
+                column.top.iter().for_each(|top| out.count(*top));
+                for lanes in by_lane(column, wind) {
+                    out.floats(lanes);
+                }
+            }
+        }
+        out.sealed()
+    }
+
+    /// The state of its bytes.
+    ///
+    /// # Errors
+    /// [`StateError::Foreign`], [`StateError::Form`], [`StateError::Damaged`]; [`StateError::Content`] for another number of lanes
+    /// than `L`, and for bytes that are rightly sealed and make no state.
+    pub fn from_bytes(bytes: &[u8]) -> Result<Self, StateError> {
+        let mut from = Reader::unsealed(bytes, FORMAT)?;
+        let day = NaiveDate::from_num_days_from_ce_opt(from.int()?.cast_signed());
+        let day = day.ok_or_else(|| content("a day far out of the calendar", "a day"))?;
+        let basis = Basis {
+            inputs: from.hash()?,
+            lake_file: from.hash()?,
+            code: from.text()?,
+        };
+        let lanes = from.count()?;
+        if lanes != L {
+            return Err(content(&format!("{lanes} lanes"), &format!("{L}")));
+        }
+        let blocks = from.count()?;
+        let mut factors = Vec::new();
+        for _ in 0..blocks {
+            let mut block = [ModelFactors::default(); L];
+            for factors in &mut block {
+                *factors = factors_from(from.floats()?)?;
+            }
+            factors.push(block);
+        }
+        let mut places = Vec::new();
+        for _ in 0..from.count()? {
+            places.push(saved_place(&mut from, blocks)?);
+        }
+        from.end()?;
+        Ok(AnalysedState {
+            day,
+            basis,
+            factors,
+            places,
+        })
+    }
+}
+
+fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<SavedPlace<L>, StateError> {
+    let (name, layers) = (from.text()?, from.count()?);
+    let mut place = SavedPlace {
+        name,
+        columns: Vec::new(),
+        wind: Vec::new(),
+    };
+    for _ in 0..blocks {
+        let mut rows = || {
+            (0..layers)
+                .map(|_| from.floats::<L>())
+                .collect::<Result<Vec<_>, _>>()
+        };
+        let (volume_m3, temp_degc, oxygen_mg_l, river_frac) = (rows()?, rows()?, rows()?, rows()?);
+        let mut top = [0; L];
+        for top in &mut top {
+            *top = from.count()?;
+            if *top >= layers {
+                return Err(content(
+                    &format!("a surface in layer {top}"),
+                    &format!("one of {layers} layers"),
+                ));
+            }
+        }
+        place.columns.push(Column {
+            volume_m3,
+            temp_degc,
+            oxygen_mg_l,
+            river_frac,
+            top,
+            surface_elevation_m: from.floats()?,
+            surface_area_m2: from.floats()?,
+            ice_m3: from.floats()?,
+            snow_m3: from.floats()?,
+        });
+        place.wind.push(WindMixing {
+            speed_m_s: from.floats()?,
+            moving_m: from.floats()?,
+        });
+    }
+    Ok(place)
+}
+
+fn layered<const L: usize>(column: &Column<L>) -> [&[[f64; L]]; 4] {
+    [
+        &column.volume_m3,
+        &column.temp_degc,
+        &column.oxygen_mg_l,
+        &column.river_frac,
+    ]
+}
+
+fn by_lane<'a, const L: usize>(column: &'a Column<L>, wind: &'a WindMixing<L>) -> [&'a [f64; L]; 6] {
+    [
+        &column.surface_elevation_m,
+        &column.surface_area_m2,
+        &column.ice_m3,
+        &column.snow_m3,
+        &wind.speed_m_s,
+        &wind.moving_m,
+    ]
+}
+
+fn factor_list(factors: &ModelFactors) -> [f64; FACTORS.len()] {
+    let ModelFactors {
+        wind_frac,
+        extinction_frac,
+        sky_frac,
+        background_frac,
+        power_frac,
+        exchange_frac,
+        demand_frac,
+    } = *factors;
+    [
+        wind_frac,
+        extinction_frac,
+        sky_frac,
+        background_frac,
+        power_frac,
+        exchange_frac,
+        demand_frac,
+    ]
+}
+
+fn factors_from(list: [f64; FACTORS.len()]) -> Result<ModelFactors, StateError> {
+    if list.iter().any(|factor| *factor <= 0.0) {
+        return Err(content("a factor not above 0", "factors above 0"));
+    }
+    let [
+        wind_frac,
+        extinction_frac,
+        sky_frac,
+        background_frac,
+        power_frac,
+        exchange_frac,
+        demand_frac,
+    ] = list;
+    Ok(ModelFactors {
+        wind_frac,
+        extinction_frac,
+        sky_frac,
+        background_frac,
+        power_frac,
+        exchange_frac,
+        demand_frac,
+    })
+}
+
+fn misfit(held: (usize, usize, usize), wanted: (usize, usize, usize)) -> StateError {
+    let words = |(places, blocks, layers): (usize, usize, usize)| {
+        format!("{places} columns with {blocks} blocks of members and {layers} layers")
+    };
+    content(&words(held), &words(wanted))
+}
+
+fn content(found: &str, wanted: &str) -> StateError {
+    StateError::Content {
+        found: found.to_owned(),
+        wanted: wanted.to_owned(),
+    }
+}
