@@ -1,7 +1,7 @@
 //! How accurate the modelled water is: runs the model over every lake file of a folder, without fitting and fitted, and
 //! prints its error beside that of climatology.
 //!
-//!     cargo run --example accuracy -- DATA LAKES [--json]
+//!     cargo run --release --example accuracy -- DATA LAKES [--json]
 //!
 //! DATA is a folder of recorded lakes, LAKES one of lake files that name series in it. The table has a row for each lake
 //! and figure (RMSE, degC); `--json` prints `{lake: {figure: {unfitted, fitted, climatology, n}}}` instead.
@@ -14,7 +14,9 @@ use comfy_table::{Table, presets};
 use plungeline::faces::text::hindcast::figure_words;
 use plungeline::hindcast::figures::Figure;
 use plungeline::hindcast::report::Reference;
-use plungeline::hindcast::{Compared, HindcastReport};
+use plungeline::hindcast::{Compared, HindcastReport, judge_hindcast, load_hindcast};
+use plungeline::lake::read_lake_file;
+use plungeline::sources::service_rules;
 use serde::Serialize;
 
 /// One figure of one lake, degC.
@@ -57,15 +59,14 @@ fn main() -> ExitCode {
     ExitCode::from(u8::from(failed > 0))
 }
 
-/// TO BE PLUGGED IN by whoever writes the model: reads the lake file and its series under `data`, runs the model over
-/// them (with parameters fitted to the observations where `fitted`), and gives
-/// `plungeline::hindcast::assemble_hindcast(&HindcastInput { .. }).report`.
-fn run_lake(lake_file: &Path, data: &Path, fitted: bool) -> Result<HindcastReport, String> {
-    let _ = (data, fitted);
-    Err(format!(
-        "{}: no model is plugged in: `run_lake` in examples/accuracy.rs has to call it",
-        lake_file.display()
-    ))
+/// Reads the lake file and its series under `data`, runs the model over them, with factors fitted to the observations of other
+/// years where `fitted`, and compares. A lake with profiles of one year has nothing to be fitted on but itself, and is not.
+fn run_lake(lake_file: &Path, data: &Path, fitted: bool) -> Result<Option<HindcastReport>, String> {
+    let lake = read_lake_file(lake_file, &service_rules()).map_err(|error| error.to_string())?;
+    let input = load_hindcast(lake, data).map_err(|error| error.to_string())?;
+    let judged = judge_hindcast(&input, fitted).map_err(|error| error.to_string())?;
+    let held_out = judged.fitted.as_ref().is_none_or(|fit| !fit.blocks.is_empty());
+    Ok(held_out.then_some(judged.hindcast.report))
 }
 
 /// Lake files of a folder, by name.
@@ -84,7 +85,8 @@ fn all_lakes(data: &Path, files: &[PathBuf]) -> (Rows, usize) {
     for file in files {
         for fitted in [false, true] {
             match run_lake(file, data, fitted) {
-                Ok(report) => add(&mut rows, &report, fitted),
+                Ok(Some(report)) => add(&mut rows, &report, fitted),
+                Ok(None) => {}
                 Err(error) => {
                     eprintln!("{error}");
                     failed += 1;

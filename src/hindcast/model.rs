@@ -31,7 +31,7 @@ pub enum ModelError {
     },
     /// A parameter that is not known.
     #[error(
-        "modelling lake {lake}: found the parameter {name} = {value}, wanted a positive factor of {known}; mend [hindcast.parameters]"
+        "modelling lake {lake}: found the parameter {name} = {value}, wanted a positive factor of {known}; mend `fixed` of [hindcast]"
     )]
     Parameter {
         /// Lake.

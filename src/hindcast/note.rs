@@ -36,7 +36,7 @@ pub enum InputNote {
         /// Times and depths with several values.
         places: usize,
         /// Greatest difference, in SI.
-        most: f64,
+        spread: f64,
     },
     /// Observations beyond the limits of the lake file were left out.
     BeyondLimits {

@@ -78,11 +78,11 @@ pub(super) fn observed(
             places: merged,
         });
     }
-    if let Some((places, most)) = differing {
+    if let Some((places, spread)) = differing {
         notes.push(InputNote::Contradicting {
             file: file(),
             places,
-            most,
+            spread,
         });
     }
     Ok(one_each)
@@ -123,8 +123,8 @@ fn once(mut all: Vec<Observed>) -> (Vec<Observed>, usize, Option<(usize, f64)>) 
         let values = || group.iter().map(|one| one.value);
         let range = values().fold(f64::NEG_INFINITY, f64::max) - values().fold(f64::INFINITY, f64::min);
         if range > 0.0 {
-            let (places, most) = differing.unwrap_or((0, 0.0));
-            differing = Some((places + 1, most.max(range)));
+            let (places, spread) = differing.unwrap_or((0, 0.0));
+            differing = Some((places + 1, spread.max(range)));
             continue;
         }
         merged += usize::from(group.len() > 1);

@@ -257,3 +257,32 @@ fn a_day_to_fetch_from_that_is_no_day_or_lies_ahead_is_refused() {
     Run::new(&["pull", "--demo", "--since", "2025-10-10"])
         .says(2, &["--since: found 2025-10-10, wanted a day up to 2025-10-09"]);
 }
+
+const TARN: &str = "fixtures/hindcast/quill-tarn.toml";
+
+/// Provokes `Error::HindcastInput`: a lake file that says nothing of a hindcast.
+#[test]
+fn a_hindcast_of_a_lake_without_its_block_says_what_is_wanted() {
+    Run::new(&["hindcast", LAKE]).says(2, &["found no [hindcast]", "docs/lake-file.md"]);
+}
+
+/// Provokes `Error::HindcastModel`.
+#[test]
+fn a_factor_that_the_model_does_not_have_is_answered_with_those_that_it_has() {
+    let lake = std::fs::read_to_string(root().join(TARN)).expect("the invented lake");
+    let run = Run::new(&["hindcast", "tarn", "--tables", "fixtures/hindcast"]);
+    run.file(
+        "config/plungeline/lakes/tarn.toml",
+        &lake.replace("\"wind_frac\"", "\"stirring\""),
+    );
+    run.says(2, &["stirring = 1.1", "extinction_frac"]);
+}
+
+/// Provokes `Error::NotWritten`.
+#[test]
+fn a_report_that_cannot_be_written_names_the_file() {
+    let run = Run::new(&["hindcast", TARN]);
+    let file = run.file("there", "a file where a folder is wanted");
+    run.argument("--out", &file)
+        .says(1, &["cannot write", "there", "--out"]);
+}

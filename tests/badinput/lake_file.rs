@@ -43,7 +43,6 @@ pub(super) type Case = (
 #[rustfmt::skip]
 const KEYS: &[Case] = &[
     ("latitude = 42.20", "latitude = 142.20", "latitude =", "latitude = 142.2", "check the number"),
-    ("latitude = 42.20", "latitude = -42.20", "latitude =", "latitude = -42.2", "minus sign"),
     ("latitude = 42.20", "latitude = nan", "latitude =", "latitude = nan", "42.20"),
     ("longitude = -119.60", "longitude = -inf", "longitude =", "longitude = -inf", "-119.60"),
     ("longitude = -119.60", "longitude = \"W\"", "longitude =", "longitude = \"W\"", "-119.60"),
@@ -402,8 +401,6 @@ fn an_empty_file_lacks_every_needed_key() {
         "time_zone",
         "vertical_datum",
         "zones",
-        "species",
-        "boat",
     ] {
         assert!(
             found.contains(&format!("the lake file without {key}").as_str()),

@@ -2,6 +2,7 @@
 
 mod brief;
 mod errors;
+mod hindcast;
 mod lake_file;
 mod lake_order;
 mod lake_volumes;

@@ -1,6 +1,7 @@
 //! Round trips, budgets, and things that hold for any input.
 
 mod catalogues;
+mod hindcast_input;
 mod lake_file;
 mod lake_schema;
 mod mail_and_calendar;

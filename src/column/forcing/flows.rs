@@ -154,7 +154,8 @@ pub fn level_steps(
                 .rows
                 .iter()
                 .filter_map(|row| Some((0.5 * (row.from + row.to), row.value?)));
-            let (points, longest_gap_s) = (points.collect(), track.longest_gap_s.max(track.step_s));
+            let (points, longest_gap_s): (Vec<_>, f64) =
+                (points.collect(), track.longest_gap_s.max(track.step_s));
             straight(what, &points, longest_gap_s, steps, LEVEL_LIMITS_M, notes)?
         }
         FlowRecord::Instants {
@@ -259,13 +260,13 @@ struct Lines {
 /// Lines through the points, after a look at the gaps between them and at both ends.
 fn straight(
     what: &str,
-    points: &Vec<(f64, f64)>,
+    points: &[(f64, f64)],
     longest_gap_s: f64,
     steps: Steps,
     limits: (f64, f64),
     notes: &mut Vec<FlowNote>,
 ) -> Result<Lines, ForcingError> {
-    let mut points = points.clone();
+    let mut points = points.to_vec();
     points.sort_by(|a, b| a.0.total_cmp(&b.0));
     let end_s = steps.end_s();
     let outside = |&&(_, value): &&(f64, f64)| !(limits.0..=limits.1).contains(&value);

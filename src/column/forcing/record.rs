@@ -134,23 +134,23 @@ pub enum ForcingError {
 }
 
 /// A quantity without a shape of its own.
-pub(super) fn no_shape(_: f64, _: f64) -> f64 {
+pub(super) fn no_shape(_from_s: f64, _to_s: f64) -> f64 {
     1.0
 }
 
-/// The track over the steps, gaps filled along `shape`; ratios to a shape below `least_shape` tell nothing.
+/// The track over the steps, gaps filled along `shape`; ratios to a shape below `least_shape_frac` tell nothing.
 pub(super) fn filled(
     what: &str,
     track: &Track,
     steps: Steps,
     shape: &dyn Fn(f64, f64) -> f64,
-    least_shape: f64,
+    least_shape_frac: f64,
 ) -> Result<(SpanMeans, Filled), ForcingError> {
     let filling = Filling {
         longest_gap: track.longest_gap_s,
         step: track.step_s,
         shape,
-        least_shape,
+        least_shape: least_shape_frac,
     };
     let what = || what.to_owned();
     SpanMeans::filled(&track.rows, (0.0, steps.end_s()), filling).map_err(|fault| match fault {

@@ -167,9 +167,9 @@ impl Work<'_> {
         what: WeatherWhat,
         track: &Track,
         shape: &dyn Fn(f64, f64) -> f64,
-        least_shape: f64,
+        least_shape_frac: f64,
     ) -> Result<crate::math::span_means::SpanMeans, ForcingError> {
-        let (spans, gaps) = filled(what.word(), track, self.steps, shape, least_shape)?;
+        let (spans, gaps) = filled(what.word(), track, self.steps, shape, least_shape_frac)?;
         if gaps.gaps > 0 {
             self.notes.push(WeatherNote::Filled {
                 what,
@@ -259,13 +259,13 @@ impl Work<'_> {
         self.curve(WeatherWhat::WindU, &speed, (0.0, f64::INFINITY))
     }
 
-    fn sunlight(&mut self, sun: &Sun, cloud: Option<&[f64]>) -> Result<Vec<f64>, ForcingError> {
+    fn sunlight(&mut self, sun: &Sun, cloud_frac: Option<&[f64]>) -> Result<Vec<f64>, ForcingError> {
         let Some(track) = self.track(WeatherWhat::Shortwave)? else {
-            let cloud = cloud.ok_or(ForcingError::Missing {
+            let cloud_frac = cloud_frac.ok_or(ForcingError::Missing {
                 what: "shortwave or cloud_cover",
             })?;
             self.notes.push(WeatherNote::SunlightFromCloud);
-            return Ok(sunlight_from_cloud_w_m2(sun, cloud));
+            return Ok(sunlight_from_cloud_w_m2(sun, cloud_frac));
         };
         let track = self.not_below_zero(WeatherWhat::Shortwave, track.clone());
         let shape = |from: f64, to: f64| sun.mean_height(from, to);
@@ -278,15 +278,15 @@ impl Work<'_> {
         &mut self,
         sun: &Sun,
         (air_degc, vapour_pa): (&[f64], &[f64]),
-        cloud: Option<&[f64]>,
+        cloud_frac: Option<&[f64]>,
         sunlight_w_m2: &[f64],
     ) -> Result<Vec<f64>, ForcingError> {
         if let Some(curve) = self.given(WeatherWhat::Longwave, (0.0, f64::INFINITY))? {
             return self.at_steps(&curve, WeatherWhat::Longwave);
         }
-        if let Some(cloud) = cloud {
+        if let Some(cloud_frac) = cloud_frac {
             self.notes.push(WeatherNote::LongwaveFromCloud);
-            return Ok(longwave_w_m2(air_degc, vapour_pa, &CloudBy::Cover(cloud)));
+            return Ok(longwave_w_m2(air_degc, vapour_pa, &CloudBy::Cover(cloud_frac)));
         }
         let (missing, steps_between) = sun.missing_light(sunlight_w_m2).ok_or(ForcingError::Missing {
             what: "longwave or cloud_cover (the sun stays down all the time, and tells of no cloud)",

@@ -12,7 +12,6 @@ use super::state::{Column, Lanes};
 use super::surface::{SurfaceGain, surface_albedo, surface_gain};
 use super::wind::{SurfaceStress, WindMixing};
 use crate::column::forcing::Weather;
-use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::mixing::buoyancy_flux_m2_s3;
 use crate::physics::radiation::LightInWater;
 use crate::physics::stratification::TwoLayers;
@@ -204,6 +203,6 @@ fn tilt_period_s<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, s
         lower_m: base_m - bed_m,
         length_m: site.length_m,
     };
-    debug_assert!(GRAVITY_M_S2 > 0.0);
+
     two.seiche_period_s()
 }

@@ -89,8 +89,8 @@ fn input_words(note: &InputNote) -> String {
             "{}: {places} times and depths stand more than once and agree",
             file.display()
         ),
-        InputNote::Contradicting { file, places, most } => format!(
-            "{}: {places} times and depths stand more than once and differ, by up to {most:.2}: left out",
+        InputNote::Contradicting { file, places, spread } => format!(
+            "{}: {places} times and depths stand more than once and differ, by up to {spread:.2}: left out",
             file.display()
         ),
         InputNote::BeyondLimits { file, count } => format!(
