@@ -16,6 +16,8 @@ pub struct Restored {
     pub mixed: usize,
     /// Lanes and fields whose whole content was beyond the bound, so that it could not be kept: set to the bound.
     pub not_kept: usize,
+    /// Factors of members that had gone too far from 1 and were held.
+    pub factors: usize,
 }
 
 /// Brings every lane within its bounds and makes it stable. What is cut off is taken from, or given to, the other layers
@@ -41,9 +43,9 @@ pub fn restore_water<const L: usize>(column: &mut Column<L>, convection: &mut Co
     }
     let before = column.temp_degc.clone();
     convection.step(column);
-    for lane in 0..L {
+    for (lane, top) in column.top.into_iter().enumerate() {
         let changed = |layer: &usize| before[*layer][lane] != column.temp_degc[*layer][lane];
-        restored.mixed += (0..=column.top[lane]).filter(changed).count();
+        restored.mixed += (0..=top).filter(changed).count();
     }
     restored
 }

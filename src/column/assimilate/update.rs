@@ -8,6 +8,10 @@ use super::restore::{Restored, restore_water};
 use crate::column::layered::{Column, Convection, Grid, ModelFactors};
 use crate::math::ensemble::{ScalarUpdate, mean_and_variance, ordered_sum, relax_spread};
 
+/// Farthest that a factor goes from 1, in spreads of its draws (project choice): beyond, a reading that is wrong, or a fault
+/// of the model that no factor explains, would make a lake that is none.
+const FARTHEST_SD: f64 = 4.0;
+
 /// How an analysis is made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AssimilationOptions {
@@ -122,8 +126,10 @@ pub fn assimilate<const L: usize>(
         });
     }
     work.keep_spread(places, options);
-    work.hand_back(factors);
-    let mut restored = Restored::default();
+    let mut restored = Restored {
+        factors: work.hand_back(factors, options),
+        ..Restored::default()
+    };
     for place in places.iter_mut() {
         let mut convection = Convection::new(place.grid.layers());
         for column in &mut place.columns {
@@ -312,10 +318,22 @@ impl Work {
         }
     }
 
-    fn hand_back<const L: usize>(&self, factors: &mut [[ModelFactors; L]]) {
+    /// Gives the factors back, none farther from 1 than [`FARTHEST_SD`] spreads of the draws; how many were held there.
+    fn hand_back<const L: usize>(
+        &self,
+        factors: &mut [[ModelFactors; L]],
+        options: &AssimilationOptions,
+    ) -> usize {
+        let mut held = 0;
         for (m, factors) in factors.iter_mut().flatten().enumerate() {
-            *factors = from_logs(std::array::from_fn(|k| self.logs[k][m]));
+            *factors = from_logs(std::array::from_fn(|k| {
+                let bound = FARTHEST_SD * options.factor_spread.log_sd[k];
+                let log = self.logs[k][m];
+                held += usize::from(log.abs() > bound);
+                log.max(-bound).min(bound)
+            }));
         }
+        held
     }
 }
 
@@ -346,6 +364,7 @@ fn scatter<const L: usize>(place: &mut Place<'_, L>, field: WaterField, layer: u
 
 impl Restored {
     fn add(&mut self, other: Restored) {
+        self.factors += other.factors;
         self.frozen += other.frozen;
         self.oxygen += other.oxygen;
         self.river += other.river;

@@ -11,7 +11,7 @@ use plungeline::column::forcing::Forcing;
 use proptest::prelude::*;
 use sha2::{Digest, Sha256};
 
-use super::invented::{STEPS_A_DAY, cold, observed, options, setup};
+use super::invented::{STEPS_A_DAY, cold, draws, observed, options, setup};
 
 fn lake_file() -> InputHash {
     hash_of(b"an invented lake file")
@@ -59,7 +59,7 @@ fn basis(forcing: &Forcing, day: NaiveDate) -> Basis {
 /// A run with its states of every tenth day in a folder.
 fn kept(folder: &Path, forcing: &Forcing) -> (AnalysedStates, Ensemble<8>) {
     let states = AnalysedStates::new(folder.join("states"));
-    let (mut ensemble, _) = cold::<8>(2, 0);
+    let mut ensemble = Ensemble::cold(&setup(), forcing, draws(2)).unwrap();
     for tens in 0..5 {
         run(&mut ensemble, forcing, 10 * tens..10 * tens + 10);
         let last = day(forcing, 10 * tens + 9);
@@ -88,7 +88,7 @@ fn a_run_taken_up_again_is_the_run_that_went_on_to_the_bit() {
     let (state, passed_over) = newest(&states, &forcing);
     let state = state.unwrap();
     assert_eq!((state.day, passed_over.len()), (day(&forcing, 39), 0));
-    let (mut again, _) = cold::<8>(2, 0);
+    let mut again = Ensemble::cold(&setup(), &forcing, draws(2)).unwrap();
     state.take_up(&mut again).unwrap();
     run(&mut again, &forcing, 40..50);
     assert_eq!(again.factors, whole.factors);

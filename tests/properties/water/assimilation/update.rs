@@ -251,3 +251,25 @@ proptest! {
         assert_budget(&ensemble.lakes[0], &first);
     }
 }
+
+#[test]
+fn factors_that_run_away_are_held_and_counted() {
+    let setup = setup();
+    let (mut ensemble, forcing) = cold::<8>(1, 9);
+    for step in 0..9 * STEPS_A_DAY {
+        ensemble.step(&setup, &forcing, step).unwrap();
+    }
+    // Two certain readings of winter water that no factor can explain.
+    let seen = [
+        observed(WaterField::Temp, 0.0, 36.0, 0.05),
+        observed(WaterField::Temp, 30.0, 0.0, 0.05),
+    ];
+    let analysis = ensemble.assimilate(&seen, &options()).unwrap();
+    assert!(analysis.restored.factors > 0);
+    // Four spreads of the draws: 0.15 of the wind, 0.5 of the background diffusivity.
+    for factors in ensemble.factors.iter().flatten() {
+        assert!(
+            factors.wind_frac.ln().abs() < 0.6 + 1e-12 && factors.background_frac.ln().abs() < 2.0 + 1e-12
+        );
+    }
+}
