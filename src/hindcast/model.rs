@@ -221,8 +221,11 @@ impl PastLake {
     }
 }
 
+/// An instant and its pairs of depth and temperature.
+type TimedProfile = (DateTime<Utc>, Vec<(f64, f64)>);
+
 /// The first observed profile and its instant, in pairs of depth and temperature. `None` without observations.
-fn first_profile(observed: &[Observed]) -> Option<(DateTime<Utc>, Vec<(f64, f64)>)> {
+fn first_profile(observed: &[Observed]) -> Option<TimedProfile> {
     let time = observed.first()?.time;
     let mut points: Vec<(f64, f64)> = observed
         .iter()

@@ -124,11 +124,11 @@ impl<const L: usize> LakeColumn<L> {
             (parameters, self.site),
             step_s,
         );
-        for lane in 0..L {
+        for (lane, air) in weather.iter().enumerate() {
             self.booked[lane].surface_heat_j += exchanged.heat_j[lane];
             self.booked[lane].own_oxygen_g += exchanged.air_oxygen_g[lane] - exchanged.taken_oxygen_g[lane];
             let before = (self.column.whole_m3(lane), self.column.surface_elevation_m[lane]);
-            if !self.flow(lane, &weather[lane], flows, exchanged.evaporated_m3[lane], step_s) {
+            if !self.flow(lane, air, flows, exchanged.evaporated_m3[lane], step_s) {
                 return Err(LakeColumnError::Volume {
                     volume_m3: before.0,
                     level_m: before.1,
