@@ -207,7 +207,7 @@ pub(super) const KEYS: &[Key] = &[
     key("hindcast", "surface_depth", Measure(Height, DEPTH), Optional, "3.3", "an observation no deeper counts as one of the surface; without it 1 m"),
     key("hindcast", "start_elevation", Measure(Height, ELEVATION), Optional, "840.0", "level at the first step; without it the full pool"),
     key("hindcast", "hold_level", Flag, Optional, "true", "the level stays where it starts, and what flows in leaves at the surface: for rivers without releases or levels"),
-    key("hindcast", "fixed", Blocks("hindcast.fixed"), Optional, "[{ name = \"wind_factor\", value = 1.1 }, ...]", "parameters of the model that are not fitted"),
+    key("hindcast", "fixed", Blocks("hindcast.fixed"), Optional, "[{ name = \"wind_frac\", value = 1.1 }, ...]", "parameters of the model that are not fitted"),
     key("hindcast", "weather", Blocks("hindcast.weather"), Always, "[[hindcast.weather]]", "tables of weather; each quantity in one of them"),
     key("hindcast", "inflow", Blocks("hindcast.inflow"), Optional, "[[hindcast.inflow]]", "tables of rivers; flow and temperature of one river may stand in two tables"),
     key("hindcast", "release", Blocks("hindcast.release"), Optional, "[[hindcast.release]]", "tables of releases"),
@@ -215,7 +215,7 @@ pub(super) const KEYS: &[Key] = &[
     key("hindcast", "profiles", Blocks("hindcast.profiles"), Optional, "[[hindcast.profiles]]", "tables of observed profiles"),
     key("hindcast", "ice", Block("hindcast.ice"), Optional, "[hindcast.ice]", "table of winters"),
 
-    key("hindcast.fixed", "name", Text, Always, "\"wind_factor\"", "name of the parameter"),
+    key("hindcast.fixed", "name", Text, Always, "\"wind_frac\"", "name of the parameter"),
     key("hindcast.fixed", "value", Number(Limits::within(-1.0e9, 1.0e9)), Always, "1.1", "its value, in the unit that its name ends in"),
 
     key("hindcast.weather", "file", Text, Always, "\"weather.csv.gz\"", "the file, from the lake file's folder or the one named on the command line; .gz is unpacked"),
