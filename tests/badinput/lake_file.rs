@@ -407,7 +407,7 @@ fn an_empty_file_lacks_every_needed_key() {
             "{key}: {found:?}"
         );
     }
-    assert_eq!(list.len(), 11, "{}", render_faults(&list)); // the nine above and the two pools
+    assert_eq!(list.len(), 9, "{}", render_faults(&list)); // the seven above and the two pools
 }
 
 #[test]
