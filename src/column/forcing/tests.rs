@@ -111,7 +111,7 @@ fn finer_rows_become_the_means_of_their_hours() {
 fn a_day_of_sunlight_falls_between_sunrise_and_sunset_with_its_peak_at_noon() {
     let (weather, _) = weather_steps(&record(7), SITE, steps(7)).unwrap();
     let light: Vec<f64> = weather[..24].iter().map(|w| w.sunlight_w_m2).collect();
-    // At 11 E true noon of early June is 12 h - 44 min - 2 min of UTC: 11:14 (FAO-56 equations 31-33).
+    // At 11 E true noon of early June is 12 h - 44 min - 2 min of UTC: 11:14 (FAO-56 equations 31-33, by hand).
     let peak = (0..24).max_by(|&a, &b| light[a].total_cmp(&light[b])).unwrap();
     assert_eq!(peak, 11, "{light:?}");
     assert!(light[23] == 0.0 && light[1] == 0.0 && light[4] > 0.0, "{light:?}");
