@@ -17,7 +17,7 @@ pub enum InputError {
         lake: String,
     },
     /// A table cannot be opened.
-    #[error("opening a table of the hindcast: {0}")]
+    #[error("opening a table of the hindcast: {0}, or from that of --tables")]
     File(#[from] SourceError),
     /// A table cannot be read.
     #[error("reading {} for the hindcast: {fault}", file.display())]

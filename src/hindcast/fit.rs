@@ -4,15 +4,15 @@ use std::collections::{BTreeMap, HashMap};
 
 use chrono::{Datelike, NaiveDate};
 
-use super::model::{FACTORS, ModelError, PastLake, factor_mut, modelled_day};
+use super::model::{ModelError, PastLake, fit_names, modelled_day, times};
 use super::observed::{ObservedProfile, Profiles};
 use super::pairs::ModelledDay;
-use crate::column::layered::{DayMeans, ModelFactors};
+use crate::column::layered::{Booked, DayMeans, ModelFactors};
 use crate::math::interpolate::linear;
 use crate::math::map_fit::Prior;
 use crate::math::map_rounds::MapRounds;
 
-/// Standard deviations of the logarithms of the factors before anything is seen, in the order of [`FACTORS`] (project choice;
+/// Standard deviations of the logarithms of the factors before anything is seen, in the order of [`fit_names`] (project choice;
 /// 0.6-1.4 for the wind, 0.9-1.1 for the sky in the literature, lognormal with 0.5 for the oxygen demand).
 const PRIOR_SPREAD: [f64; 6] = [0.15, 0.25, 0.015, 0.7, 0.4, 0.5];
 /// Error of a modelled value that a fit reckons with, degC or mg/L.
@@ -43,7 +43,7 @@ pub struct Fitted {
     /// Factors from all years.
     pub factors: ModelFactors,
     /// Name, factor, and standard deviation of its logarithm before and after, of those that were fitted.
-    pub table: Vec<(&'static str, f64, f64, f64)>,
+    pub table: Vec<(String, f64, f64, f64)>,
     /// Blocks of years; empty where there are observations of one year only, and then nothing can be held out.
     pub blocks: Vec<Block>,
     /// Rounds of runs.
@@ -107,9 +107,10 @@ pub fn fit_past_lake(
 ) -> Result<Fitted, ModelError> {
     let temperature_points = Points::new(&temperature.profiles, 0, false);
     let oxygen_points = Points::new(&oxygen.profiles, temperature_points.count, true);
-    let names: Vec<usize> = (0..FACTORS.len())
-        .filter(|k| !fixed.iter().any(|name| name == FACTORS[*k]))
-        .filter(|k| FACTORS[*k] != "demand_frac" || oxygen_points.count > 0)
+    let free: Vec<(String, f64)> = fit_names()
+        .zip(PRIOR_SPREAD)
+        .filter(|(name, _)| !fixed.contains(name))
+        .filter(|(name, _)| name != "demand_frac" || oxygen_points.count > 0)
         .collect();
     let blocks = year_blocks(temperature);
     let points = temperature_points.count + oxygen_points.count;
@@ -117,8 +118,8 @@ pub fn fit_past_lake(
     let days = temperature.profiles.len() + oxygen.profiles.len();
     let weight = INDEPENDENT_A_DAY * days as f64 / points.max(1) as f64 / (ERROR * ERROR);
     let prior = || Prior {
-        mean: vec![0.0; names.len()],
-        spread: names.iter().map(|k| PRIOR_SPREAD[*k]).collect(),
+        mean: vec![0.0; free.len()],
+        spread: free.iter().map(|(_, spread)| *spread).collect(),
     };
     let mut searches: Vec<MapRounds> = (0..=blocks.len())
         .filter_map(|_| MapRounds::new(prior(), weight, TOLERANCE))
@@ -128,12 +129,7 @@ pub fn fit_past_lake(
         rounds += 1;
         let mut wanted: Vec<ModelFactors> = Vec::new();
         for search in searches.iter().filter(|search| !search.is_done()) {
-            wanted.extend(
-                search
-                    .ask()
-                    .iter()
-                    .map(|point| moved(past.factors, &names, point)),
-            );
+            wanted.extend(search.ask().iter().map(|point| moved(past.factors, &free, point)));
         }
         let found = residuals_of(past, &wanted, (&temperature_points, &oxygen_points))?;
         let mut found = found.into_iter();
@@ -144,7 +140,7 @@ pub fn fit_past_lake(
             let held_out: &[i32] = k.checked_sub(1).map_or(&[], |block| &blocks[block]);
             let own: Vec<Vec<f64>> = found
                 .by_ref()
-                .take(names.len() + 1)
+                .take(free.len() + 1)
                 .map(|all| {
                     all.iter()
                         .zip(&years)
@@ -161,14 +157,14 @@ pub fn fit_past_lake(
     let at = |search: &MapRounds| {
         search
             .found()
-            .map_or(past.factors, |fit| moved(past.factors, &names, &fit.at))
+            .map_or(past.factors, |fit| moved(past.factors, &free, &fit.at))
     };
     let table = whole.as_ref().map_or_else(Vec::new, |fit| {
-        let row = |(place, k): (usize, &usize)| {
-            let spread = fit.covariance[(place, place)].max(0.0).sqrt();
-            (FACTORS[*k], fit.at[place].exp(), PRIOR_SPREAD[*k], spread)
+        let row = |(place, (name, before)): (usize, &(String, f64))| {
+            let after = fit.covariance[(place, place)].max(0.0).sqrt();
+            (name.clone(), fit.at[place].exp(), *before, after)
         };
-        names.iter().enumerate().map(row).collect()
+        free.iter().enumerate().map(row).collect()
     });
     Ok(Fitted {
         factors: searches.first().map_or(past.factors, at),
@@ -185,34 +181,32 @@ pub fn fit_past_lake(
     })
 }
 
-/// Days of the years of each block, modelled with what the other years taught.
+/// Days of the years of each block, modelled with what the other years taught, and what was booked for the first block.
 ///
 /// # Errors
 /// [`ModelError::Run`].
-pub fn held_out_days(past: &PastLake, fitted: &Fitted) -> Result<Vec<ModelledDay>, ModelError> {
+pub fn held_out_days(past: &PastLake, fitted: &Fitted) -> Result<(Vec<ModelledDay>, Booked), ModelError> {
     let mut factors = [past.factors; MOST_BLOCKS];
     for (slot, block) in factors.iter_mut().zip(&fitted.blocks) {
         *slot = block.factors;
     }
     let mut days = Vec::new();
-    past.run::<MOST_BLOCKS>(&factors, |day| {
+    let [booked, ..] = past.run::<MOST_BLOCKS>(&factors, |day| {
         let lane = fitted
             .blocks
             .iter()
             .position(|b| b.years.contains(&day.day.year()));
         days.extend(lane.map(|lane| modelled_day(day, lane)));
     })?;
-    Ok(days)
+    Ok((days, booked))
 }
 
-fn moved(factors: ModelFactors, names: &[usize], logs: &[f64]) -> ModelFactors {
-    let mut moved = factors;
-    for (k, log) in names.iter().zip(logs) {
-        if let Some(factor) = factor_mut(&mut moved, FACTORS[*k]) {
-            *factor *= log.exp();
-        }
-    }
-    moved
+/// The factors, each free one times the exponential of its logarithm.
+fn moved(factors: ModelFactors, free: &[(String, f64)], logs: &[f64]) -> ModelFactors {
+    free.iter().zip(logs).fold(factors, |held, ((name, _), log)| {
+        // Every free name is one of those that a fit moves.
+        times(held, name, log.exp()).unwrap_or(held)
+    })
 }
 
 /// Residuals of each set of factors, run eight at a time, on two threads.

@@ -25,6 +25,11 @@ pub enum ModelNote {
     },
     /// The run begins with the first profile, which is then not compared.
     StartsFromProfile,
+    /// Releases of outlets that the modelled surface had fallen below could not be drawn.
+    Undrawn {
+        /// What was not drawn, m3.
+        volume_m3: f64,
+    },
     /// Shores above the table of the hypsography go on with the slope below.
     Freeboard,
     /// The profiles are of one year, so nothing could be held out; the factors are those of that year itself.
@@ -65,7 +70,7 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
     notes.extend(past.freeboard.then_some(ModelNote::Freeboard));
     let day_of = |time| past.day_of(time);
     let mut fitted = None;
-    let days = if fit {
+    let (days, booked) = if fit {
         let temperature = daily_profiles(&input.temperatures, day_of);
         let oxygen = daily_profiles(&input.oxygen, day_of);
         let fixed: Vec<String> = input.fixed.iter().map(|(name, _)| name.clone()).collect();
@@ -81,6 +86,11 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
     } else {
         past.days(past.factors)?
     };
+    if booked.undrawn_m3 > 0.0 {
+        notes.push(ModelNote::Undrawn {
+            volume_m3: booked.undrawn_m3,
+        });
+    }
     let quick = quick(input, &past, fit);
     let hindcast = assemble_hindcast(&Comparison {
         lake: &input.lake.name,

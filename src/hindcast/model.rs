@@ -7,7 +7,9 @@ use super::mean_flow::add_mean_flows;
 use super::observed::Observed;
 use super::pairs::ModelledDay;
 use crate::column::forcing::Forcing;
-use crate::column::layered::{DayMeans, LakeSetup, ModelFactors, OxygenDemand, RunError, run_lake};
+use crate::column::layered::{
+    Booked, DayMeans, FACTORS, LakeSetup, ModelFactors, OxygenDemand, RunError, run_lake,
+};
 use crate::lake::{Lake, OxygenPrior, TrophicState};
 
 /// Extinction of light where the lake file says nothing of clarity, 1/m: that of a Secchi depth of 3.4 m (project choice).
@@ -54,27 +56,22 @@ pub enum ModelError {
     },
 }
 
-/// Names of the factors that a lake file may fix and a fit moves, in the order of a fit.
-pub const FACTORS: [&str; 6] = [
-    "wind_frac",
-    "extinction_frac",
-    "sky_frac",
-    "background_frac",
-    "power_frac",
-    "demand_frac",
-];
+/// Names of the factors that a lake file may fix and a fit moves, in the order of a fit: those of [`FACTORS`] with the
+/// suffix of a ratio, without the exchange, of which a lake of one column has none.
+pub fn fit_names() -> impl Iterator<Item = String> {
+    FACTORS
+        .iter()
+        .filter(|name| **name != "exchange")
+        .map(|name| format!("{name}_frac"))
+}
 
-/// A factor by its name.
-pub fn factor_mut<'f>(factors: &'f mut ModelFactors, name: &str) -> Option<&'f mut f64> {
-    match name {
-        "wind_frac" => Some(&mut factors.wind_frac),
-        "extinction_frac" => Some(&mut factors.extinction_frac),
-        "sky_frac" => Some(&mut factors.sky_frac),
-        "background_frac" => Some(&mut factors.background_frac),
-        "power_frac" => Some(&mut factors.power_frac),
-        "demand_frac" => Some(&mut factors.demand_frac),
-        _ => None,
-    }
+/// The factors with the one of a name times `ratio`; `None` for a name that is not among [`fit_names`].
+pub fn times(factors: ModelFactors, name: &str, ratio: f64) -> Option<ModelFactors> {
+    let stem = name.strip_suffix("_frac").filter(|stem| *stem != "exchange")?;
+    let place = FACTORS.iter().position(|known| *known == stem)?;
+    let mut list = factors.list();
+    list[place] *= ratio;
+    Some(ModelFactors::from_list(list))
 }
 
 /// A lake ready to be run, with what was taken for want of knowledge.
@@ -117,13 +114,15 @@ impl PastLake {
             })?;
         let mut factors = ModelFactors::default();
         for (name, value) in &input.fixed {
-            let factor = factor_mut(&mut factors, name).filter(|_| *value > 0.0 && value.is_finite());
-            *factor.ok_or_else(|| ModelError::Parameter {
-                lake: lake.id.clone(),
-                name: name.clone(),
-                value: *value,
-                known: FACTORS.join(", "),
-            })? = *value;
+            factors = Some(*value)
+                .filter(|value| *value > 0.0 && value.is_finite())
+                .and_then(|value| times(factors, name, value))
+                .ok_or_else(|| ModelError::Parameter {
+                    lake: lake.id.clone(),
+                    name: name.clone(),
+                    value: *value,
+                    known: fit_names().collect::<Vec<_>>().join(", "),
+                })?;
         }
         let day_shift = Duration::seconds((lake.longitude_deg / 15.0 * 3600.0).round() as i64);
         let mut forcing = input.forcing.clone();
@@ -189,7 +188,8 @@ impl PastLake {
         (time + self.day_shift).date_naive()
     }
 
-    /// Runs `L` sets of factors side by side and hands over each day from the first that is compared on.
+    /// Runs `L` sets of factors side by side and hands over each day from the first that is compared on. Returns what was
+    /// booked over the whole run.
     ///
     /// # Errors
     /// [`ModelError::Run`].
@@ -197,27 +197,27 @@ impl PastLake {
         &self,
         factors: &[ModelFactors; L],
         mut on_day: impl FnMut(&DayMeans<L>),
-    ) -> Result<(), ModelError> {
+    ) -> Result<[Booked; L], ModelError> {
         run_lake(&self.setup, &self.forcing, self.day_shift, factors, |day| {
             if day.day >= self.compare_from {
                 on_day(day);
             }
         })
-        .map(|_| ())
+        .map(|lake| lake.booked)
         .map_err(|fault| ModelError::Run {
             lake: self.id.clone(),
             fault,
         })
     }
 
-    /// All days of one set of factors.
+    /// All days of one set of factors, and what was booked.
     ///
     /// # Errors
     /// [`ModelError::Run`].
-    pub fn days(&self, factors: ModelFactors) -> Result<Vec<ModelledDay>, ModelError> {
+    pub fn days(&self, factors: ModelFactors) -> Result<(Vec<ModelledDay>, Booked), ModelError> {
         let mut days = Vec::new();
-        self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
-        Ok(days)
+        let [booked] = self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
+        Ok((days, booked))
     }
 }
 

@@ -1,7 +1,7 @@
 //! What the lake file must say about a series of each service. `sources` supplies the list, so that
 //! the check of a lake file knows the services without knowing how to call them.
 
-use super::model::Cadence;
+use super::series_source::Cadence;
 use crate::quantity::Quantity;
 
 /// What a series of one service needs and may have.

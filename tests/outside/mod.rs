@@ -3,6 +3,7 @@
 mod air_water;
 mod assimilation;
 mod column;
+mod column_water;
 mod every_row;
 mod flows;
 mod hindcast;

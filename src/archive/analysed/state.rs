@@ -5,8 +5,8 @@ use chrono::{Datelike as _, NaiveDate};
 use super::bytes::{Reader, Writer};
 use super::error::StateError;
 use super::inputs::InputHash;
-use crate::column::assimilate::{Ensemble, FACTORS};
-use crate::column::layered::{Column, ModelFactors, WindMixing};
+use crate::column::assimilate::Ensemble;
+use crate::column::layered::{Column, FACTORS, ModelFactors, WindMixing};
 
 /// Form of the file; raised when it changes.
 pub const FORMAT: u32 = 1;
@@ -107,7 +107,7 @@ impl<const L: usize> AnalysedState<L> {
         out.count(L);
         out.count(self.factors.len());
         for factors in self.factors.iter().flatten() {
-            out.floats(&factor_list(factors));
+            out.floats(&factors.list());
         }
         out.count(self.places.len());
         for place in &self.places {
@@ -230,49 +230,11 @@ fn by_lane<'a, const L: usize>(column: &'a Column<L>, wind: &'a WindMixing<L>) -
     ]
 }
 
-fn factor_list(factors: &ModelFactors) -> [f64; FACTORS.len()] {
-    let ModelFactors {
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    } = *factors;
-    [
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    ]
-}
-
 fn factors_from(list: [f64; FACTORS.len()]) -> Result<ModelFactors, StateError> {
     if list.iter().any(|factor| *factor <= 0.0) {
         return Err(content("a factor not above 0", "factors above 0"));
     }
-    let [
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    ] = list;
-    Ok(ModelFactors {
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    })
+    Ok(ModelFactors::from_list(list))
 }
 
 fn misfit(held: (usize, usize, usize), wanted: (usize, usize, usize)) -> StateError {

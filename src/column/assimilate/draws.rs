@@ -1,18 +1,7 @@
 //! What the members differ in: their factors on the published defaults.
 
-use crate::column::layered::ModelFactors;
+use crate::column::layered::{FACTORS, ModelFactors};
 use crate::math::streams::{normal, stream};
-
-/// Names of the factors, in the order of [`ModelFactors`].
-pub const FACTORS: [&str; 7] = [
-    "wind",
-    "extinction",
-    "sky",
-    "background",
-    "power",
-    "exchange",
-    "demand",
-];
 
 /// Standard deviation of the logarithm of each factor, in the order of [`FACTORS`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,47 +32,12 @@ pub fn draw_factors(seed: u64, member: usize, spread: &FactorSpread) -> ModelFac
 
 /// Logarithms of the factors, in the order of [`FACTORS`].
 pub(super) fn to_logs(factors: &ModelFactors) -> [f64; FACTORS.len()] {
-    let ModelFactors {
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    } = factors;
-    [
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    ]
-    .map(|factor| factor.ln())
+    factors.list().map(f64::ln)
 }
 
 /// Factors from their logarithms.
 pub(super) fn from_logs(logs: [f64; FACTORS.len()]) -> ModelFactors {
-    let [
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    ] = logs.map(f64::exp);
-    ModelFactors {
-        wind_frac,
-        extinction_frac,
-        sky_frac,
-        background_frac,
-        power_frac,
-        exchange_frac,
-        demand_frac,
-    }
+    ModelFactors::from_list(logs.map(f64::exp))
 }
 
 #[cfg(test)]

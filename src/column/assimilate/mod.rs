@@ -11,7 +11,7 @@ mod observation;
 mod restore;
 mod update;
 
-pub use draws::{FACTORS, FactorSpread, draw_factors};
+pub use draws::{FactorSpread, draw_factors};
 pub use ensemble::{Ensemble, step_start};
 pub use error::AssimilationError;
 pub use localisation::{Localisation, mixed_depth_m};

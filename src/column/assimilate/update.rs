@@ -1,11 +1,11 @@
 //! The analysis: one observation after the other, then the spread kept, the water set right, the increments booked.
 
-use super::draws::{FACTORS, FactorSpread, from_logs, to_logs};
+use super::draws::{FactorSpread, from_logs, to_logs};
 use super::error::AssimilationError;
 use super::localisation::{Localisation, mixed_depth_m};
 use super::observation::{WaterField, WaterObservation, value_at_depth};
 use super::restore::{Restored, restore_water};
-use crate::column::layered::{Column, Convection, Grid, ModelFactors};
+use crate::column::layered::{Column, Convection, FACTORS, Grid, ModelFactors};
 use crate::math::ensemble::{ScalarUpdate, mean_and_variance, ordered_sum, relax_spread};
 
 /// Farthest that a factor goes from 1, in spreads of its draws (project choice): beyond, a reading that is wrong, or a fault

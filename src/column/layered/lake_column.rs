@@ -34,6 +34,8 @@ pub struct Booked {
     pub flow_m3: f64,
     /// Of that, what no river, release, rain or evaporation explains, m3.
     pub unexplained_m3: f64,
+    /// Release that an outlet above the surface could not draw, m3; it did not go out.
+    pub undrawn_m3: f64,
     /// Oxygen through the surface less what bed and water took, g.
     pub own_oxygen_g: f64,
     /// Oxygen with water, g.
@@ -173,8 +175,9 @@ impl<const L: usize> LakeColumn<L> {
         }
         self.drawn_m3s.fill(0.0);
         for (elevation_m, flow_m3s) in flows.releases {
-            // An outlet that the surface has fallen below draws nothing.
-            if *elevation_m < self.column.surface_elevation_m[lane] {
+            if *elevation_m >= self.column.surface_elevation_m[lane] {
+                self.booked[lane].undrawn_m3 += flow_m3s * step_s;
+            } else {
                 let outlet = Drawn {
                     elevation_m: *elevation_m,
                     flow_m3s: *flow_m3s,
@@ -197,6 +200,7 @@ impl<const L: usize> LakeColumn<L> {
                 water: self.column.water(layer, lane),
             });
         }
+        // Rain takes the oxygen of the surface that it falls on (project choice: both are near saturation).
         let rain = Water {
             temp_degc: weather.air_temp_degc.max(0.0),
             oxygen_mg_l: self.column.oxygen_mg_l[top][lane],

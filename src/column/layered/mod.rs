@@ -25,7 +25,7 @@ mod withdrawal;
 
 pub use background::{densities_kg_m3, diffusivity_m2_s};
 pub use convection::Convection;
-pub use defaults::{ModelFactors, site_of};
+pub use defaults::{FACTORS, ModelFactors, site_of};
 pub use diffusion::{Diffusion, conductance_m3};
 pub use faces::layer_faces_m;
 pub use grid::{Grid, GridError};

@@ -25,6 +25,14 @@ pub fn render_hindcast(report: &HindcastReport) -> String {
         "{}: modelled against observed, {span}, {fitted}\n",
         report.lake
     );
+    if report.parts.iter().all(|part| part.pairs.pairs == 0) {
+        said(
+            &mut text,
+            "Nothing was compared: no observed day lies within the days that were modelled. Mind that a run without a winter \
+             before it begins with the first profile.",
+        );
+        text.push('\n');
+    }
     for part in &report.parts {
         part_text(&mut text, part, report.surface_depth_m);
     }

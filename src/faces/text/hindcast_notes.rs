@@ -62,6 +62,9 @@ fn model_words(note: &ModelNote) -> String {
         ModelNote::StartsFromProfile => {
             "no winter lies before the first profile: the run begins with it, and it is not compared".to_owned()
         }
+        ModelNote::Undrawn { volume_m3 } => format!(
+            "{volume_m3:.0} m3 of the releases could not be drawn: the modelled surface had fallen below the outlet; check flows, outlet and level"
+        ),
         ModelNote::Freeboard => {
             "above the table of the hypsography the shores are taken to go on with the slope below".to_owned()
         }

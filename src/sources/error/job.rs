@@ -41,7 +41,7 @@ pub enum SourceError {
         fault: ReadError,
     },
     /// A local file cannot be opened.
-    #[error("cannot open {}: {source}; check the path, in a lake file that of `csv` in the [[series]]", path.display())]
+    #[error("cannot open {}: {source}; check the path; that of a table in a lake file is taken from the folder of the lake file", path.display())]
     File {
         /// File.
         path: PathBuf,

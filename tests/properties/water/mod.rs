@@ -4,6 +4,7 @@ mod assimilation;
 mod below_surface;
 mod equations;
 mod hindcast;
+mod hindcast_fit;
 mod invented;
 mod layers;
 mod mornings;

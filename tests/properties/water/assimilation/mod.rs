@@ -1,6 +1,6 @@
 //! Observations in an ensemble of an invented lake.
 
-mod invented;
+pub mod invented;
 mod saved;
 mod twin;
 mod update;
