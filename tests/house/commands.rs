@@ -7,10 +7,11 @@ use crate::brief::demo::run;
 
 /// Documents that speak to users.
 const FOR_USERS: [&str; 2] = ["README.md", "docs/lake-file.md"];
-const COMMANDS: [&[&str]; 8] = [
+const COMMANDS: [&[&str]; 9] = [
     &["brief"],
     &["pull"],
     &["read"],
+    &["hindcast"],
     &["lake"],
     &["lake", "new"],
     &["lake", "check"],

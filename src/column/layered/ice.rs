@@ -10,7 +10,8 @@ use crate::physics::constants::{
 use crate::physics::mixing::{ICE_KG_M3, ICE_W_M_K, MOLECULAR_M2_S};
 use crate::physics::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K};
 
-/// Albedo of snow and of bare ice, each in frost and melting (0.3-0.8 in the literature; project choice within it).
+/// Albedo of snow and of bare ice, each in frost and melting (0.3-0.8 in the literature; chosen within it by the days on which
+/// ice went from recorded lakes, as far as their water tells).
 const SNOW_ALBEDO: (f64, f64) = (0.55, 0.35);
 const ICE_ALBEDO: (f64, f64) = (0.5, 0.45);
 /// Share of the sunlight that goes through the skin of the ice (Maykut & Untersteiner 1971, from memory).
