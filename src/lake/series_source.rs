@@ -76,7 +76,7 @@ pub struct SeriesSource {
     pub stamp_zone: Option<String>,
     /// CSV file and columns, for service `csv`.
     pub csv: Option<CsvColumns>,
-    /// The series of the same quantity and place that this one stands in for; see [`Lake::chain_of`].
+    /// The series of the same quantity and place that this one stands in for; see [`super::Lake::chain_of`].
     pub stands_in_for: Option<SeriesId>,
 }
 
