@@ -7,7 +7,8 @@ use chrono::{Datelike, NaiveDate};
 use super::model::{ModelError, PastLake, fit_names, modelled_day, times};
 use super::observed::{ObservedProfile, Profiles};
 use super::pairs::ModelledDay;
-use crate::column::layered::{Booked, DayMeans, ModelFactors};
+use crate::column::layered::ModelFactors;
+use crate::column::reservoir::DayMeans;
 use crate::math::interpolate::linear;
 use crate::math::map_fit::Prior;
 use crate::math::map_rounds::MapRounds;
@@ -181,24 +182,25 @@ pub fn fit_past_lake(
     })
 }
 
-/// Days of the years of each block, modelled with what the other years taught, and what was booked for the first block.
+/// Days of the years of each block, modelled with what the other years taught, and the release that the first block
+/// could not draw, m3.
 ///
 /// # Errors
 /// [`ModelError::Run`].
-pub fn held_out_days(past: &PastLake, fitted: &Fitted) -> Result<(Vec<ModelledDay>, Booked), ModelError> {
+pub fn held_out_days(past: &PastLake, fitted: &Fitted) -> Result<(Vec<ModelledDay>, f64), ModelError> {
     let mut factors = [past.factors; MOST_BLOCKS];
     for (slot, block) in factors.iter_mut().zip(&fitted.blocks) {
         *slot = block.factors;
     }
     let mut days = Vec::new();
-    let [booked, ..] = past.run::<MOST_BLOCKS>(&factors, |day| {
+    let lake = past.run::<MOST_BLOCKS>(&factors, |day| {
         let lane = fitted
             .blocks
             .iter()
             .position(|b| b.years.contains(&day.day.year()));
         days.extend(lane.map(|lane| modelled_day(day, lane)));
     })?;
-    Ok((days, booked))
+    Ok((days, lake.books().undrawn_m3[0]))
 }
 
 /// The factors, each free one times the exponential of its logarithm.

@@ -70,7 +70,7 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
     notes.extend(past.freeboard.then_some(ModelNote::Freeboard));
     let day_of = |time| past.day_of(time);
     let mut fitted = None;
-    let (days, booked) = if fit {
+    let (days, undrawn_m3) = if fit {
         let temperature = daily_profiles(&input.temperatures, day_of);
         let oxygen = daily_profiles(&input.oxygen, day_of);
         let fixed: Vec<String> = input.fixed.iter().map(|(name, _)| name.clone()).collect();
@@ -86,9 +86,9 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
     } else {
         past.days(past.factors)?
     };
-    if booked.undrawn_m3 > 0.0 {
+    if undrawn_m3 > 0.0 {
         notes.push(ModelNote::Undrawn {
-            volume_m3: booked.undrawn_m3,
+            volume_m3: undrawn_m3,
         });
     }
     let quick = quick(input, &past, fit);

@@ -7,13 +7,10 @@ use super::mean_flow::add_mean_flows;
 use super::observed::Observed;
 use super::pairs::ModelledDay;
 use crate::column::forcing::Forcing;
-use crate::column::layered::{
-    Booked, DayMeans, FACTORS, LakeSetup, ModelFactors, OxygenDemand, RunError, run_lake,
+use crate::column::layered::{FACTORS, ModelFactors};
+use crate::column::reservoir::{
+    DayMeans, LakeSetup, Reservoir, RunError, UNKNOWN_EXTINCTION_PER_M, demand_of, run_lake,
 };
-use crate::lake::{Lake, OxygenPrior, TrophicState};
-
-/// Extinction of light where the lake file says nothing of clarity, 1/m: that of a Secchi depth of 3.4 m (project choice).
-pub const UNKNOWN_EXTINCTION_PER_M: f64 = 0.5;
 
 /// A spin-up shorter than this holds no winter that makes a lake forget how it began: then it begins with the first profile.
 const SHORT_SPIN_UP_DAYS: i64 = 270;
@@ -188,8 +185,8 @@ impl PastLake {
         (time + self.day_shift).date_naive()
     }
 
-    /// Runs `L` sets of factors side by side and hands over each day from the first that is compared on. Returns what was
-    /// booked over the whole run.
+    /// Runs `L` sets of factors side by side and hands over each day from the first that is compared on. Returns the lake
+    /// at its end, with its books.
     ///
     /// # Errors
     /// [`ModelError::Run`].
@@ -197,27 +194,26 @@ impl PastLake {
         &self,
         factors: &[ModelFactors; L],
         mut on_day: impl FnMut(&DayMeans<L>),
-    ) -> Result<[Booked; L], ModelError> {
+    ) -> Result<Reservoir<L>, ModelError> {
         run_lake(&self.setup, &self.forcing, self.day_shift, factors, |day| {
             if day.day >= self.compare_from {
                 on_day(day);
             }
         })
-        .map(|lake| lake.booked)
         .map_err(|fault| ModelError::Run {
             lake: self.id.clone(),
             fault,
         })
     }
 
-    /// All days of one set of factors, and what was booked.
+    /// All days of one set of factors, and the release that could not be drawn, m3.
     ///
     /// # Errors
     /// [`ModelError::Run`].
-    pub fn days(&self, factors: ModelFactors) -> Result<(Vec<ModelledDay>, Booked), ModelError> {
+    pub fn days(&self, factors: ModelFactors) -> Result<(Vec<ModelledDay>, f64), ModelError> {
         let mut days = Vec::new();
-        let [booked] = self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
-        Ok((days, booked))
+        let lake = self.run::<1>(&[factors], |day| days.push(modelled_day(day, 0)))?;
+        Ok((days, lake.books().undrawn_m3[0]))
     }
 }
 
@@ -264,24 +260,5 @@ pub fn modelled_day<const L: usize>(day: &DayMeans<L>, lane: usize) -> ModelledD
         oxygen_mg_l: Some(day.oxygen_mg_l[lane].clone()),
         surface_elevation_m: day.surface_elevation_m[lane],
         ice_m: day.ice_m[lane],
-    }
-}
-
-/// Oxygen demand of a lake at 20 degC: as the file gives it, or of the bed by trophic state, and a median of 0.5 g/m2 a day
-/// where nothing is known (median of the prior, range 0.25-0.9; Mortimer 1941 for the classes, from memory; Mueller et al.
-/// 2012 for eutrophic lakes). Deep water is near 6 degC, where the bed takes up about 0.4 of what it does at 20.
-pub fn demand_of(lake: &Lake) -> OxygenDemand {
-    let at_20 = |areal_g_m2_day: f64| OxygenDemand {
-        bed_g_m2_day: areal_g_m2_day / 0.4,
-        water_mg_l_day: 0.0,
-    };
-    match lake.oxygen {
-        Some(OxygenPrior::DemandMgLPerDay(demand)) => OxygenDemand {
-            bed_g_m2_day: 0.0,
-            water_mg_l_day: demand,
-        },
-        Some(OxygenPrior::Trophic(TrophicState::Oligotrophic)) => at_20(0.2),
-        Some(OxygenPrior::Trophic(TrophicState::Mesotrophic)) | None => at_20(0.5),
-        Some(OxygenPrior::Trophic(TrophicState::Eutrophic)) => at_20(0.9),
     }
 }

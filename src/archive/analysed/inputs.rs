@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, NaiveDate, Utc};
 use sha2::{Digest, Sha256};
 
-use crate::column::assimilate::{WaterField, WaterObservation, step_start};
+use crate::column::assimilate::{WaterField, WaterObservation};
 use crate::column::forcing::{Forcing, RiverFlow, Weather};
 
 /// SHA-256 of what something rests on.
@@ -46,8 +46,8 @@ pub fn inputs_by_day(
         taken_up.sort_unstable();
         day.update((taken_up.len() as u64).to_le_bytes());
         taken_up.iter().for_each(|hash| day.update(hash));
-        let date = step_start(forcing, step).date_naive();
-        if step_start(forcing, step + 1).date_naive() != date {
+        let date = forcing.step_start(step).date_naive();
+        if forcing.step_start(step + 1).date_naive() != date {
             let mut whole = Sha256::new();
             whole.update(before);
             whole.update(std::mem::replace(&mut day, Sha256::new()).finalize());

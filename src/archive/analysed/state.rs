@@ -5,13 +5,14 @@ use chrono::{Datelike as _, NaiveDate};
 use super::bytes::{Reader, Writer};
 use super::error::StateError;
 use super::inputs::InputHash;
-use crate::column::assimilate::Ensemble;
-use crate::column::layered::{Column, FACTORS, ModelFactors, WindMixing};
+use crate::column::layered::{Column, FACTORS, ModelFactors, Water, WindMixing};
+use crate::column::network::{Closed, Held, Place};
+use crate::column::reservoir::Ensemble;
 
 /// Form of the file; raised when it changes.
-pub const FORMAT: u32 = 1;
+pub const FORMAT: u32 = 2;
 /// Raised whenever the columns come out otherwise from the same inputs, so that states of before are not taken up.
-const WATER_REVISION: u32 = 1;
+const WATER_REVISION: u32 = 2;
 
 /// The program as far as states of the water rest on it.
 pub fn code_version() -> String {
@@ -38,6 +39,10 @@ pub struct SavedPlace<const L: usize> {
     pub columns: Vec<Column<L>>,
     /// The moving surface layers; shape `[block]`.
     pub wind: Vec<WindMixing<L>>,
+    /// In which lanes the column is open; shape `[block]`.
+    pub open: Vec<[bool; L]>,
+    /// The water of those in which it is closed; shape `[block]`.
+    pub held: Vec<[Held; L]>,
 }
 
 /// The analysed ensemble at the end of a day.
@@ -54,47 +59,59 @@ pub struct AnalysedState<const L: usize> {
 }
 
 impl<const L: usize> AnalysedState<L> {
-    /// The state of a lake of one column.
-    pub fn of(ensemble: &Ensemble<L>, zone: &str, day: NaiveDate, basis: Basis) -> Self {
+    /// The state of a lake.
+    pub fn of(ensemble: &Ensemble<L>, day: NaiveDate, basis: Basis) -> Self {
+        let places = ensemble.lakes.first().map_or(&[][..], |lake| {
+            let layout = lake.network().layout();
+            &layout.places
+        });
+        let each = |i: usize| ensemble.lakes.iter().map(move |lake| (lake, i));
+        let place = |(i, place): (usize, &Place)| SavedPlace {
+            name: place.zone.to_string(),
+            columns: each(i).map(|(lake, i)| lake.network().columns()[i].clone()).collect(),
+            wind: each(i).map(|(lake, i)| lake.wind(i).clone()).collect(),
+            open: each(i).map(|(lake, i)| lake.network().closed().open(i)).collect(),
+            held: each(i)
+                .map(|(lake, i)| std::array::from_fn(|lane| lake.network().closed().held(i, lane)))
+                .collect(),
+        };
         AnalysedState {
             day,
             basis,
-            factors: ensemble.factors.clone(),
-            places: vec![SavedPlace {
-                name: zone.to_owned(),
-                columns: ensemble.lakes.iter().map(|lake| lake.column.clone()).collect(),
-                wind: ensemble.lakes.iter().map(|lake| lake.wind().clone()).collect(),
-            }],
+            factors: ensemble.factors(),
+            places: places.iter().enumerate().map(place).collect(),
         }
     }
 
-    /// Puts a lake of one column into this state; what had been booked is forgotten.
+    /// Puts a lake into this state; what had been booked is forgotten.
     ///
     /// # Errors
-    /// [`StateError::Content`] where the lake has other columns, members or layers; it has not changed then.
+    /// [`StateError::Content`] where the lake has other columns, members or layers; it is not to be used then.
     pub fn take_up(self, ensemble: &mut Ensemble<L>) -> Result<(), StateError> {
-        let held = (self.places.len(), self.factors.len(), self.layers());
-        let layers = ensemble.lakes.first().map_or(0, |lake| lake.grid.layers());
-        let wanted = (1, ensemble.lakes.len(), layers);
-        let [place] = <[SavedPlace<L>; 1]>::try_from(self.places).map_err(|_| misfit(held, wanted))?;
+        let held = (self.places.len(), self.factors.len());
+        let columns = ensemble.lakes.first().map_or(0, |l| l.network().columns().len());
+        let wanted = (columns, ensemble.lakes.len());
         if held != wanted {
             return Err(misfit(held, wanted));
         }
-        for ((lake, column), wind) in ensemble.lakes.iter_mut().zip(place.columns).zip(place.wind) {
-            lake.column = column;
-            lake.take_up_wind(wind);
-            lake.booked = [Default::default(); L];
+        for (block, lake) in ensemble.lakes.iter_mut().enumerate() {
+            let places = self.places.iter();
+            let (columns, wind): (Vec<_>, Vec<_>) = places
+                .map(|p| (p.columns[block].clone(), p.wind[block].clone()))
+                .unzip();
+            let places = self.places.iter();
+            let (open, water) = places.map(|p| (p.open[block], p.held[block])).unzip();
+            let closed = Closed::of(open, water)
+                .ok_or_else(|| content("a main body that is closed", "one that is open"))?;
+            if !lake.take_up((columns, closed), wind) {
+                return Err(content(
+                    "columns of other layers",
+                    "the layers that the lake file makes",
+                ));
+            }
+            lake.set_factors(self.factors[block]);
         }
-        ensemble.factors = self.factors;
         Ok(())
-    }
-
-    /// Layers of the first column.
-    fn layers(&self) -> usize {
-        self.places
-            .first()
-            .and_then(|p| p.columns.first())
-            .map_or(0, Column::layers)
     }
 
     /// The bytes of the state, with a seal (SHA-256) at their end: every number to the bit.
@@ -113,13 +130,18 @@ impl<const L: usize> AnalysedState<L> {
         for place in &self.places {
             out.text(&place.name);
             out.count(place.columns.first().map_or(0, Column::layers));
-            for (column, wind) in place.columns.iter().zip(&place.wind) {
+            for (block, (column, wind)) in place.columns.iter().zip(&place.wind).enumerate() {
                 for rows in layered(column) {
                     rows.iter().for_each(|row| out.floats(row));
                 }
                 column.top.iter().for_each(|top| out.count(*top));
                 for lanes in by_lane(column, wind) {
                     out.floats(lanes);
+                }
+                for (open, held) in place.open[block].iter().zip(&place.held[block]) {
+                    out.count(usize::from(*open));
+                    let water = held.water;
+                    out.floats(&[held.volume_m3, water.temp_degc, water.oxygen_mg_l, water.river_frac]);
                 }
             }
         }
@@ -173,6 +195,8 @@ fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<S
         name,
         columns: Vec::new(),
         wind: Vec::new(),
+        open: Vec::new(),
+        held: Vec::new(),
     };
     for _ in 0..blocks {
         let mut rows = || {
@@ -206,9 +230,39 @@ fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<S
             speed_m_s: from.floats()?,
             moving_m: from.floats()?,
         });
+        let mut open = [true; L];
+        let mut held = [NOTHING_HELD; L];
+        for (open, held) in open.iter_mut().zip(&mut held) {
+            *open = match from.count()? {
+                0 => false,
+                1 => true,
+                other => return Err(content(&format!("{other} for closed or open"), "0 or 1")),
+            };
+            let [volume_m3, temp_degc, oxygen_mg_l, river_frac] = from.floats()?;
+            *held = Held {
+                volume_m3,
+                water: Water {
+                    temp_degc,
+                    oxygen_mg_l,
+                    river_frac,
+                },
+            };
+        }
+        place.open.push(open);
+        place.held.push(held);
     }
     Ok(place)
 }
+
+/// Held water begins with this when it is read.
+const NOTHING_HELD: Held = Held {
+    volume_m3: 0.0,
+    water: Water {
+        temp_degc: 0.0,
+        oxygen_mg_l: 0.0,
+        river_frac: 0.0,
+    },
+};
 
 fn layered<const L: usize>(column: &Column<L>) -> [&[[f64; L]]; 4] {
     [
@@ -237,10 +291,9 @@ fn factors_from(list: [f64; FACTORS.len()]) -> Result<ModelFactors, StateError> 
     Ok(ModelFactors::from_list(list))
 }
 
-fn misfit(held: (usize, usize, usize), wanted: (usize, usize, usize)) -> StateError {
-    let words = |(places, blocks, layers): (usize, usize, usize)| {
-        format!("{places} columns with {blocks} blocks of members and {layers} layers")
-    };
+fn misfit(held: (usize, usize), wanted: (usize, usize)) -> StateError {
+    let words =
+        |(places, blocks): (usize, usize)| format!("{places} columns with {blocks} blocks of members");
     content(&words(held), &words(wanted))
 }
 

@@ -42,6 +42,15 @@ impl Localisation {
         }
     }
 
+    /// Lets nothing reach the places that are not open.
+    pub fn cut_off(&mut self, open: &[bool]) {
+        for row in &mut self.place_weight {
+            for (weight, _) in row.iter_mut().zip(open).filter(|(_, open)| !**open) {
+                *weight = 0.0;
+            }
+        }
+    }
+
     /// Whether the table is square, one row a place, and every weight from 0 to 1.
     pub(super) fn fits(&self, places: usize) -> bool {
         let row_fits = |row: &Vec<f64>| row.len() == places && row.iter().all(|w| (0.0..=1.0).contains(w));

@@ -4,7 +4,6 @@
 //! that no water can be is set right without losing heat, oxygen or river water.
 
 mod draws;
-mod ensemble;
 mod error;
 mod localisation;
 mod observation;
@@ -12,7 +11,6 @@ mod restore;
 mod update;
 
 pub use draws::{FactorSpread, draw_factors};
-pub use ensemble::{Ensemble, step_start};
 pub use error::AssimilationError;
 pub use localisation::{Localisation, mixed_depth_m};
 pub use observation::{WaterField, WaterObservation, value_at_depth};

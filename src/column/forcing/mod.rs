@@ -8,7 +8,7 @@ mod weather;
 #[cfg(test)]
 mod tests;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, Duration, Utc};
 
 pub use flows::{FlowNote, FlowRecord, RiverTracks, level_steps, release_steps, river_steps};
 pub use record::{ForcingError, Site, Steps, Track, WeatherRecord};
@@ -62,4 +62,11 @@ pub struct Forcing {
     /// Observed level at the end of each step, m, shape `[step]`; empty where none is known, and then the level
     /// follows from the flows, or stays where there are none.
     pub level_m: Vec<f64>,
+}
+
+impl Forcing {
+    /// Beginning of a step, counted from 0.
+    pub fn step_start(&self, step: usize) -> DateTime<Utc> {
+        self.start + Duration::milliseconds((self.step_s * 1000.0 * step as f64).round() as i64)
+    }
 }

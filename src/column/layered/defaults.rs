@@ -6,7 +6,6 @@
 
 use super::parameters::{ColumnParameters, OxygenDemand, Site};
 use super::wind::MixingEfficiency;
-use crate::physics::inflow::TriangularChannel;
 use crate::physics::mixing::sheltering_frac;
 use crate::physics::radiation::LightInWater;
 
@@ -23,6 +22,27 @@ const BACKGROUND_CAP_M2_S: f64 = 2.5e-6;
 const WIND_POWER: f64 = 0.085;
 /// Length along which a lake tilts, over the root of its area (project choice).
 const LENGTH_OVER_ROOT: f64 = 1.0;
+
+/// What the shores let through of the wind.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shelter {
+    /// Factor on the wind over the water.
+    pub wind_frac: f64,
+    /// Factor on the power of that wind to mix.
+    pub power_frac: f64,
+}
+
+impl Shelter {
+    /// The shelter of open water of an area: [`sheltering_frac`], a little of it in the wind itself, the rest in its power.
+    pub fn of_water(area_km2: f64) -> Shelter {
+        let open_frac = sheltering_frac(area_km2).max(LEAST_POWER_FRAC);
+        let wind_frac = open_frac.powf(WIND_POWER);
+        Shelter {
+            wind_frac,
+            power_frac: open_frac / wind_frac.powi(3),
+        }
+    }
+}
 
 /// Factors on the published defaults, 1 where nothing is known better. They are what a fit moves and what members of an
 /// ensemble differ in.
@@ -114,11 +134,19 @@ impl ModelFactors {
         extinction_per_m: f64,
         demand: OxygenDemand,
     ) -> ColumnParameters {
-        let open_frac = sheltering_frac(lake_area_km2).max(LEAST_POWER_FRAC);
-        let slowed_frac = open_frac.powf(WIND_POWER);
+        self.parameters_in(Shelter::of_water(lake_area_km2), extinction_per_m, demand)
+    }
+
+    /// As [`ModelFactors::parameters`], in the shelter that is given.
+    pub fn parameters_in(
+        &self,
+        shelter: Shelter,
+        extinction_per_m: f64,
+        demand: OxygenDemand,
+    ) -> ColumnParameters {
         ColumnParameters {
-            wind_frac: self.wind_frac * slowed_frac,
-            power_frac: self.power_frac * open_frac / slowed_frac.powi(3),
+            wind_frac: self.wind_frac * shelter.wind_frac,
+            power_frac: self.power_frac * shelter.power_frac,
             light: LightInWater {
                 surface_frac: SURFACE_LIGHT_FRAC,
                 extinction_per_m: self.extinction_frac * extinction_per_m,
@@ -135,17 +163,10 @@ impl ModelFactors {
     }
 }
 
-/// What a lake of an area and depth is taken to be like around its column, where nothing more is known.
-pub fn site_of(lake_area_m2: f64, deepest_m: f64) -> Site {
-    let length_m = LENGTH_OVER_ROOT * lake_area_m2.sqrt();
+/// What a lake of an area is taken to be like around its column, where nothing more is known.
+pub fn site_of(lake_area_m2: f64) -> Site {
     Site {
         lake_area_km2: lake_area_m2 / 1e6,
-        length_m,
-        channel: TriangularChannel {
-            // Ten times as wide as deep to each side; down to the deepest place over the length of the lake (project choices).
-            half_angle_tan: 10.0,
-            slope: deepest_m / length_m,
-            drag_coefficient: 0.015,
-        },
+        length_m: LENGTH_OVER_ROOT * lake_area_m2.sqrt(),
     }
 }

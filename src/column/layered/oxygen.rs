@@ -11,6 +11,15 @@ const HALF_DEMAND_MG_L: f64 = 0.5;
 /// Temperature factors of the demands of bed and water.
 const THETA: (f64, f64) = (1.065, 1.047);
 
+/// Oxygen that fresh water holds in balance with the air at a pressure, mg/L.
+pub fn saturated_mg_l(temp_degc: f64, pressure_pa: f64) -> f64 {
+    oxygen_saturation_mg_l(OxygenState {
+        temp_degc,
+        solids_g_kg: 0.0,
+        pressure_pa,
+    })
+}
+
 /// Lets air into the surface layer: `dC/dt = k (C_sat - C) A / V`, implicit. Returns the oxygen gained, g.
 pub fn aerate<const L: usize>(
     column: &mut Column<L>,
@@ -20,11 +29,7 @@ pub fn aerate<const L: usize>(
 ) -> f64 {
     let top = column.top[lane];
     let temp_degc = column.temp_degc[top][lane];
-    let saturated_mg_l = oxygen_saturation_mg_l(OxygenState {
-        temp_degc,
-        solids_g_kg: 0.0,
-        pressure_pa,
-    });
+    let saturated_mg_l = saturated_mg_l(temp_degc, pressure_pa);
     let volume_m3 = column.volume_m3[top][lane];
     let rate =
         oxygen_transfer_m_s(wind_speed_m_s, temp_degc) * column.surface_area_m2[lane] * step_s / volume_m3;

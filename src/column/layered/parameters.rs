@@ -1,7 +1,6 @@
 //! What a column of one member is like: the few numbers that may be fitted, and their published defaults.
 
 use super::wind::MixingEfficiency;
-use crate::physics::inflow::TriangularChannel;
 use crate::physics::radiation::LightInWater;
 
 /// Oxygen that bed and water take up.
@@ -41,6 +40,4 @@ pub struct Site {
     pub lake_area_km2: f64,
     /// Length along which the lake tilts under the wind, m.
     pub length_m: f64,
-    /// The drowned valley down which rivers come.
-    pub channel: TriangularChannel,
 }

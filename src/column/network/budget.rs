@@ -87,6 +87,8 @@ pub struct Budget<const L: usize> {
     pub physics: Content<L>,
     /// Through the surface of closed water.
     pub closed_surface: Content<L>,
+    /// By observations that corrected the columns.
+    pub analysis: Content<L>,
     /// Of that none came or went: turned into closed water, less what was split off again.
     pub closed: Content<L>,
 }
@@ -102,6 +104,7 @@ impl<const L: usize> Budget<L> {
             outlets: none,
             physics: none,
             closed_surface: none,
+            analysis: none,
             closed: none,
         }
     }
@@ -116,6 +119,7 @@ impl<const L: usize> Budget<L> {
             &self.outlets,
             &self.physics,
             &self.closed_surface,
+            &self.analysis,
         ];
         for term in terms {
             left.add_times(term, -1.0);

@@ -50,6 +50,17 @@ impl<const L: usize> Closed<L> {
         }
     }
 
+    /// Of what is open and held, shape `[column][lane]`. `None` unless both are of one length and the first is open.
+    pub fn of(open: Vec<[bool; L]>, held: Vec<[Held; L]>) -> Option<Self> {
+        let fits = open.len() == held.len() && open.first() == Some(&[true; L]);
+        fits.then_some(Closed { open, held })
+    }
+
+    /// Number of columns.
+    pub fn columns(&self) -> usize {
+        self.open.len()
+    }
+
     /// Whether a column is open in a lane.
     pub fn is_open(&self, column: usize, lane: usize) -> bool {
         self.open[column][lane]
@@ -82,7 +93,7 @@ impl<const L: usize> Closed<L> {
 
     /// Closes and opens the columns of a lane for a lake whose level is nowhere under `lowest_m` in the coming step.
     /// What is closed goes into the neighbour's books with volume, heat and all; what opens begins with the water that
-    /// was held. Nothing comes or goes.
+    /// was held. Ice goes to the neighbour and comes back at the thickness that it has there. Nothing comes or goes.
     pub(super) fn settle(
         &mut self,
         layout: &Layout,
@@ -98,8 +109,13 @@ impl<const L: usize> Closed<L> {
                 .is_none_or(|(next, _)| self.open[*next][lane]);
             let wanted = next && may_be_open(layout, place, lowest_m);
             match (self.open[column][lane], wanted) {
-                (true, false) => self.close((column, place), &mut columns[column], lane, moved),
+                (true, false) => {
+                    self.close((column, place), &mut columns[column], lane, moved);
+                    let host = self.host(layout, column, lane);
+                    share_ice(columns, lane, (column, host), 1.0);
+                }
                 (false, true) => {
+                    let host = self.host(layout, column, lane);
                     let [main, own] = match columns.get_disjoint_mut([0, column]) {
                         Ok(both) => both,
                         Err(_) => continue,
@@ -110,6 +126,10 @@ impl<const L: usize> Closed<L> {
                         (lane, layout.places[0].first_layer),
                         moved,
                     );
+                    let level_m = columns[host].surface_elevation_m[lane];
+                    let own_m2 = place.grid.surface_area_m2(level_m).unwrap_or(0.0);
+                    let both_m2 = own_m2 + columns[host].surface_area_m2[lane];
+                    share_ice(columns, lane, (host, column), own_m2 / both_m2);
                 }
                 _ => {}
             }
@@ -162,6 +182,26 @@ impl<const L: usize> Closed<L> {
         moved.add(lane, -held.volume_m3, held.water);
         self.held[column][lane].volume_m3 = 0.0;
         self.open[column][lane] = true;
+    }
+}
+
+/// Moves a share of ice and snow from one column to another.
+fn share_ice<const L: usize>(
+    columns: &mut [Column<L>],
+    lane: usize,
+    (from, to): (usize, usize),
+    share_frac: f64,
+) {
+    let Ok([from, to]) = columns.get_disjoint_mut([from, to]) else {
+        return;
+    };
+    for (from, to) in [
+        (&mut from.ice_m3[lane], &mut to.ice_m3[lane]),
+        (&mut from.snow_m3[lane], &mut to.snow_m3[lane]),
+    ] {
+        let moved_m3 = share_frac * *from;
+        *from -= moved_m3;
+        *to += moved_m3;
     }
 }
 

@@ -35,6 +35,8 @@ pub struct Exchange<const L: usize> {
     up_m3s: Vec<Lanes<L>>,
     /// One field of a column as it was.
     before: [Vec<Lanes<L>>; 2],
+    /// Factor on [`FRONT_FROUDE`], lane by lane.
+    speed_frac: Lanes<L>,
 }
 
 /// The two columns of a face: the one away from the lake, then the one toward it.
@@ -81,7 +83,13 @@ impl<const L: usize> Exchange<L> {
             density: [empty(), empty()],
             up_m3s: vec![[0.0; L]; layers + 1],
             before: [empty(), empty()],
+            speed_frac: [1.0; L],
         }
+    }
+
+    /// Sets the factor on the speed of the exchange of each lane; 1 at the beginning.
+    pub fn set_speed_frac(&mut self, speed_frac: Lanes<L>) {
+        self.speed_frac = speed_frac;
     }
 
     /// Lets the columns of a face exchange water for `step_s`. Both have their surfaces at one level and in one layer.
@@ -151,7 +159,8 @@ impl<const L: usize> Exchange<L> {
                     greatest[lane]
                 };
                 let pressure = self.pressure_m2_s2[layer][lane];
-                self.flow_m3s[layer][lane] = FRONT_FROUDE * pressure.signum() * (2.0 * pressure.abs()).sqrt();
+                let speed_m_s = FRONT_FROUDE * pressure.signum() * (2.0 * pressure.abs()).sqrt();
+                self.flow_m3s[layer][lane] = self.speed_frac[lane] * speed_m_s;
             }
         }
         take_off_mean(
@@ -167,7 +176,7 @@ impl<const L: usize> Exchange<L> {
         let mut scale = [1.0; L];
         for lane in 0..L {
             let reduced_m_s2 = GRAVITY_M_S2 * greatest[lane] / REFERENCE_KG_M3;
-            let most_m_s = FRONT_FROUDE * (reduced_m_s2 * depth_m[lane]).sqrt();
+            let most_m_s = self.speed_frac[lane] * FRONT_FROUDE * (reduced_m_s2 * depth_m[lane]).sqrt();
             if fastest[lane] > most_m_s {
                 scale[lane] = most_m_s / fastest[lane];
             }

@@ -96,15 +96,23 @@ impl Layout {
     /// # Errors
     /// [`LayoutError`].
     pub fn of_lake(lake: &Lake, layer_m: f64, reaches: usize) -> Result<Layout, LayoutError> {
-        let table = lake
-            .hypsography
-            .as_ref()
-            .ok_or_else(|| LayoutError::Hypsography {
-                lake: lake.id.clone(),
-            })?;
-        let faces_m = even_faces_m(table, layer_m);
-        let arms = arms_of(lake, reaches);
-        let rows_m = rows_of(table, &faces_m, lake, &arms);
+        let faces_m = even_faces_m(table_of(lake)?, layer_m);
+        Layout::on_faces(lake, &faces_m, |_| reaches)
+    }
+
+    /// As [`Layout::of_lake`], on layers between the given faces, and with as many reaches as `reaches` says for the length
+    /// of an arm's thalweg, m.
+    ///
+    /// # Errors
+    /// [`LayoutError`].
+    pub fn on_faces(
+        lake: &Lake,
+        faces_m: &[f64],
+        reaches: impl Fn(f64) -> usize,
+    ) -> Result<Layout, LayoutError> {
+        let table = table_of(lake)?;
+        let arms = arms_of(lake, &reaches);
+        let rows_m = rows_of(table, faces_m, lake, &arms);
         let mut parts = vec![Part {
             zone: lake.main_body().id.clone(),
             hypsography: sampled(table, &rows_m),
@@ -125,7 +133,7 @@ impl Layout {
                 });
             }
         }
-        Layout::join(&faces_m, parts)
+        Layout::join(faces_m, parts)
     }
 
     /// Joins columns on layers between the given faces. The first part is the main body.
@@ -183,6 +191,14 @@ impl Layout {
     }
 }
 
+fn table_of(lake: &Lake) -> Result<&Hypsography, LayoutError> {
+    lake.hypsography
+        .as_ref()
+        .ok_or_else(|| LayoutError::Hypsography {
+            lake: lake.id.clone(),
+        })
+}
+
 /// An arm on its way to become columns.
 struct Arm<'a> {
     zone: ZoneId,
@@ -191,15 +207,16 @@ struct Arm<'a> {
     pieces: Vec<Valley>,
 }
 
-fn arms_of(lake: &Lake, reaches: usize) -> Vec<Arm<'_>> {
+fn arms_of<'a>(lake: &'a Lake, reaches: &impl Fn(f64) -> usize) -> Vec<Arm<'a>> {
     lake.arms()
         .filter(|zone| !zone.area_share.is_empty())
         .map(|zone| {
             let valley = Valley::whole(&zone.thalweg, lake.full_pool_elevation_m);
             let pieces = valley.map_or_else(Vec::new, |valley| {
-                let step_m = valley.length_m() / reaches.max(1) as f64;
+                let count = reaches(valley.length_m()).max(1);
+                let step_m = valley.length_m() / count as f64;
                 let end_m = |i: usize| valley.from_m + step_m * i as f64;
-                (0..reaches.max(1))
+                (0..count)
                     .map(|i| valley.piece(end_m(i), end_m(i + 1)))
                     .collect()
             });

@@ -56,7 +56,7 @@ pub struct Site<'a, const L: usize> {
     pub place: &'a Place,
     /// Lanes in which it is open. In the others stands stand-in water: whatever is done to it is dropped.
     pub open: [bool; L],
-    /// Lanes in which it has opened in this step: what is remembered of them, such as ice or the wind's motion, is void.
+    /// Lanes in which it has opened in this step: what is remembered of them, such as the wind's motion, is void.
     pub opened: [bool; L],
     /// Length of the step, s.
     pub step_s: f64,
@@ -314,6 +314,11 @@ impl<const L: usize> Network<L> {
         };
     }
 
+    /// Sets the factor on the exchange between columns of each lane; 1 at the beginning.
+    pub fn set_exchange_frac(&mut self, exchange_frac: Lanes<L>) {
+        self.exchange.set_speed_frac(exchange_frac);
+    }
+
     /// How the lake is laid out.
     pub fn layout(&self) -> &Layout {
         &self.layout
@@ -328,6 +333,21 @@ impl<const L: usize> Network<L> {
     /// booked with [`Network::budget_mut`].
     pub fn columns_mut(&mut self) -> &mut [Column<L>] {
         &mut self.columns
+    }
+
+    /// Puts the columns, and what is closed of them, into an earlier state; the books begin anew. `false` where the columns
+    /// are others, and then nothing has changed.
+    #[must_use]
+    pub fn take_up(&mut self, columns: Vec<Column<L>>, closed: Closed<L>) -> bool {
+        let layers = |columns: &[Column<L>]| columns.iter().map(Column::layers).collect::<Vec<_>>();
+        let fits = layers(&columns) == layers(&self.columns) && closed.columns() == columns.len();
+        if fits {
+            self.columns = columns;
+            self.closed = closed;
+            self.paths.clear();
+            self.budget = Budget::new(self.content());
+        }
+        fits
     }
 
     /// Which columns are closed, and their water.

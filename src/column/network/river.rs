@@ -9,6 +9,9 @@ use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::inflow::TriangularChannel;
 use crate::physics::water::water_density_kg_m3;
 
+/// Half width over depth of a valley that is not known (project choice).
+const UNKNOWN_HALF_ANGLE_TAN: f64 = 10.0;
+
 /// A river for one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct River<const L: usize> {
@@ -304,20 +307,34 @@ fn pass_column<const L: usize>(
     None
 }
 
-/// The channel down a column's piece of the valley, as it is at its middle; `None` where the bed does not fall or no
-/// thalweg is known, and then nothing is taken in.
+/// The channel down a column's piece of the valley, as it is at its middle; `None` where the bed does not fall, and then
+/// nothing is taken in. Without a thalweg it is ten times as wide as deep to each side, and falls to the deepest place over
+/// the side of a square as large as the surface (project choices).
 fn channel<const L: usize>(
     lake: &Lake<'_, L>,
     column: usize,
     drag_coefficient: f64,
 ) -> Option<TriangularChannel> {
-    let valley = lake.places[column].valley.as_ref()?;
-    let level_m = lake.columns[column].surface_elevation_m[lake.lane];
-    let middle_m = 0.5 * (valley.from_m + valley.to_m);
-    let depth_m = level_m - valley.bed_m(middle_m);
-    let slope = (valley.bed_m(valley.to_m) - valley.bed_m(valley.from_m)) / valley.length_m();
+    let held = &lake.columns[column];
+    let level_m = held.surface_elevation_m[lake.lane];
+    let (depth_m, half_width_m, slope) = match &lake.places[column].valley {
+        Some(valley) => {
+            let middle_m = 0.5 * (valley.from_m + valley.to_m);
+            let fall_m = valley.bed_m(valley.to_m) - valley.bed_m(valley.from_m);
+            (
+                level_m - valley.bed_m(middle_m),
+                0.5 * valley.width_m(middle_m, level_m),
+                fall_m / valley.length_m(),
+            )
+        }
+        None => {
+            let depth_m = level_m - lake.places[column].bed_elevation_m;
+            let length_m = held.surface_area_m2[lake.lane].sqrt();
+            (depth_m, UNKNOWN_HALF_ANGLE_TAN * depth_m, depth_m / length_m)
+        }
+    };
     (depth_m > 0.0 && slope > 0.0).then(|| TriangularChannel {
-        half_angle_tan: valley.width_m(middle_m, level_m) / (2.0 * depth_m),
+        half_angle_tan: half_width_m / depth_m,
         slope,
         drag_coefficient,
     })

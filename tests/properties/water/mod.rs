@@ -9,4 +9,5 @@ mod invented;
 mod layers;
 mod mornings;
 mod network;
+mod reservoir;
 mod seams;

@@ -6,8 +6,9 @@ use chrono::NaiveDate;
 use plungeline::archive::analysed::{
     AnalysedState, AnalysedStates, Basis, FORMAT, InputHash, StateError, code_version, hash_of, inputs_by_day,
 };
-use plungeline::column::assimilate::{Ensemble, WaterField, WaterObservation, step_start};
+use plungeline::column::assimilate::{WaterField, WaterObservation};
 use plungeline::column::forcing::Forcing;
+use plungeline::column::reservoir::Ensemble;
 use proptest::prelude::*;
 use sha2::{Digest, Sha256};
 
@@ -19,7 +20,7 @@ fn lake_file() -> InputHash {
 
 /// A reading of the surface in the last step of every tenth day.
 fn readings(forcing: &Forcing) -> Vec<WaterObservation> {
-    let last = |day: usize| step_start(forcing, (day + 1) * STEPS_A_DAY - 1);
+    let last = |day: usize| forcing.step_start((day + 1) * STEPS_A_DAY - 1);
     let days = (0..forcing.weather.len() / STEPS_A_DAY).filter(|day| day % 10 == 9);
     days.map(|day| WaterObservation {
         time: last(day),
@@ -32,10 +33,10 @@ fn readings(forcing: &Forcing) -> Vec<WaterObservation> {
 fn run(ensemble: &mut Ensemble<8>, forcing: &Forcing, days: std::ops::Range<usize>) {
     let readings = readings(forcing);
     for step in days.start * STEPS_A_DAY..days.end * STEPS_A_DAY {
-        ensemble.step(&setup(), forcing, step).unwrap();
+        ensemble.step(&[forcing], step).unwrap();
         let now: Vec<_> = readings
             .iter()
-            .filter(|o| o.time == step_start(forcing, step))
+            .filter(|o| o.time == forcing.step_start(step))
             .copied()
             .collect();
         if !now.is_empty() {
@@ -45,7 +46,7 @@ fn run(ensemble: &mut Ensemble<8>, forcing: &Forcing, days: std::ops::Range<usiz
 }
 
 fn day(forcing: &Forcing, count: usize) -> NaiveDate {
-    step_start(forcing, count * STEPS_A_DAY).date_naive()
+    forcing.step_start(count * STEPS_A_DAY).date_naive()
 }
 
 fn basis(forcing: &Forcing, day: NaiveDate) -> Basis {
@@ -59,11 +60,11 @@ fn basis(forcing: &Forcing, day: NaiveDate) -> Basis {
 /// A run with its states of every tenth day in a folder.
 fn kept(folder: &Path, forcing: &Forcing) -> (AnalysedStates, Ensemble<8>) {
     let states = AnalysedStates::new(folder.join("states"));
-    let mut ensemble = Ensemble::cold(&setup(), forcing, draws(2)).unwrap();
+    let mut ensemble = Ensemble::cold(&setup(), forcing, &draws(2)).unwrap();
     for tens in 0..5 {
         run(&mut ensemble, forcing, 10 * tens..10 * tens + 10);
         let last = day(forcing, 10 * tens + 9);
-        let state = AnalysedState::of(&ensemble, "main-body", last, basis(forcing, last));
+        let state = AnalysedState::of(&ensemble, last, basis(forcing, last));
         states.keep(&state).unwrap();
     }
     (states, ensemble)
@@ -88,12 +89,12 @@ fn a_run_taken_up_again_is_the_run_that_went_on_to_the_bit() {
     let (state, passed_over) = newest(&states, &forcing);
     let state = state.unwrap();
     assert_eq!((state.day, passed_over.len()), (day(&forcing, 39), 0));
-    let mut again = Ensemble::cold(&setup(), &forcing, draws(2)).unwrap();
+    let mut again = Ensemble::cold(&setup(), &forcing, &draws(2)).unwrap();
     state.take_up(&mut again).unwrap();
     run(&mut again, &forcing, 40..50);
-    assert_eq!(again.factors, whole.factors);
+    assert_eq!(again.factors(), whole.factors());
     for (one, other) in again.lakes.iter().zip(&whole.lakes) {
-        assert_eq!((&one.column, one.wind()), (&other.column, other.wind()));
+        assert_eq!((one.main(), one.wind(0)), (other.main(), other.wind(0)));
     }
 }
 
@@ -149,7 +150,7 @@ fn another_lake_file_or_program_takes_no_state_up() {
         code: "0.0.1/0".to_owned(),
         ..basis(&forcing, last)
     };
-    let state = AnalysedState::of(&ensemble, "main-body", last, older);
+    let state = AnalysedState::of(&ensemble, last, older);
     let alone = AnalysedStates::new(folder.path().join("alone"));
     alone.keep(&state).unwrap();
     let found = alone
@@ -192,7 +193,6 @@ fn folders_that_cannot_be_used_are_named_with_the_remedy() {
     let (ensemble, _) = cold::<8>(1, 1);
     let state = AnalysedState::of(
         &ensemble,
-        "main-body",
         day(&forcing, 0),
         basis(&forcing, day(&forcing, 0)),
     );
@@ -213,7 +213,6 @@ fn small_state() -> AnalysedState<8> {
     let (ensemble, _) = cold::<8>(1, 1);
     AnalysedState::of(
         &ensemble,
-        "main-body",
         day(&forcing, 0),
         basis(&forcing, day(&forcing, 0)),
     )
@@ -239,7 +238,7 @@ fn other_forms_lanes_and_lakes_are_refused() {
         matches!(
             refused,
             StateError::Form {
-                found: 2,
+                found: 3,
                 wanted: FORMAT
             }
         ),

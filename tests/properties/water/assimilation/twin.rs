@@ -1,6 +1,7 @@
 //! Twins: a run with other factors is the truth, and a few readings of it bring an ensemble nearer.
 
-use plungeline::column::assimilate::{Ensemble, WaterField, WaterObservation, step_start, value_at_depth};
+use plungeline::column::assimilate::{WaterField, WaterObservation, value_at_depth};
+use plungeline::column::reservoir::{Ensemble, Reservoir};
 use plungeline::column::layered::ModelFactors;
 use plungeline::math::streams::{normal, stream};
 
@@ -32,7 +33,7 @@ fn readings(day: usize, truth: &Ensemble<1>, numbers: &mut impl FnMut() -> f64) 
     let lake = &truth.lakes[0];
     let one = |depth_m: &f64| {
         let at = (WaterField::Temp, *depth_m);
-        let value = value_at_depth(&lake.grid, &lake.column, 0, at).unwrap() + 0.3 * numbers();
+        let value = value_at_depth(lake.main().0, lake.main().1, 0, at).unwrap() + 0.3 * numbers();
         super::invented::observed(WaterField::Temp, *depth_m, value, 0.3)
     };
     depths_m.iter().map(one).collect()
@@ -42,13 +43,13 @@ fn readings(day: usize, truth: &Ensemble<1>, numbers: &mut impl FnMut() -> f64) 
 fn errors(takes_up: bool) -> (f64, f64, Ensemble<8>) {
     let setup = setup();
     let (mut ensemble, forcing) = cold::<8>(2, DAYS);
-    let mut true_lake = Ensemble::<1>::cold(&setup, &forcing, vec![[truth()]]).unwrap();
+    let mut true_lake = Ensemble::<1>::cold(&setup, &forcing, &[[truth()]]).unwrap();
     let mut noise = stream(3, "readings");
     let mut draw = || normal(&mut noise);
     let mut sums = [(0.0, 0usize); 2];
     for step in 0..DAYS * STEPS_A_DAY {
-        ensemble.step(&setup, &forcing, step).unwrap();
-        true_lake.step(&setup, &forcing, step).unwrap();
+        ensemble.step(&[&forcing], step).unwrap();
+        true_lake.step(&[&forcing], step).unwrap();
         let day = step / STEPS_A_DAY;
         if step % STEPS_A_DAY != STEPS_A_DAY - 1 || day < SEEN.0 {
             continue;
@@ -58,14 +59,14 @@ fn errors(takes_up: bool) -> (f64, f64, Ensemble<8>) {
         } else {
             Vec::new()
         };
-        seen.iter_mut().for_each(|o| o.time = step_start(&forcing, step));
+        seen.iter_mut().for_each(|o| o.time = forcing.step_start(step));
         if takes_up && !seen.is_empty() {
             ensemble.assimilate(&seen, &options()).unwrap();
         }
         for depth_m in [3.0, 10.0, 20.0, 35.0] {
             let at = (WaterField::Temp, depth_m);
-            let of = |lane: usize, lake: &plungeline::column::layered::LakeColumn<8>| {
-                value_at_depth(&lake.grid, &lake.column, lane, at).unwrap()
+            let of = |lane: usize, lake: &Reservoir<8>| {
+                value_at_depth(lake.main().0, lake.main().1, lane, at).unwrap()
             };
             let mean = ensemble
                 .lakes
@@ -74,7 +75,7 @@ fn errors(takes_up: bool) -> (f64, f64, Ensemble<8>) {
                 .sum::<f64>()
                 / 16.0;
             let lake = &true_lake.lakes[0];
-            let difference = mean - value_at_depth(&lake.grid, &lake.column, 0, at).unwrap();
+            let difference = mean - value_at_depth(lake.main().0, lake.main().1, 0, at).unwrap();
             let sum = &mut sums[usize::from(day >= SEEN.1)];
             *sum = (sum.0 + difference * difference, sum.1 + 1);
         }
@@ -93,9 +94,8 @@ fn readings_bring_depths_and_days_nearer_that_were_never_read() {
     // Clearly smaller: at most six tenths (project choice).
     assert!(taken < 0.6 * free, "{free} {taken}");
     assert!(taken_after < 0.6 * free_after, "{free_after} {taken_after}");
-    let (start, _) = cold::<8>(2, DAYS);
-    for (lake, first) in ensemble.lakes.iter().zip(&start.lakes) {
-        assert!(lake.booked.iter().all(|b| b.analysis_heat_j != 0.0));
-        assert_budget(lake, first);
+    for lake in &ensemble.lakes {
+        assert!(lake.network().budget().analysis.warmth.iter().all(|w| *w != 0.0));
+        assert_budget(lake);
     }
 }

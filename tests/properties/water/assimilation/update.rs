@@ -19,17 +19,18 @@ fn cast() -> Vec<WaterObservation> {
 
 #[test]
 fn members_in_another_order_come_out_alike_to_the_bit() {
-    let setup = setup();
     let (mut plain, forcing) = cold::<4>(2, 100);
     let mut moved = plain.clone();
     // Member m of the one is member (3 m + 2) mod 8 of the other.
     let at = |m: usize| (3 * m + 2) % 8;
     for m in 0..8 {
-        moved.factors[at(m) / 4][at(m) % 4] = plain.factors[m / 4][m % 4];
+        let mut factors = *moved.lakes[at(m) / 4].factors();
+        factors[at(m) % 4] = plain.factors()[m / 4][m % 4];
+        moved.lakes[at(m) / 4].set_factors(factors);
     }
     for step in 0..100 * STEPS_A_DAY {
         for ensemble in [&mut plain, &mut moved] {
-            ensemble.step(&setup, &forcing, step).unwrap();
+            ensemble.step(&[&forcing], step).unwrap();
             if step % (20 * STEPS_A_DAY) == 5 {
                 ensemble.assimilate(&cast(), &options()).unwrap();
             }
@@ -38,11 +39,11 @@ fn members_in_another_order_come_out_alike_to_the_bit() {
     for m in 0..8 {
         let (a, b) = (&plain.lakes[m / 4], &moved.lakes[at(m) / 4]);
         for field in WaterField::ALL {
-            for (row, other) in field.of(&a.column).iter().zip(field.of(&b.column)) {
+            for (row, other) in field.of(a.main().1).iter().zip(field.of(b.main().1)) {
                 assert_eq!(row[m % 4].to_bits(), other[at(m) % 4].to_bits());
             }
         }
-        assert_eq!(plain.factors[m / 4][m % 4], moved.factors[at(m) / 4][at(m) % 4]);
+        assert_eq!(plain.factors()[m / 4][m % 4], moved.factors()[at(m) / 4][at(m) % 4]);
     }
 }
 
@@ -56,7 +57,7 @@ fn observations_in_another_order_change_nothing() {
         forward.assimilate(&cast(), &options()).unwrap(),
         backward.assimilate(&turned, &options()).unwrap()
     );
-    assert_eq!(forward.lakes[0].column, backward.lakes[0].column);
+    assert_eq!(forward.lakes[0].main().1, backward.lakes[0].main().1);
 }
 
 fn grid() -> Grid {
@@ -159,11 +160,11 @@ fn another_place_and_deep_water_out_of_reach_stay_to_the_bit() {
 #[test]
 fn a_reading_below_the_bed_is_left_out_and_said() {
     let (mut ensemble, _) = cold::<8>(1, 1);
-    let before = ensemble.lakes[0].column.clone();
+    let before = ensemble.lakes[0].main().1.clone();
     let seen = [observed(WaterField::Temp, 60.0, 5.0, 0.2)];
     let analysis = ensemble.assimilate(&seen, &options()).unwrap();
     assert_eq!(analysis.seen[0].innovation_and_variance, None);
-    assert_eq!(ensemble.lakes[0].column, before);
+    assert_eq!(*ensemble.lakes[0].main().1, before);
 }
 
 #[test]
@@ -199,11 +200,15 @@ fn what_makes_no_analysis_is_refused_and_changes_nothing() {
         AssimilationError::Weights { found: 2, wanted: 1 }
     );
     assert_eq!(
-        (&ensemble.lakes[1].column, &ensemble.factors),
-        (&before.lakes[1].column, &before.factors)
+        (ensemble.lakes[1].main().1, ensemble.factors()),
+        (before.lakes[1].main().1, before.factors())
     );
-    ensemble.lakes.pop();
-    let refused = ensemble.assimilate(&cast(), &options());
+    let (grid, mut column) = (ensemble.lakes[0].main().0.clone(), ensemble.lakes[0].main().1.clone());
+    let mut short = [Place {
+        grid: &grid,
+        columns: vec![&mut column],
+    }];
+    let refused = assimilate(&mut short, &mut draws::<8>(2), &cast(), &options());
     assert_eq!(
         refused.unwrap_err(),
         AssimilationError::Blocks {
@@ -227,18 +232,16 @@ proptest! {
         seen in proptest::collection::vec((0usize..3, 0.0..45.0f64, -5.0..40.0f64, 0.05..2.0f64), 1..8),
         days in 5usize..40,
     ) {
-        let setup = setup();
         let (mut ensemble, forcing) = cold::<8>(1, days + 2);
-        let first = ensemble.lakes[0].clone();
         let seen: Vec<WaterObservation> = seen
             .into_iter()
             .map(|(field, depth_m, value, error)| observed(WaterField::ALL[field], depth_m, value, error))
             .collect();
         for step in 0..(days + 2) * STEPS_A_DAY {
-            ensemble.step(&setup, &forcing, step).unwrap();
+            ensemble.step(&[&forcing], step).unwrap();
             if step == days * STEPS_A_DAY {
                 ensemble.assimilate(&seen, &options()).unwrap();
-                let column = &ensemble.lakes[0].column;
+                let column = ensemble.lakes[0].main().1;
                 for lane in 0..8 {
                     for layer in 0..=column.top[lane] {
                         let water = column.water(layer, lane);
@@ -248,16 +251,15 @@ proptest! {
                 }
             }
         }
-        assert_budget(&ensemble.lakes[0], &first);
+        assert_budget(&ensemble.lakes[0]);
     }
 }
 
 #[test]
 fn factors_that_run_away_are_held_and_counted() {
-    let setup = setup();
     let (mut ensemble, forcing) = cold::<8>(1, 9);
     for step in 0..9 * STEPS_A_DAY {
-        ensemble.step(&setup, &forcing, step).unwrap();
+        ensemble.step(&[&forcing], step).unwrap();
     }
     // Two certain readings of winter water that no factor can explain.
     let seen = [
@@ -267,7 +269,7 @@ fn factors_that_run_away_are_held_and_counted() {
     let analysis = ensemble.assimilate(&seen, &options()).unwrap();
     assert!(analysis.restored.factors > 0);
     // Four spreads of the draws: 0.15 of the wind, 0.5 of the background diffusivity.
-    for factors in ensemble.factors.iter().flatten() {
+    for factors in ensemble.factors().iter().flatten() {
         assert!(
             factors.wind_frac.ln().abs() < 0.6 + 1e-12 && factors.background_frac.ln().abs() < 2.0 + 1e-12
         );

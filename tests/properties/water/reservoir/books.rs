@@ -1,0 +1,39 @@
+//! What came and went explains what there is.
+
+use plungeline::column::layered::ModelFactors;
+use plungeline::lake::ZoneId;
+
+use super::{forcing, november, run};
+
+/// Steps of six hours: the books know nothing of the length of a step, and thirty years are to be run at every test.
+const STEP_S: f64 = 21_600.0;
+
+#[test]
+fn thirty_years_of_frost_drawdown_and_filling_close_their_books() {
+    let forcing = forcing(30 * 365, STEP_S);
+    let mut lake = november::<1>([ModelFactors::default()], 250.0);
+    let (mut closed, mut opened, mut iced) = (0, 0, 0);
+    let wicket = lake.network().layout().head_of(&ZoneId::new("wicket")).unwrap() - 1;
+    let mut was_open = true;
+    let mut before = 0;
+    while before < forcing.weather.len() {
+        let next = (before + 40).min(forcing.weather.len());
+        run(&mut lake, &forcing, before..next);
+        before = next;
+        let is_open = lake.network().closed().is_open(wicket, 0);
+        closed += usize::from(was_open && !is_open);
+        opened += usize::from(!was_open && is_open);
+        iced += usize::from(lake.network().columns().iter().any(|c| c.ice_m3[0] > 0.0));
+        was_open = is_open;
+        if before % 1460 == 0 {
+            println!("{before} {:?} {:.2}", lake.relative_residual(), lake.network().level_m(0));
+        }
+    }
+    println!("closed {closed} opened {opened} ice {iced}");
+    // The bound of the issue for a run of thirty years.
+    let left = lake.relative_residual();
+    assert!(left.iter().all(|left| *left < 1e-10), "{left:?}");
+    let left = lake.network().budget().relative_residual(&lake.network().content());
+    assert!(left.iter().all(|left| *left < 1e-10), "{left:?}");
+    assert!(closed >= 10 && opened >= 10 && iced >= 10, "{closed} {opened} {iced}");
+}
