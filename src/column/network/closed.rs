@@ -110,9 +110,10 @@ impl<const L: usize> Closed<L> {
             let wanted = next && may_be_open(layout, place, lowest_m);
             match (self.open[column][lane], wanted) {
                 (true, false) => {
-                    self.close((column, place), &mut columns[column], lane, moved);
-                    let host = self.host(layout, column, lane);
+                    let next = place.toward_lake.as_ref().map_or(0, |(next, _)| *next);
+                    let host = self.host(layout, next, lane);
                     share_ice(columns, lane, (column, host), 1.0);
+                    self.close((column, place), &mut columns[column], lane, moved);
                 }
                 (false, true) => {
                     let host = self.host(layout, column, lane);
@@ -232,6 +233,8 @@ pub(super) fn stand_in<const L: usize>(grid: &Grid, column: &mut Column<L>, lane
         column.set(layer, lane, water);
     }
     column.top[lane] = top;
+    column.ice_m3[lane] = 0.0;
+    column.snow_m3[lane] = 0.0;
     let faces_m = grid.face_elevation_m();
     column.surface_elevation_m[lane] = faces_m[0] + part * (faces_m[top + 1] - faces_m[0]);
 }

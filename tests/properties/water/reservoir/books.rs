@@ -10,7 +10,11 @@ const STEP_S: f64 = 21_600.0;
 
 #[test]
 fn thirty_years_of_frost_drawdown_and_filling_close_their_books() {
-    let forcing = forcing(30 * 365, STEP_S);
+    let mut forcing = forcing(30 * 365, STEP_S);
+    // The pool as it is told of such lakes: low at the end of November, full at the end of May, the Wicket dry every winter.
+    forcing.level_m = (1..=forcing.weather.len())
+        .map(|step| 240.0 + 9.0 * (std::f64::consts::TAU * (step as f64 / 1460.0 - 0.58)).cos())
+        .collect();
     let mut lake = november::<1>([ModelFactors::default()], 250.0);
     let (mut closed, mut opened, mut iced) = (0, 0, 0);
     let wicket = lake.network().layout().head_of(&ZoneId::new("wicket")).unwrap() - 1;

@@ -56,10 +56,10 @@ pub fn forcing(days: usize, step_s: f64) -> Forcing {
         });
         wicket.push(RiverFlow {
             discharge_m3s: 0.6 + 1.5 * melt + 4.0 * storm,
-            temp_degc: (11.0 + 10.0 * season + 2.0 * hour).max(0.1),
+            temp_degc: (15.0 + 11.0 * season + 2.0 * hour).max(0.1),
             oxygen_mg_l: Some(8.0),
         });
-        release.push(14.5 + 17.0 * (-((of_year - 310.0) / 45.0_f64).powi(2)).exp());
+        release.push(10.3 + 17.0 * (-((of_year - 310.0) / 45.0_f64).powi(2)).exp());
     }
     let zeros = vec![0.0; weather.len()];
     let outlets = harrow_gap().outlets.len();
