@@ -7,6 +7,7 @@ pub mod forcing;
 pub mod layered;
 pub mod network;
 pub mod quick;
+pub mod stored;
 pub mod water;
 
 pub use quick::{WaterOptions, water_at};

@@ -4,6 +4,7 @@ mod assemble;
 pub mod balance;
 pub mod baseflow;
 mod choice;
+mod daily_water;
 pub mod degree_days;
 pub mod discharge;
 pub mod flashiness;
@@ -28,6 +29,7 @@ mod water_balance;
 mod weather;
 
 pub use assemble::conditions_at;
+pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
 pub use choice::{JoinedSource, PassedOver, SourceChoice, SourcePurpose, daily_of_chain};
 pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;

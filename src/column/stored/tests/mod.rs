@@ -1,0 +1,6 @@
+//! The forcing from invented series of the demonstration lake, whose every value follows from a formula.
+
+mod ahead;
+mod past;
+mod water;
+mod world;
