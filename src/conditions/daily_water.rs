@@ -63,7 +63,9 @@ pub fn daily_water(lake: &Lake, set: &SeriesSet) -> DailyWater {
             InflowFlow::Series => (&record.inflow.id, 1.0),
             InflowFlow::FromGauge { gauge, factor } => (gauge, *factor),
         };
-        let source = morning.source(Quantity::Inflow, &[Morning::inflow_place(gauged)]).ok()?;
+        let source = morning
+            .source(Quantity::Inflow, &[Morning::inflow_place(gauged)])
+            .ok()?;
         (!record.is_computed()).then(|| (source.id.clone(), factor))
     };
     let inflows = records.iter().map(|record| DailyInflow {
@@ -80,11 +82,13 @@ pub fn daily_water(lake: &Lake, set: &SeriesSet) -> DailyWater {
         });
     DailyWater {
         inflows,
-        level: level.zip(level_series.ok()).map(|((daily, is), source)| DailyLevel {
-            daily,
-            series: source.id.clone(),
-            at_end_of_day: is == DayValue::EndOfDay,
-        }),
+        level: level
+            .zip(level_series.ok())
+            .map(|((daily, is), source)| DailyLevel {
+                daily,
+                series: source.id.clone(),
+                at_end_of_day: is == DayValue::EndOfDay,
+            }),
         release,
         gaps,
     }

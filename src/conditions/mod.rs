@@ -29,8 +29,8 @@ mod water_balance;
 mod weather;
 
 pub use assemble::conditions_at;
-pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
 pub use choice::{JoinedSource, PassedOver, SourceChoice, SourcePurpose, daily_of_chain};
+pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
 pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;
 pub use state::*;

@@ -266,7 +266,10 @@ impl Work<'_> {
         let rows: Vec<Blown> = match (self.track(WeatherWhat::WindDirection)?, u, v) {
             (Some(direction), _, _) => {
                 let end_s = self.steps.end_s();
-                let within = direction.rows.iter().filter(|row| row.to > 0.0 && row.from < end_s);
+                let within = direction
+                    .rows
+                    .iter()
+                    .filter(|row| row.to > 0.0 && row.from < end_s);
                 within
                     .filter_map(|row| Blown::of(row, speed.mean(row.from.max(0.0), row.to.min(end_s))?))
                     .collect()

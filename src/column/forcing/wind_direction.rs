@@ -92,7 +92,10 @@ mod tests {
         // By hand: 3 from the west and 4 from the south make 5 from 180 + atan(3/4) = 216.87 degrees.
         let rows = [row(0.0, 1800.0, 270.0, 3.0), row(1800.0, 3600.0, 180.0, 4.0)];
         let found = wind_from_deg(&rows, steps(3600.0, 1))[0].unwrap();
-        assert!((found - (180.0 + 0.75_f64.atan().to_degrees())).abs() < 1e-9, "{found}");
+        assert!(
+            (found - (180.0 + 0.75_f64.atan().to_degrees())).abs() < 1e-9,
+            "{found}"
+        );
         // Half an hour at 3 and an hour and a half at 1 weigh the same: 225 degrees.
         let rows = [row(0.0, 1800.0, 270.0, 3.0), row(1800.0, 7200.0, 180.0, 1.0)];
         let found = wind_from_deg(&rows, steps(7200.0, 1))[0].unwrap();

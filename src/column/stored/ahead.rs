@@ -6,8 +6,11 @@ use super::error::StoredForcingError;
 use super::forecast::{Issued, member_spans, place_of};
 use super::join::holes;
 use super::normal::normal;
-use super::past::{AIR, CLOUD, DIRECTION, Gathered, Gatherer, LONGWAVE, PRESSURE, RAIN, SUN, VAPOUR, WIND, Wanted, made, own_limits};
 use super::note::StoredNote;
+use super::past::{
+    AIR, CLOUD, DIRECTION, Gathered, Gatherer, LONGWAVE, PRESSURE, RAIN, SUN, VAPOUR, WIND, Wanted, made,
+    own_limits,
+};
 use super::seam::SeamScale;
 use super::window::{HOUR_S, Window};
 use crate::column::forcing::{Site, SunOver, Track, Weather, WeatherNote, WeatherRecord, weather_steps};
@@ -81,10 +84,15 @@ impl<'a> Ahead<'a> {
             return None;
         };
         let needed = [&all.air, &all.vapour, &all.wind, &all.sun];
-        let reach = needed.iter().filter_map(|g| g.issued?.batch.time.last().copied()).min()?;
+        let reach = needed
+            .iter()
+            .filter_map(|g| g.issued?.batch.time.last().copied())
+            .min()?;
         let until = reach.min(start + chrono::Duration::days(i64::from(ahead_days)));
         let Some(window) = Window::new(start, until, &clock) else {
-            gatherer.gaps.push(left_out(GapReason::TooFew { found: 0, wanted: 1 }));
+            gatherer
+                .gaps
+                .push(left_out(GapReason::TooFew { found: 0, wanted: 1 }));
             return None;
         };
         let mut ahead = Ahead {
@@ -148,11 +156,20 @@ impl<'a> Ahead<'a> {
         is_needed: bool,
     ) -> Result<Option<Part<'a>>, Wanted> {
         let wanted = gathered.wanted;
-        let spans = gathered
-            .issued
-            .map(|issued| member_spans(issued.batch, issued.source.quantity, 0, &self.window, own_limits(issued.source.quantity)));
+        let spans = gathered.issued.map(|issued| {
+            member_spans(
+                issued.batch,
+                issued.source.quantity,
+                0,
+                &self.window,
+                own_limits(issued.source.quantity),
+            )
+        });
         let spans = spans.unwrap_or_default();
-        let open: Vec<_> = holes(&spans, &self.window).into_iter().filter(|h| !h.bridged).collect();
+        let open: Vec<_> = holes(&spans, &self.window)
+            .into_iter()
+            .filter(|h| !h.bridged)
+            .collect();
         let mut part = Part {
             wanted,
             issued: gathered.issued,
@@ -200,7 +217,11 @@ impl<'a> Ahead<'a> {
     ///
     /// # Errors
     /// [`StoredForcingError::Steps`].
-    pub fn member(&self, member: usize, seed: u64) -> Result<(Vec<Weather>, Vec<WeatherNote>), StoredForcingError> {
+    pub fn member(
+        &self,
+        member: usize,
+        seed: u64,
+    ) -> Result<(Vec<Weather>, Vec<WeatherNote>), StoredForcingError> {
         let number = self.members.get(member % self.members.len().max(1)).copied();
         let noise = self.noise_degc(member, seed);
         let mut record = WeatherRecord::new();
@@ -238,7 +259,8 @@ impl<'a> Ahead<'a> {
         if !one_run && self.bias_error_degc == 0.0 {
             return None;
         }
-        let bias = self.bias_error_degc * normal_number(&mut stream(seed, &format!("forcing/air-bias/{member}")));
+        let bias =
+            self.bias_error_degc * normal_number(&mut stream(seed, &format!("forcing/air-bias/{member}")));
         let mut numbers = stream(seed, &format!("forcing/air/{member}"));
         let (at_once, a_day, most) = ONE_RUN_ERROR_DEGC;
         let fresh = (1.0 - ONE_RUN_PERSISTENCE * ONE_RUN_PERSISTENCE).sqrt();
@@ -263,7 +285,8 @@ impl<'a> Ahead<'a> {
             row.value = row.value.map(|value| match (what, before) {
                 (WeatherWhat::AirTemp, _) => value + off,
                 (WeatherWhat::VapourPressure, Some(air_degc)) => {
-                    value * saturation_vapour_pressure_pa(air_degc + off) / saturation_vapour_pressure_pa(air_degc)
+                    value * saturation_vapour_pressure_pa(air_degc + off)
+                        / saturation_vapour_pressure_pa(air_degc)
                 }
                 _ => value,
             });

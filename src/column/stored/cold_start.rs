@@ -42,17 +42,27 @@ pub fn cold_start(lake: &Lake, set: &SeriesSet, as_of: DateTime<Utc>) -> Option<
 /// The middle of the newest cold stretch among the days `first` to `last`.
 fn coldest(begin: NaiveDate, air_degc: &[Option<f64>], (first, last): (usize, usize)) -> Option<NaiveDate> {
     let stretch = |from: usize| -> Option<f64> {
-        let days: Vec<f64> = air_degc.get(from..from + STRETCH_DAYS)?.iter().copied().flatten().collect();
+        let days: Vec<f64> = air_degc
+            .get(from..from + STRETCH_DAYS)?
+            .iter()
+            .copied()
+            .flatten()
+            .collect();
         // A few days may be missing.
         (days.len() * 10 >= STRETCH_DAYS * 8).then(|| days.iter().sum::<f64>() / days.len() as f64)
     };
     let ends = last.checked_sub(STRETCH_DAYS)?;
-    let means: Vec<(usize, f64)> = (first..=ends).filter_map(|from| Some((from, stretch(from)?))).collect();
+    let means: Vec<(usize, f64)> = (first..=ends)
+        .filter_map(|from| Some((from, stretch(from)?)))
+        .collect();
     // Half a year of days at least, so that there is a winter among them.
     if means.len() < YEAR_DAYS as usize / 2 {
         return None;
     }
     let least = means.iter().map(|(_, mean)| *mean).fold(f64::INFINITY, f64::min);
-    let (from, _) = means.iter().rev().find(|(_, mean)| *mean <= least + STILL_WINTER_DEGC)?;
+    let (from, _) = means
+        .iter()
+        .rev()
+        .find(|(_, mean)| *mean <= least + STILL_WINTER_DEGC)?;
     Some(begin + Duration::days((from + STRETCH_DAYS / 2) as i64))
 }

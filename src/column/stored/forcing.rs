@@ -108,7 +108,12 @@ pub fn stored_forcing(
         level_m,
     };
     let ahead = match Ahead::of(&mut gatherer, &all, (site, options.ahead_days)) {
-        Some(ahead) => members_ahead(&mut gatherer, (&ahead, &past.weather), (&mut rivers, &releases), options)?,
+        Some(ahead) => members_ahead(
+            &mut gatherer,
+            (&ahead, &past.weather),
+            (&mut rivers, &releases),
+            options,
+        )?,
         None => Vec::new(),
     };
     Ok(StoredForcing {
@@ -204,7 +209,9 @@ fn members_ahead(
     for member in 0..options.members {
         let (weather, notes) = ahead.member(member, options.seed)?;
         if member == 0 {
-            gatherer.notes.extend(notes.into_iter().map(StoredNote::WeatherAhead));
+            gatherer
+                .notes
+                .extend(notes.into_iter().map(StoredNote::WeatherAhead));
         }
         let air_degc: Vec<f64> = weather.iter().map(|w| w.air_temp_degc).collect();
         let before: Vec<f64> = past.iter().map(|w| w.air_temp_degc).collect();

@@ -38,7 +38,10 @@ pub(super) fn to_take<'a>(
 
 /// Mean over the members of a step, of directions that of unit vectors; `None` where none has a value.
 fn mean_of_members(batch: &ForecastBatch, step: usize, quantity: Quantity) -> Option<f64> {
-    let values = batch.value.iter().filter_map(|member| member.get(step).copied().flatten());
+    let values = batch
+        .value
+        .iter()
+        .filter_map(|member| member.get(step).copied().flatten());
     let values: Vec<f64> = values.filter(|v| v.is_finite()).collect();
     if quantity == Quantity::WindDirection {
         let sum = |part: fn(f64) -> f64| values.iter().map(|deg| part(deg.to_radians())).sum::<f64>();
@@ -77,7 +80,11 @@ pub(super) fn passed(
                 continue;
             }
             let value = mean_of_members(run, step, source.quantity);
-            points.extend(value.filter(|v| is_within(source.quantity, *v, limits)).map(|v| (at_s, v)));
+            points.extend(
+                value
+                    .filter(|v| is_within(source.quantity, *v, limits))
+                    .map(|v| (at_s, v)),
+            );
         }
     }
     spans(&points, source.quantity)

@@ -70,7 +70,9 @@ impl<'w> Laid<'w> {
         for (day, value) in days.iter().enumerate() {
             let Some(value) = value else { continue };
             let span = day_span(self.window, day, scale.corrected(*value));
-            let Some(hours) = self.touched(&span) else { continue };
+            let Some(hours) = self.touched(&span) else {
+                continue;
+            };
             let free = self.taken[hours.clone()].iter().filter(|taken| !**taken).count();
             if free >= FREE_H {
                 self.taken[hours].fill(true);
@@ -133,7 +135,8 @@ pub(super) fn holes(rows: &[SpanRow], window: &Window) -> Vec<Hole> {
         holes.push(Hole { from, to, bridged });
     };
     push(None, rows.first());
-    rows.windows(2).for_each(|pair| push(Some(&pair[0]), Some(&pair[1])));
+    rows.windows(2)
+        .for_each(|pair| push(Some(&pair[0]), Some(&pair[1])));
     if let Some(last) = rows.last() {
         push(Some(last), None);
     }

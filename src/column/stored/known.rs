@@ -10,7 +10,11 @@ use crate::series::SeriesSet;
 
 /// The set as it was known at `as_of`: instants up to it, days that had ended, forecasts issued by then. A set that was loaded at
 /// that clock is taken as it is.
-pub(super) fn known_at<'s>(set: &'s SeriesSet, as_of: DateTime<Utc>, clock: &LakeClock) -> Cow<'s, SeriesSet> {
+pub(super) fn known_at<'s>(
+    set: &'s SeriesSet,
+    as_of: DateTime<Utc>,
+    clock: &LakeClock,
+) -> Cow<'s, SeriesSet> {
     let day_is_over = |begun: DateTime<Utc>| {
         let next = clock.standard_day(begun).succ_opt();
         next.is_some_and(|next| clock.standard_day_start(next) <= as_of)

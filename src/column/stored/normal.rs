@@ -16,7 +16,10 @@ pub(super) fn normal(table: &Daily, date: NaiveDate, today: NaiveDate) -> Option
     let (mut sum, mut count) = (0.0, 0_usize);
     for year in first.year() - 1..=last.year() + 1 {
         // 29 February stands for the 28th of other years.
-        let Some(there) = date.with_year(year).or_else(|| (date - Duration::days(1)).with_year(year)) else {
+        let Some(there) = date
+            .with_year(year)
+            .or_else(|| (date - Duration::days(1)).with_year(year))
+        else {
             continue;
         };
         if (there - date).num_days().abs() < OWN_YEAR_DAYS {
@@ -44,7 +47,11 @@ mod tests {
     #[test]
     fn a_normal_is_of_other_years_and_of_the_past_alone() {
         // Each year has its own value: 2021 is 1, 2022 is 2, 2023 is 3.
-        let value = |i: usize| Some(f64::from((day(2021, 1, 1) + Duration::days(i as i64)).year() - 2020));
+        let value = |i: usize| {
+            Some(f64::from(
+                (day(2021, 1, 1) + Duration::days(i as i64)).year() - 2020,
+            ))
+        };
         let table = Daily::new(day(2021, 1, 1), (0..3 * 365).map(value).collect());
         let today = day(2024, 1, 1);
         // By hand: the mean of 2 and 3, of 1 and 3, of 1 and 2.

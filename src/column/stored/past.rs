@@ -46,10 +46,19 @@ const fn wanted(
     }
 }
 
-pub(super) const AIR: Wanted = wanted("air_temp", &[Quantity::AirTemp], WeatherWhat::AirTemp, Scaling::Offset);
+pub(super) const AIR: Wanted = wanted(
+    "air_temp",
+    &[Quantity::AirTemp],
+    WeatherWhat::AirTemp,
+    Scaling::Offset,
+);
 pub(super) const VAPOUR: Wanted = wanted(
     "humidity",
-    &[Quantity::VapourPressure, Quantity::DewPoint, Quantity::RelativeHumidity],
+    &[
+        Quantity::VapourPressure,
+        Quantity::DewPoint,
+        Quantity::RelativeHumidity,
+    ],
     WeatherWhat::VapourPressure,
     Scaling::Factor,
 );
@@ -157,7 +166,10 @@ impl<'a> Gatherer<'a, '_> {
         ];
         let of = |quantity: &Quantity| {
             let of_place = |place| self.lake.series_of(*quantity, place).collect::<Vec<_>>();
-            places.iter().flat_map(of_place).collect::<Vec<&'a SeriesSource>>()
+            places
+                .iter()
+                .flat_map(of_place)
+                .collect::<Vec<&'a SeriesSource>>()
         };
         wanted.quantities.iter().flat_map(of).collect()
     }
@@ -341,12 +353,19 @@ impl<'a> Gatherer<'a, '_> {
         let steps = self.window.steps();
         let cloud = super::ahead::curve(cloud_rows, self.window);
         let cloud = cloud.and_then(|curve| curve.steps(0.0, steps.step_s, steps.count));
-        let Some(mut cloud_frac) = cloud else { return filled };
-        cloud_frac.iter_mut().for_each(|share| *share = share.clamp(0.0, 1.0));
+        let Some(mut cloud_frac) = cloud else {
+            return filled;
+        };
+        cloud_frac
+            .iter_mut()
+            .for_each(|share| *share = share.clamp(0.0, 1.0));
         let light = self.sun.from_cloud_w_m2(&cloud_frac);
         let mut hours = 0;
         for hole in holes(&sun.rows, self.window).iter().filter(|hole| !hole.bridged) {
-            let (first, last) = ((hole.from / HOUR_S).ceil() as usize, (hole.to / HOUR_S).floor() as usize);
+            let (first, last) = (
+                (hole.from / HOUR_S).ceil() as usize,
+                (hole.to / HOUR_S).floor() as usize,
+            );
             for (k, value) in light.iter().enumerate().take(last).skip(first) {
                 hours += 1;
                 filled.rows.push(SpanRow {
@@ -391,7 +410,10 @@ impl<'a> Gatherer<'a, '_> {
             }
             Some(daily)
         };
-        let known = gathered.sources.iter().filter_map(|past| of(past.source, past.scale?));
+        let known = gathered
+            .sources
+            .iter()
+            .filter_map(|past| of(past.source, past.scale?));
         let known: Vec<Daily> = known.collect();
         if !known.is_empty() {
             return known;
@@ -403,7 +425,9 @@ impl<'a> Gatherer<'a, '_> {
 
     /// Time of the window in holes that cannot be bridged.
     pub fn missing_s(&self, gathered: &Gathered<'_>) -> f64 {
-        let open = holes(&gathered.rows, self.window).into_iter().filter(|hole| !hole.bridged);
+        let open = holes(&gathered.rows, self.window)
+            .into_iter()
+            .filter(|hole| !hole.bridged);
         open.map(|hole| hole.to - hole.from).sum()
     }
 

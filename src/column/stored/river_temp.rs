@@ -52,10 +52,14 @@ impl RiverModel {
             })
             .collect();
         let at = |i: usize| first + Days::new(i as u64);
-        let observed: Vec<(usize, f64)> = (0..days.len()).filter_map(|i| Some((i, seen?.get(at(i))?))).collect();
+        let observed: Vec<(usize, f64)> = (0..days.len())
+            .filter_map(|i| Some((i, seen?.get(at(i))?)))
+            .collect();
         let fitted = fit_river(inflow.thermal_regime, &days, &observed)?;
         let run_degc = fitted.best.run_degc(RIVER_START_DEGC, &days);
-        let residual_degc = (0..days.len()).map(|i| Some(seen?.get(at(i))? - run_degc[i])).collect();
+        let residual_degc = (0..days.len())
+            .map(|i| Some(seen?.get(at(i))? - run_degc[i]))
+            .collect();
         Some(RiverModel {
             fitted,
             first,
@@ -75,8 +79,13 @@ impl RiverModel {
     pub fn day_degc(&self, date: NaiveDate) -> Option<f64> {
         let at = usize::try_from((date - self.first).num_days()).ok()?;
         let run = *self.run_degc.get(at)?;
-        let before = (0..=at).rev().take(60).find_map(|i| Some((self.residual_degc[i]?, at - i)));
-        let after = (at..self.days.len()).take(60).find_map(|i| Some((self.residual_degc[i]?, i - at)));
+        let before = (0..=at)
+            .rev()
+            .take(60)
+            .find_map(|i| Some((self.residual_degc[i]?, at - i)));
+        let after = (at..self.days.len())
+            .take(60)
+            .find_map(|i| Some((self.residual_degc[i]?, i - at)));
         let faded = |(residual, days): (f64, usize)| residual * RIVER_PERSISTENCE.powi(days as i32);
         let residual = match (before, after) {
             // Between two measured days the nearer counts more.
@@ -96,7 +105,10 @@ impl RiverModel {
     pub fn member_degc(&self, river: &str, ahead: &[(f64, f64)], (member, seed): (usize, u64)) -> Vec<f64> {
         let mut numbers = stream(seed, &format!("forcing/river-temp/{river}/{member}"));
         let parameters = self.fitted.draw(&mut numbers);
-        let recent = self.days.len().saturating_sub(RIVER_SPIN_UP_DAYS + RECENT_DAYS + 1);
+        let recent = self
+            .days
+            .len()
+            .saturating_sub(RIVER_SPIN_UP_DAYS + RECENT_DAYS + 1);
         let before = self.days.len() - 1;
         let mut days = self.days[recent..before].to_vec();
         let mut held = self.days[before].discharge_ratio;
@@ -113,14 +125,18 @@ impl RiverModel {
         }
         let run = parameters.run_degc(RIVER_START_DEGC, &days);
         let spread = self.fitted.residual_degc;
-        let newest = (recent..self.days.len()).rev().find(|&i| self.residual_degc[i].is_some());
+        let newest = (recent..self.days.len())
+            .rev()
+            .find(|&i| self.residual_degc[i].is_some());
         // The difference is this member's own: the measured day less its own run.
-        let (mut error, mut from) = match newest.and_then(|i| Some((self.residual_degc[i]? + self.run_degc[i], i))) {
-            Some((measured, i)) if i - recent < run.len() => {
-                (measured - run[i - recent] + MEASURED_ERROR_DEGC * normal(&mut numbers), i - recent)
-            }
-            _ => (spread * normal(&mut numbers), before - recent),
-        };
+        let (mut error, mut from) =
+            match newest.and_then(|i| Some((self.residual_degc[i]? + self.run_degc[i], i))) {
+                Some((measured, i)) if i - recent < run.len() => (
+                    measured - run[i - recent] + MEASURED_ERROR_DEGC * normal(&mut numbers),
+                    i - recent,
+                ),
+                _ => (spread * normal(&mut numbers), before - recent),
+            };
         let fresh = spread * (1.0 - RIVER_PERSISTENCE * RIVER_PERSISTENCE).sqrt();
         let mut temps = Vec::with_capacity(ahead.len());
         for (i, run_degc) in run.iter().enumerate().skip(before - recent) {
@@ -140,8 +156,16 @@ fn ratios(inflow: &Inflow, flow: Option<&Daily>, first: NaiveDate, count: usize)
     let Some(flow) = flow else {
         return (vec![1.0; count], 0.0);
     };
-    let positive: Vec<f64> = flow.value.iter().copied().flatten().filter(|q| *q > 0.0).collect();
-    let mean = inflow.mean_flow_m3s.or_else(|| crate::math::quantiles::mean(&positive));
+    let positive: Vec<f64> = flow
+        .value
+        .iter()
+        .copied()
+        .flatten()
+        .filter(|q| *q > 0.0)
+        .collect();
+    let mean = inflow
+        .mean_flow_m3s
+        .or_else(|| crate::math::quantiles::mean(&positive));
     let Some(mean_m3s) = mean.filter(|m| *m > 0.0) else {
         return (vec![1.0; count], 0.0);
     };

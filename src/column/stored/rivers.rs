@@ -84,8 +84,13 @@ impl Rivers {
             };
             let ahead = FlowAhead::inflow((name.as_str(), daily), newest, forecast, (window, gatherer.today));
             if !ahead.is_modelled() {
-                let oldest = daily.newest_measured(gatherer.today).map(|i| gatherer.clock.standard_day_start(daily.date(i)));
-                gatherer.gaps.push(held(&river.inflow.id, oldest.map(|at| (gatherer.set.as_of - at).num_hours())));
+                let oldest = daily
+                    .newest_measured(gatherer.today)
+                    .map(|i| gatherer.clock.standard_day_start(daily.date(i)));
+                gatherer.gaps.push(held(
+                    &river.inflow.id,
+                    oldest.map(|at| (gatherer.set.as_of - at).num_hours()),
+                ));
             }
             river.ahead = Some(ahead);
         }
@@ -246,13 +251,23 @@ fn river(
             }]
         }
     };
-    let measured = laid(gatherer, (inflow, Quantity::RiverTemp), TEMP_LIMITS_DEGC, Scaling::Offset);
+    let measured = laid(
+        gatherer,
+        (inflow, Quantity::RiverTemp),
+        TEMP_LIMITS_DEGC,
+        Scaling::Offset,
+    );
     let seen = temp_daily(gatherer, inflow);
     let flow = known.map(|known| &known.daily);
     let dates = (window.first_day, gatherer.today);
     let model = air.and_then(|air| RiverModel::fit(inflow, air, (flow, seen.as_ref()), dates));
     let temp = temp_rows(gatherer, inflow, measured, model.as_ref())?;
-    let oxygen = laid(gatherer, (inflow, Quantity::DissolvedOxygen), OXYGEN_LIMITS_MG_L, Scaling::AsItIs);
+    let oxygen = laid(
+        gatherer,
+        (inflow, Quantity::DissolvedOxygen),
+        OXYGEN_LIMITS_MG_L,
+        Scaling::AsItIs,
+    );
     let tracks = RiverTracks {
         discharge: FlowRecord::Means(super::ahead::track(discharge)),
         temp: FlowRecord::Means(super::ahead::track(temp)),
@@ -301,7 +316,10 @@ fn discharge_rows(gatherer: &mut Gatherer<'_, '_>, inflow: &Inflow, known: &Dail
         }
     }
     let days = super::water::days_of(&known.daily, window, gatherer.today);
-    let series = gauge.map_or_else(|| crate::lake::SeriesId::new(inflow.id.as_str()), |(source, _)| source.id.clone());
+    let series = gauge.map_or_else(
+        || crate::lake::SeriesId::new(inflow.id.as_str()),
+        |(source, _)| source.id.clone(),
+    );
     laid.days((&series, Used::Days), &days, SeamScale::Same);
     let (rows, used) = laid.finish();
     if !used.is_empty() {
@@ -327,7 +345,10 @@ fn temp_rows(
     model: Option<&RiverModel>,
 ) -> Result<Vec<SpanRow>, StoredForcingError> {
     let window = gatherer.window;
-    let open: Vec<_> = holes(&rows, window).into_iter().filter(|hole| !hole.bridged).collect();
+    let open: Vec<_> = holes(&rows, window)
+        .into_iter()
+        .filter(|hole| !hole.bridged)
+        .collect();
     let mut filled_s = 0.0;
     for hole in &open {
         for day in 0..window.days() {
@@ -382,7 +403,10 @@ fn river_forecast(
     let (_, batch) = to_take(gatherer.set, &sources, None)?;
     let mut sums = vec![(0.0, 0_usize); window.days()];
     for (step, time) in batch.time.iter().enumerate() {
-        let values = batch.value.iter().filter_map(|member| member.get(step).copied().flatten());
+        let values = batch
+            .value
+            .iter()
+            .filter_map(|member| member.get(step).copied().flatten());
         let values: Vec<f64> = values.filter(|q| q.is_finite() && *q > 0.0).collect();
         if let (Some(day), Some(flow)) = (window.day_at(window.seconds(*time)), median(&values)) {
             sums[day] = (sums[day].0 + flow, sums[day].1 + 1);

@@ -145,7 +145,10 @@ fn usual_step_s(points: &[Point]) -> Option<f64> {
 /// those instants stands in another series.
 pub(super) fn direction_hours(points: &[Point]) -> Vec<SpanRow> {
     let part = |of: fn(f64) -> f64| -> Vec<SpanRow> {
-        let parts: Vec<Point> = points.iter().map(|&(at, deg)| (at, of(deg.to_radians()))).collect();
+        let parts: Vec<Point> = points
+            .iter()
+            .map(|&(at, deg)| (at, of(deg.to_radians())))
+            .collect();
         hours_between(&parts)
     };
     let (east, north) = (part(f64::sin), part(f64::cos));
@@ -206,8 +209,12 @@ pub(super) fn days(
     let mut values = vec![None; window.days()];
     let from = window.start - chrono::Duration::days(2);
     for row in rows.iter().filter(|row| row.time >= from && wanted(row.flag)) {
-        let Some(value) = row.value.filter(|v| v.is_finite()) else { continue };
-        let Some(day) = window.day(clock.standard_day(row.time)) else { continue };
+        let Some(value) = row.value.filter(|v| v.is_finite()) else {
+            continue;
+        };
+        let Some(day) = window.day(clock.standard_day(row.time)) else {
+            continue;
+        };
         let length_s = window.day_edges_s[day + 1] - window.day_edges_s[day];
         let value = match stands {
             Stands::StepSum => value / length_s,

@@ -43,10 +43,13 @@ impl SeamScale {
                 Bias::of(&differences).map(SeamScale::Offset)
             }
             Scaling::Factor => {
-                let (own, base) = pairs.iter().fold((0.0, 0.0), |(a, b), pair| (a + pair.0, b + pair.1));
+                let (own, base) = pairs
+                    .iter()
+                    .fold((0.0, 0.0), |(a, b), pair| (a + pair.0, b + pair.1));
                 let reads_times_frac = own / base;
                 let believed = (BELIEVED_FACTOR.0..=BELIEVED_FACTOR.1).contains(&reads_times_frac);
-                (pairs.len() >= BIAS_FEWEST_DAYS && believed).then_some(SeamScale::Factor { reads_times_frac })
+                (pairs.len() >= BIAS_FEWEST_DAYS && believed)
+                    .then_some(SeamScale::Factor { reads_times_frac })
             }
         }
     }

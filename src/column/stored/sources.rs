@@ -44,7 +44,11 @@ pub(super) struct Reading<'w> {
 
 impl<'a> Past<'a> {
     /// The past of a source in the window; `None` where it has nothing there.
-    pub fn read(source: &'a SeriesSource, reading: Reading<'_>, notes: &mut Vec<StoredNote>) -> Option<Past<'a>> {
+    pub fn read(
+        source: &'a SeriesSource,
+        reading: Reading<'_>,
+        notes: &mut Vec<StoredNote>,
+    ) -> Option<Past<'a>> {
         let stands = Stands::of(source.quantity);
         let (low, high) = reading.limits;
         let mut unbelieved = 0;
@@ -71,7 +75,8 @@ impl<'a> Past<'a> {
             _ => spans_of(&points(within, reading.window, wanted, &mut believed)),
         };
         let own = spans(&usable);
-        let is_suspect = |rows: &[crate::series::Observation]| rows.iter().any(|row| row.flag == Flag::Suspect);
+        let is_suspect =
+            |rows: &[crate::series::Observation]| rows.iter().any(|row| row.flag == Flag::Suspect);
         let suspect_spans = if is_suspect(within) {
             spans(&or_suspect)
         } else {
@@ -82,7 +87,14 @@ impl<'a> Past<'a> {
                 // A direction has no daily mean.
                 return Vec::new();
             }
-            days(daily, reading.window, stands, wanted, &mut believed, reading.clock)
+            days(
+                daily,
+                reading.window,
+                stands,
+                wanted,
+                &mut believed,
+                reading.clock,
+            )
         };
         let days = by_day(&usable);
         let suspect_days = if is_suspect(daily) {
@@ -164,7 +176,10 @@ pub(super) fn day_pairs(own: &Past<'_>, base: &Past<'_>, window: &Window, count:
     let mut others = base.spans.iter().peekable();
     for span in &own.spans {
         while others.next_if(|other| other.from < span.from - 1.0).is_some() {}
-        let Some(other) = others.peek().filter(|other| (other.from - span.from).abs() <= 1.0) else {
+        let Some(other) = others
+            .peek()
+            .filter(|other| (other.from - span.from).abs() <= 1.0)
+        else {
             continue;
         };
         if let (Some(day), Some(a), Some(b)) = (window.day_at(span.from), span.value, other.value) {

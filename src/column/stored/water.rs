@@ -50,7 +50,10 @@ pub(super) fn filled_flow(
     daily: &Daily,
 ) -> Vec<SpanRow> {
     let window = gatherer.window;
-    let open: Vec<_> = holes(&rows, window).into_iter().filter(|hole| !hole.bridged).collect();
+    let open: Vec<_> = holes(&rows, window)
+        .into_iter()
+        .filter(|hole| !hole.bridged)
+        .collect();
     if open.is_empty() {
         return rows;
     }
@@ -59,11 +62,14 @@ pub(super) fn filled_flow(
     for hole in &open {
         let before = known.iter().rev().find(|row| row.to <= hole.from + 1.0);
         let after = known.iter().find(|row| row.from >= hole.to - 1.0);
-        let edges: Vec<(f64, f64)> = [before.map(|row| (hole.from, row)), after.map(|row| (hole.to, row))]
-            .into_iter()
-            .flatten()
-            .filter_map(|(at, row)| Some((at, row.value?.max(TRICKLE_M3S).ln())))
-            .collect();
+        let edges: Vec<(f64, f64)> = [
+            before.map(|row| (hole.from, row)),
+            after.map(|row| (hole.to, row)),
+        ]
+        .into_iter()
+        .flatten()
+        .filter_map(|(at, row)| Some((at, row.value?.max(TRICKLE_M3S).ln())))
+        .collect();
         let is_short = hole.to - hole.from <= EDGES_S;
         for day in 0..window.days() {
             let from = hole.from.max(window.day_edges_s[day]);
@@ -119,7 +125,9 @@ pub(super) struct Releases {
 /// The outlet that carries what is known in sum only: the lowest, through which a pool below its spillway is drawn.
 fn carrier(lake: &Lake) -> Option<usize> {
     let outlets = lake.outlets.iter().enumerate();
-    outlets.min_by(|a, b| a.1.elevation_m.total_cmp(&b.1.elevation_m)).map(|(at, _)| at)
+    outlets
+        .min_by(|a, b| a.1.elevation_m.total_cmp(&b.1.elevation_m))
+        .map(|(at, _)| at)
 }
 
 /// The sum as the releases of the outlets. Shape `[outlet][step]`; empty without an outlet.
@@ -168,7 +176,11 @@ impl Releases {
                 laid.spans((series, Used::Hours), &past.spans, SeamScale::Same);
             }
         }
-        laid.days((series, Used::Days), &days_of(daily, window, gatherer.today), SeamScale::Same);
+        laid.days(
+            (series, Used::Days),
+            &days_of(daily, window, gatherer.today),
+            SeamScale::Same,
+        );
         let (rows, used) = laid.finish();
         if !used.is_empty() {
             let what = "release".to_owned();
@@ -191,7 +203,9 @@ impl Releases {
 
     /// Releases up to the clock by outlet.
     pub fn past(&self, lake: &Lake) -> Vec<Vec<f64>> {
-        self.sum_m3s.clone().map_or_else(Vec::new, |sum| by_outlet(lake, sum))
+        self.sum_m3s
+            .clone()
+            .map_or_else(Vec::new, |sum| by_outlet(lake, sum))
     }
 
     /// Makes ready what is ahead.
@@ -245,7 +259,12 @@ enum Course {
 }
 
 impl FlowAhead {
-    fn of(name: &str, daily: &Daily, newest_m3s: f64, (window, today): (&Window, NaiveDate)) -> (FlowAhead, Option<usize>) {
+    fn of(
+        name: &str,
+        daily: &Daily,
+        newest_m3s: f64,
+        (window, today): (&Window, NaiveDate),
+    ) -> (FlowAhead, Option<usize>) {
         let end = daily.newest_measured(today);
         let newest_day = end.map_or(0, |end| (daily.date(end) - window.first_day).num_days());
         let ahead = FlowAhead {
@@ -286,10 +305,16 @@ impl FlowAhead {
     }
 
     /// The release: as planned, else as it stands with a spread that grows.
-    pub fn release(lake: &Lake, daily: &Daily, newest_m3s: f64, (window, today): (&Window, NaiveDate)) -> FlowAhead {
+    pub fn release(
+        lake: &Lake,
+        daily: &Daily,
+        newest_m3s: f64,
+        (window, today): (&Window, NaiveDate),
+    ) -> FlowAhead {
         let (mut ahead, end) = FlowAhead::of("release", daily, newest_m3s, (window, today));
         if let Some((end, model)) = end.and_then(|end| Some((end, ReleaseModel::fit(daily, end)?))) {
-            ahead.course = Course::Release(model.with_plan(&lake.planned_release, daily.date(end), ahead.leads));
+            ahead.course =
+                Course::Release(model.with_plan(&lake.planned_release, daily.date(end), ahead.leads));
         }
         ahead
     }
@@ -309,7 +334,9 @@ impl FlowAhead {
         };
         let mut points = vec![(0.0, self.newest_m3s.max(0.0))];
         for (lead, flow_m3s) in path.iter().enumerate().skip(1) {
-            let Ok(day) = usize::try_from(self.newest_day + lead as i64) else { continue };
+            let Ok(day) = usize::try_from(self.newest_day + lead as i64) else {
+                continue;
+            };
             if let Some(edges) = window.day_edges_s.get(day..=day + 1) {
                 let noon = 0.5 * (edges[0] + edges[1]);
                 if noon > HOUR_S {

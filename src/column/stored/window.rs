@@ -81,7 +81,10 @@ impl Window {
 
     /// Place of the day that holds an instant, s since the start; `None` outside.
     pub fn day_at(&self, after_s: f64) -> Option<usize> {
-        let day = self.day_edges_s.partition_point(|edge| *edge <= after_s).checked_sub(1)?;
+        let day = self
+            .day_edges_s
+            .partition_point(|edge| *edge <= after_s)
+            .checked_sub(1)?;
         (day < self.days()).then_some(day)
     }
 

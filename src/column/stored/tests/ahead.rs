@@ -37,12 +37,18 @@ fn each_member_has_its_own_weather_as_far_as_the_forecast_reaches() {
             // Lines over three hours of a day that swings by 5 degC: 5 (1 - cos(pi / 8)) = 0.4.
             let wanted = air(middle) + (m % 4) as f64;
             assert!((weather.air_temp_degc - wanted).abs() < 0.4, "{m} {k}");
-            assert!((weather.wind_speed_m_s - wind(middle) - 0.1 * (m % 4) as f64).abs() < 0.2, "{m} {k}");
+            assert!(
+                (weather.wind_speed_m_s - wind(middle) - 0.1 * (m % 4) as f64).abs() < 0.2,
+                "{m} {k}"
+            );
         }
     }
     let again = StoredNote::MembersAgain { issued: 4, wanted: 6 };
     assert!(stored.notes.contains(&again) && stored.notes.contains(&StoredNote::LevelFollowsFlows));
-    assert_ne!(stored.ahead[0].rivers, stored.ahead[4].rivers, "members again, but other rivers");
+    assert_ne!(
+        stored.ahead[0].rivers, stored.ahead[4].rivers,
+        "members again, but other rivers"
+    );
 }
 
 #[test]
@@ -65,15 +71,25 @@ fn without_a_forecast_there_is_nothing_ahead_and_a_gap_says_so() {
     world.set.forecasts.clear();
     let stored = world.stored(FROM, 5);
     assert!(stored.ahead.is_empty());
-    let gap = stored.gaps.iter().find(|gap| gap.what == "weather ahead").unwrap();
+    let gap = stored
+        .gaps
+        .iter()
+        .find(|gap| gap.what == "weather ahead")
+        .unwrap();
     assert_eq!(gap.reason, GapReason::NoData);
 }
 
 #[test]
 fn what_is_not_forecast_is_as_in_other_years_or_derived() {
     let mut world = world(3);
-    world.set.forecasts.remove(&crate::lake::SeriesId::new("wind-speed"));
-    world.set.forecasts.remove(&crate::lake::SeriesId::new("shortwave"));
+    world
+        .set
+        .forecasts
+        .remove(&crate::lake::SeriesId::new("wind-speed"));
+    world
+        .set
+        .forecasts
+        .remove(&crate::lake::SeriesId::new("shortwave"));
     let from = at("2025-09-25T00:00:00Z");
     world.forecast("cloud-cover", (from, 10, 3), &|_, _| 0.0);
     for year in [2022, 2023] {
@@ -82,11 +98,20 @@ fn what_is_not_forecast_is_as_in_other_years_or_derived() {
     }
     let stored = world.stored(FROM, 3);
     let ahead = &stored.ahead[2];
-    assert!(ahead.weather.iter().all(|w| (w.wind_speed_m_s - 7.0).abs() < 1e-9));
+    assert!(
+        ahead
+            .weather
+            .iter()
+            .all(|w| (w.wind_speed_m_s - 7.0).abs() < 1e-9)
+    );
     let brightest = ahead.weather.iter().map(|w| w.sunlight_w_m2).fold(0.0, f64::max);
     // Haurwitz 1945 at noon of late September at 42 N: c = cos(42 + 1) = 0.73, by hand 1098 c exp(-0.057 / c) = 742.
     assert!((700.0..780.0).contains(&brightest), "{brightest}");
-    let gap = stored.gaps.iter().find(|gap| gap.what == "wind_speed ahead").unwrap();
+    let gap = stored
+        .gaps
+        .iter()
+        .find(|gap| gap.what == "wind_speed ahead")
+        .unwrap();
     assert!(matches!(gap.consequence, Consequence::StandIn { .. }));
 }
 
@@ -95,7 +120,11 @@ fn one_run_is_spread_by_its_usual_error_and_humidity_stays_relative() {
     let stored = world(1).stored(FROM, 200);
     assert_eq!(stored.ahead.len(), 200);
     let spread = |hour: usize| {
-        let airs: Vec<f64> = stored.ahead.iter().map(|f| f.weather[hour].air_temp_degc).collect();
+        let airs: Vec<f64> = stored
+            .ahead
+            .iter()
+            .map(|f| f.weather[hour].air_temp_degc)
+            .collect();
         let mean = airs.iter().sum::<f64>() / airs.len() as f64;
         (airs.iter().map(|a| (a - mean).powi(2)).sum::<f64>() / airs.len() as f64).sqrt()
     };
@@ -109,8 +138,18 @@ fn one_run_is_spread_by_its_usual_error_and_humidity_stays_relative() {
         weather.vapour_pressure_pa
             / crate::physics::atmosphere::saturation_vapour_pressure_pa(weather.air_temp_degc)
     };
-    assert!((humidity(0) - humidity(1)).abs() < 1e-3, "{} {}", humidity(0), humidity(1));
-    assert!(stored.notes.iter().any(|note| matches!(note, StoredNote::OneRun { .. })));
+    assert!(
+        (humidity(0) - humidity(1)).abs() < 1e-3,
+        "{} {}",
+        humidity(0),
+        humidity(1)
+    );
+    assert!(
+        stored
+            .notes
+            .iter()
+            .any(|note| matches!(note, StoredNote::OneRun { .. }))
+    );
 }
 
 #[test]
@@ -127,9 +166,16 @@ fn a_forecast_that_has_read_warm_is_brought_down_by_the_runs_before_it() {
         run
     });
     let runs = runs.collect();
-    world.set.earlier_runs.insert(crate::lake::SeriesId::new("air-temp"), runs);
+    world
+        .set
+        .earlier_runs
+        .insert(crate::lake::SeriesId::new("air-temp"), runs);
     let stored = world.stored(FROM, 2);
-    let seam = stored.seams.iter().find(|seam| seam.part == SeamPart::Forecast).unwrap();
+    let seam = stored
+        .seams
+        .iter()
+        .find(|seam| seam.part == SeamPart::Forecast)
+        .unwrap();
     assert_eq!(seam.basis, Some(SeamBasis::IssuedForecasts));
     let Some(SeamScale::Offset(bias)) = seam.scale else {
         panic!("{seam:?}");

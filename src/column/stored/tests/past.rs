@@ -4,8 +4,10 @@ use chrono::{DateTime, Duration, Utc};
 use proptest::prelude::*;
 
 use super::world::{World, air, at, dew, light, morning, wind};
-use crate::column::forcing::WeatherNote;
-use crate::column::stored::{SeamScale, StoredForcing, StoredForcingError, StoredNote, Used, cold_start};
+use crate::column::forcing::{ForcingError, WeatherNote};
+use crate::column::stored::{
+    SeamScale, StoredForcing, StoredForcingError, StoredNote, Used, cold_start, stored_forcing,
+};
 use crate::conditions::seam::{SeamOutcome, SeamPart};
 use crate::lake::{Cadence, SeriesId, SeriesSource};
 use crate::physics::atmosphere::{saturation_vapour_pressure_pa, standard_pressure_pa};
@@ -20,7 +22,9 @@ fn hour(stored: &StoredForcing, k: usize) -> DateTime<Utc> {
 
 /// Means of the whole standard days (UTC-8) of the past.
 fn day_means(stored: &StoredForcing, pick: impl Fn(usize) -> f64) -> Vec<(DateTime<Utc>, f64)> {
-    let first = (0..24).find(|k| hour(stored, *k).format("%H").to_string() == "08").unwrap();
+    let first = (0..24)
+        .find(|k| hour(stored, *k).format("%H").to_string() == "08")
+        .unwrap();
     let whole = (first..stored.past.weather.len()).step_by(24);
     whole
         .filter(|k| k + 24 <= stored.past.weather.len())
@@ -37,8 +41,14 @@ fn hours_of_instants_are_the_means_between_them_and_hours_of_sums_lie_before_the
     for (k, weather) in stored.past.weather.iter().enumerate() {
         let (a, b) = (hour(&stored, k), hour(&stored, k + 1));
         // Rounding of times in seconds and of parabolas through equal means.
-        assert!((weather.air_temp_degc - 0.5 * (air(a) + air(b))).abs() < 1e-9, "{k}");
-        assert!((weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b))).abs() < 1e-9, "{k}");
+        assert!(
+            (weather.air_temp_degc - 0.5 * (air(a) + air(b))).abs() < 1e-9,
+            "{k}"
+        );
+        assert!(
+            (weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b))).abs() < 1e-9,
+            "{k}"
+        );
         assert!((weather.sunlight_w_m2 - light(b)).abs() < 1e-9, "{k}");
         let vapour_pa = saturation_vapour_pressure_pa(0.5 * (dew(a) + dew(b)));
         assert!((weather.vapour_pressure_pa - vapour_pa).abs() < 1e-7, "{k}");
@@ -57,7 +67,9 @@ fn hours_of_instants_are_the_means_between_them_and_hours_of_sums_lie_before_the
 #[test]
 fn a_lake_of_daily_data_keeps_every_mean_and_has_its_sunlight_by_day() {
     let mut world = World::daily("2025-07-01T08:00:00Z");
-    world.days("precipitation", at("2025-07-01T08:00:00Z"), morning(), &|_| 0.0036);
+    world.days("precipitation", at("2025-07-01T08:00:00Z"), morning(), &|_| {
+        0.0036
+    });
     let stored = world.stored(FROM, 0);
     let weather = &stored.past.weather;
     let means = |truth: fn(DateTime<Utc>) -> f64, t: DateTime<Utc>| {
@@ -77,9 +89,16 @@ fn a_lake_of_daily_data_keeps_every_mean_and_has_its_sunlight_by_day() {
     }
     // By hand: 3.6 mm a day over 86400 s.
     let rain = &day_means(&stored, |k| weather[k].precipitation_m_s.unwrap())[..54];
-    assert!(rain.iter().all(|(_, rain)| (rain - 0.0036 / 86_400.0).abs() < 1e-18), "{rain:?}");
+    assert!(
+        rain.iter()
+            .all(|(_, rain)| (rain - 0.0036 / 86_400.0).abs() < 1e-18),
+        "{rain:?}"
+    );
     // Local midnight is dark, noon is not.
-    let dark = weather.iter().enumerate().filter(|(k, _)| hour(&stored, *k).format("%H").to_string() == "08");
+    let dark = weather
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| hour(&stored, *k).format("%H").to_string() == "08");
     assert!(dark.clone().count() > 50 && dark.clone().all(|(_, w)| w.sunlight_w_m2 == 0.0));
     let of_days = stored.notes.iter().any(|note| {
         matches!(note, StoredNote::From { what, used } if what == "air_temp" && used[0].1 == Used::Days)
@@ -93,14 +112,31 @@ fn nothing_later_than_the_clock_changes_anything() {
     world.ensemble(3);
     let before = world.stored(FROM, 3);
     for (id, truth) in super::world::WEATHER {
-        world.hours(id, at("2025-09-25T12:00:00Z"), at("2025-09-29T12:00:00Z"), &move |t| truth(t) + 9.0);
-        world.days(id, at("2025-09-25T08:00:00Z"), at("2025-09-29T12:00:00Z"), &move |t| truth(t) + 9.0);
+        world.hours(
+            id,
+            at("2025-09-25T12:00:00Z"),
+            at("2025-09-29T12:00:00Z"),
+            &move |t| truth(t) + 9.0,
+        );
+        world.days(
+            id,
+            at("2025-09-25T08:00:00Z"),
+            at("2025-09-29T12:00:00Z"),
+            &move |t| truth(t) + 9.0,
+        );
     }
     assert_eq!(world.stored(FROM, 3), before);
     world.set.as_of = at("2025-09-29T12:00:00Z");
     assert_eq!(world.stored(FROM, 3), before, "nor does a set of a later clock");
-    world.set.forecasts.values_mut().for_each(|batch| batch.issued_at = at("2025-09-25T12:00:00Z"));
-    assert!(world.stored(FROM, 3).ahead.is_empty(), "a forecast issued later is none");
+    world
+        .set
+        .forecasts
+        .values_mut()
+        .for_each(|batch| batch.issued_at = at("2025-09-25T12:00:00Z"));
+    assert!(
+        world.stored(FROM, 3).ahead.is_empty(),
+        "a forecast issued later is none"
+    );
 }
 
 /// A station beside the model: its air 2 degC colder, its wind two thirds, from 20 August on.
@@ -125,14 +161,30 @@ fn a_station_is_the_base_and_the_model_is_brought_to_its_scale_before_it() {
     for (k, weather) in stored.past.weather.iter().enumerate() {
         let (a, b) = (hour(&stored, k), hour(&stored, k + 1));
         // The scales are exact but for rounding.
-        assert!((weather.air_temp_degc - 0.5 * (air(a) + air(b)) + 2.0).abs() < 1e-9, "{k}");
-        assert!((weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b)) / 1.5).abs() < 1e-9, "{k}");
+        assert!(
+            (weather.air_temp_degc - 0.5 * (air(a) + air(b)) + 2.0).abs() < 1e-9,
+            "{k}"
+        );
+        assert!(
+            (weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b)) / 1.5).abs() < 1e-9,
+            "{k}"
+        );
     }
-    let seam = |id: &str| stored.seams.iter().find(|seam| seam.series.as_str() == id).unwrap();
+    let seam = |id: &str| {
+        stored
+            .seams
+            .iter()
+            .find(|seam| seam.series.as_str() == id)
+            .unwrap()
+    };
     let Some(SeamScale::Offset(bias)) = seam("air-temp").scale else {
         panic!("{:?}", stored.seams);
     };
-    assert!((bias.reads_high - 2.0).abs() < 1e-9 && bias.days == 30, "{bias:?}");
+    // Of the last thirty days today has three hours, and no mean.
+    assert!(
+        (bias.reads_high - 2.0).abs() < 1e-9 && bias.days == 29,
+        "{bias:?}"
+    );
     let Some(SeamScale::Factor { reads_times_frac }) = seam("wind-speed").scale else {
         panic!("{:?}", stored.seams);
     };
@@ -157,9 +209,15 @@ fn a_station_that_fails_leaves_its_hours_to_the_model_and_false_values_are_no_va
     let stored = world.stored(FROM, 0);
     for (k, weather) in stored.past.weather.iter().enumerate() {
         let (a, b) = (hour(&stored, k), hour(&stored, k + 1));
-        assert!((weather.air_temp_degc - 0.5 * (air(a) + air(b)) + 2.0).abs() < 0.1, "{k}");
+        assert!(
+            (weather.air_temp_degc - 0.5 * (air(a) + air(b)) + 2.0).abs() < 0.1,
+            "{k}"
+        );
         // The false reading lies between two hours, which a line over both bridges.
-        assert!((weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b)) / 1.5).abs() < 0.1, "{k}");
+        assert!(
+            (weather.wind_speed_m_s - 0.5 * (wind(a) + wind(b)) / 1.5).abs() < 0.1,
+            "{k}"
+        );
     }
     let unbelieved = StoredNote::Unbelieved {
         what: Quantity::WindSpeed,
@@ -176,7 +234,11 @@ fn a_station_that_fails_leaves_its_hours_to_the_model_and_false_values_are_no_va
     let used = stored.notes.iter().any(|note| {
         matches!(note, StoredNote::From { what, used } if what == "wind_speed" && used[0].1 == Used::Suspect)
     });
-    assert!(used && stored.gaps.iter().all(|gap| gap.what != "wind_speed"), "{:?}", stored.notes);
+    assert!(
+        used && stored.gaps.iter().all(|gap| gap.what != "wind_speed"),
+        "{:?}",
+        stored.notes
+    );
 }
 
 #[test]
@@ -198,36 +260,66 @@ fn a_short_hole_is_bridged_and_a_long_one_is_filled_by_other_years_and_told() {
         assert!((weather.wind_speed_m_s - 5.0).abs() < 1e-9, "{weather:?}");
     }
     let gap = stored.gaps.iter().find(|gap| gap.what == "wind_speed").unwrap();
-    assert!(matches!(&gap.consequence, Consequence::StandIn { stand_in } if stand_in.contains("other years")));
+    assert!(
+        matches!(&gap.consequence, Consequence::StandIn { stand_in } if stand_in.contains("other years"))
+    );
     let bridged = &stored.past.weather[k("2025-08-10T02:00:00Z")];
     let line = |t: &str| wind(at(t));
     let (a, b) = (line("2025-08-10T00:00:00Z"), line("2025-08-10T05:00:00Z"));
     // By hand: half an hour past two of the five hours between.
-    assert!((bridged.wind_speed_m_s - (a + (b - a) * 0.5)).abs() < 1e-9, "{bridged:?}");
+    assert!(
+        (bridged.wind_speed_m_s - (a + (b - a) * 0.5)).abs() < 1e-9,
+        "{bridged:?}"
+    );
 }
 
 #[test]
 fn what_nothing_stands_in_for_is_an_error_that_names_it_and_its_first_hour() {
     let mut world = World::hourly("2025-07-25T00:00:00Z");
     let until = at("2025-08-20T08:00:00Z");
-    world.rows("wind-speed", Cadence::Continuous).retain(|row| row.time > until);
+    world
+        .rows("wind-speed", Cadence::Continuous)
+        .retain(|row| row.time > until);
     let error = world.made(FROM, 0).unwrap_err();
     let wanted = StoredForcingError::Unknown {
         what: "wind_speed",
         from: at(FROM),
     };
     assert_eq!(error, wanted);
-    assert!(error.to_string().contains("wind_speed") && error.to_string().contains("2025-08-01"), "{error}");
+    assert!(
+        error.to_string().contains("wind_speed") && error.to_string().contains("2025-08-01"),
+        "{error}"
+    );
     let empty = World::empty().made(FROM, 0).unwrap_err();
-    assert!(matches!(empty, StoredForcingError::Unknown { what: "air_temp", .. }), "{empty}");
+    assert!(
+        matches!(empty, StoredForcingError::Unknown { what: "air_temp", .. }),
+        "{empty}"
+    );
     let short = World::hourly(FROM).made("2025-09-25T11:00:00Z", 0).unwrap_err();
     assert!(matches!(short, StoredForcingError::Span { .. }), "{short}");
+    // The polar night tells of no cloud, and the sky's radiation is not known.
+    let mut night = World::hourly("2025-07-01T00:00:00Z");
+    night.lake.latitude_deg = -89.0;
+    let mut options = night.options("2025-07-05T00:00:00Z", 0);
+    options.as_of = at("2025-08-05T00:00:00Z");
+    let dark = stored_forcing(&night.lake, &night.set, &options).unwrap_err();
+    assert!(
+        matches!(dark, StoredForcingError::Steps(ForcingError::Missing { .. })),
+        "{dark}"
+    );
 }
 
 #[test]
 fn relative_humidity_takes_the_air_of_its_hour_and_wind_from_either_side_of_north_is_north() {
     let mut world = World::hourly("2025-07-25T00:00:00Z");
-    let key = |world: &World, id: &str| world.set.observations.keys().find(|k| k.id.as_str() == id).cloned();
+    let key = |world: &World, id: &str| {
+        world
+            .set
+            .observations
+            .keys()
+            .find(|k| k.id.as_str() == id)
+            .cloned()
+    };
     let dew_key = key(&world, "dew-point").unwrap();
     world.set.observations.remove(&dew_key);
     world.lake.series.push(SeriesSource {
@@ -237,12 +329,19 @@ fn relative_humidity_takes_the_air_of_its_hour_and_wind_from_either_side_of_nort
     let from = at("2025-07-25T00:00:00Z");
     world.hours("humidity", from, morning(), &|_| 0.5);
     world.hours("wind-direction", from, morning(), &|t| {
-        if t.timestamp() / 3600 % 2 == 0 { 350.0 } else { 10.0 }
+        if t.timestamp() / 3600 % 2 == 0 {
+            350.0
+        } else {
+            10.0
+        }
     });
     let stored = world.stored(FROM, 0);
     for weather in &stored.past.weather {
         let wanted_pa = 0.5 * saturation_vapour_pressure_pa(weather.air_temp_degc);
-        assert!((weather.vapour_pressure_pa - wanted_pa).abs() < 1e-6, "{weather:?}");
+        assert!(
+            (weather.vapour_pressure_pa - wanted_pa).abs() < 1e-6,
+            "{weather:?}"
+        );
         let from_deg = weather.wind_from_deg.unwrap();
         assert!(!(1e-6..=360.0 - 1e-6).contains(&from_deg), "{from_deg}");
     }
@@ -255,21 +354,48 @@ fn cloud_stands_in_for_sunlight_and_longwave_known_in_part_is_not_used() {
     world.hours("cloud-cover", from, morning(), &|_| 0.0);
     let whole = world.stored(FROM, 0);
     let until = at("2025-08-20T08:00:00Z");
-    world.rows("shortwave", Cadence::Continuous).retain(|row| row.time > until);
+    world
+        .rows("shortwave", Cadence::Continuous)
+        .retain(|row| row.time > until);
     world.lake.series.push(SeriesSource {
         cadences: vec![Cadence::Continuous],
         ..SeriesSource::of("sky", Quantity::Longwave, "csv", "sky")
     });
     world.hours("sky", until, morning(), &|_| 300.0);
     let stored = world.stored(FROM, 0);
-    let clear = stored.past.weather[..240].iter().map(|w| w.sunlight_w_m2).fold(0.0, f64::max);
+    let clear = stored.past.weather[..240]
+        .iter()
+        .map(|w| w.sunlight_w_m2)
+        .fold(0.0, f64::max);
     // A clear noon of early August at 42 N: Haurwitz 1945 gives 1098 c exp(-0.057 / c) with c = cos(42 - 17) = 0.91, by hand 935.
     assert!((900.0..950.0).contains(&clear), "{clear}");
-    assert_eq!(stored.past.weather[900].sunlight_w_m2, whole.past.weather[900].sunlight_w_m2);
-    assert_eq!(stored.past.weather[900].sky_longwave_w_m2, whole.past.weather[900].sky_longwave_w_m2);
-    let partly = |note: &&StoredNote| matches!(note, StoredNote::PartlyKnown { what: Quantity::Longwave, .. });
-    assert!(stored.notes.iter().any(|note| partly(&note)), "{:?}", stored.notes);
-    assert!(stored.gaps.iter().any(|gap| gap.what == "shortwave"), "{:?}", stored.gaps);
+    assert_eq!(
+        stored.past.weather[900].sunlight_w_m2,
+        whole.past.weather[900].sunlight_w_m2
+    );
+    assert_eq!(
+        stored.past.weather[900].sky_longwave_w_m2,
+        whole.past.weather[900].sky_longwave_w_m2
+    );
+    let partly = |note: &&StoredNote| {
+        matches!(
+            note,
+            StoredNote::PartlyKnown {
+                what: Quantity::Longwave,
+                ..
+            }
+        )
+    };
+    assert!(
+        stored.notes.iter().any(|note| partly(&note)),
+        "{:?}",
+        stored.notes
+    );
+    assert!(
+        stored.gaps.iter().any(|gap| gap.what == "shortwave"),
+        "{:?}",
+        stored.gaps
+    );
 }
 
 #[test]
@@ -278,12 +404,20 @@ fn a_cold_start_is_at_the_last_winter_that_is_nine_months_past_in_either_hemisph
     world.days("air-temp", at("2022-01-01T08:00:00Z"), morning(), &air);
     // Coldest on 15 January by the formula; nine months before 25 September 2025 is 25 December 2024.
     let from = cold_start(&world.lake, &world.set, morning()).unwrap();
-    assert!((at("2024-11-20T00:00:00Z")..at("2024-12-25T00:00:00Z")).contains(&from), "{from}");
+    assert!(
+        (at("2024-11-20T00:00:00Z")..at("2024-12-25T00:00:00Z")).contains(&from),
+        "{from}"
+    );
     // The same in the south: coldest in mid-July of 2024.
     let mut south = World::empty();
-    south.days("air-temp", at("2022-01-01T08:00:00Z"), morning(), &|t| 24.0 - air(t));
+    south.days("air-temp", at("2022-01-01T08:00:00Z"), morning(), &|t| {
+        24.0 - air(t)
+    });
     let from = cold_start(&south.lake, &south.set, morning()).unwrap();
-    assert!((at("2024-07-01T00:00:00Z")..at("2024-08-31T00:00:00Z")).contains(&from), "{from}");
+    assert!(
+        (at("2024-07-01T00:00:00Z")..at("2024-08-31T00:00:00Z")).contains(&from),
+        "{from}"
+    );
     assert_eq!(from.timestamp() % 3600, 0);
     let mut short = World::empty();
     short.days("air-temp", at("2025-01-01T08:00:00Z"), morning(), &air);

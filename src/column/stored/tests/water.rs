@@ -36,7 +36,10 @@ fn hour(stored: &StoredForcing, text: &str) -> usize {
 fn rivers_have_the_hours_of_their_gauge_and_before_it_its_days() {
     let stored = world().stored(FROM, 0);
     let sorrel = &stored.past.rivers[0];
-    assert_eq!((stored.past.rivers.len(), sorrel.len()), (2, stored.past.weather.len()));
+    assert_eq!(
+        (stored.past.rivers.len(), sorrel.len()),
+        (2, stored.past.weather.len())
+    );
     let k = hour(&stored, "2025-09-10T04:00:00Z");
     let (a, b) = (at("2025-09-10T04:00:00Z"), at("2025-09-10T05:00:00Z"));
     assert!((sorrel[k].discharge_m3s - 0.5 * (flow(a) + flow(b))).abs() < 1e-9);
@@ -45,9 +48,15 @@ fn rivers_have_the_hours_of_their_gauge_and_before_it_its_days() {
     let first = hour(&stored, "2025-08-10T08:00:00Z");
     let day = &sorrel[first..first + 24];
     let mean = |truth: fn(DateTime<Utc>) -> f64| {
-        (0..24).map(|h| truth(at("2025-08-10T08:00:00Z") + Duration::hours(h))).sum::<f64>() / 24.0
+        (0..24)
+            .map(|h| truth(at("2025-08-10T08:00:00Z") + Duration::hours(h)))
+            .sum::<f64>()
+            / 24.0
     };
-    assert!(day.iter().all(|river| (river.discharge_m3s - mean(flow)).abs() < 1e-9));
+    assert!(
+        day.iter()
+            .all(|river| (river.discharge_m3s - mean(flow)).abs() < 1e-9)
+    );
     let temp = day.iter().map(|river| river.temp_degc).sum::<f64>() / 24.0;
     assert!((temp - mean(river_temp)).abs() < 1e-9, "{temp}");
     assert!(day.iter().all(|river| river.oxygen_mg_l.is_none()));
@@ -58,25 +67,48 @@ fn a_river_that_was_not_measured_is_modelled_and_one_that_was_fits_its_own_past(
     let mut world = world();
     // Wicket was never measured, Sorrel not from 20 August to 10 September.
     let hole = at("2025-08-20T08:00:00Z")..at("2025-09-10T08:00:00Z");
-    world.rows("sorrel-temp", Cadence::Daily).retain(|row| !hole.contains(&row.time));
-    world.rows("sorrel-temp", Cadence::Continuous).retain(|row| !hole.contains(&row.time));
+    world
+        .rows("sorrel-temp", Cadence::Daily)
+        .retain(|row| !hole.contains(&row.time));
+    world
+        .rows("sorrel-temp", Cadence::Continuous)
+        .retain(|row| !hole.contains(&row.time));
     let stored = world.stored(FROM, 0);
-    let gaps: Vec<_> = stored.gaps.iter().filter(|gap| gap.what.starts_with("river temperature")).collect();
+    let gaps: Vec<_> = stored
+        .gaps
+        .iter()
+        .filter(|gap| gap.what.starts_with("river temperature"))
+        .collect();
     assert_eq!(gaps.len(), 2, "{:?}", stored.gaps);
-    let says = |gap: &crate::series::Gap, text: &str| {
-        matches!(&gap.consequence, Consequence::StandIn { stand_in } if stand_in.contains(text))
-    };
-    assert!(says(gaps[0], "fitted on") && says(gaps[1], "published"), "{gaps:?}");
+    let says = |gap: &crate::series::Gap, text: &str| matches!(&gap.consequence, Consequence::StandIn { stand_in } if stand_in.contains(text));
+    assert!(
+        says(gaps[0], "fitted on") && says(gaps[1], "published"),
+        "{gaps:?}"
+    );
     let sorrel = &stored.past.rivers[0];
-    let (first, last) = (hour(&stored, "2025-08-21T08:00:00Z"), hour(&stored, "2025-09-09T08:00:00Z"));
+    let (first, last) = (
+        hour(&stored, "2025-08-21T08:00:00Z"),
+        hour(&stored, "2025-09-09T08:00:00Z"),
+    );
     for day in (first..last).step_by(24) {
-        let found = sorrel[day..day + 24].iter().map(|river| river.temp_degc).sum::<f64>() / 24.0;
+        let found = sorrel[day..day + 24]
+            .iter()
+            .map(|river| river.temp_degc)
+            .sum::<f64>()
+            / 24.0;
         let start = stored.past.start + Duration::hours(day as i64);
-        let true_degc = (0..24).map(|h| river_temp(start + Duration::hours(h))).sum::<f64>() / 24.0;
+        let true_degc = (0..24)
+            .map(|h| river_temp(start + Duration::hours(h)))
+            .sum::<f64>()
+            / 24.0;
         // The river follows the air by a line; its equation, fitted on three years, holds that within a degree.
         assert!((found - true_degc).abs() < 1.0, "{start}: {found} {true_degc}");
     }
-    assert!(stored.past.rivers[1].iter().all(|river| (0.0..35.0).contains(&river.temp_degc)));
+    assert!(
+        stored.past.rivers[1]
+            .iter()
+            .all(|river| (0.0..35.0).contains(&river.temp_degc))
+    );
 }
 
 #[test]
@@ -90,22 +122,47 @@ fn an_inflow_follows_another_gauge_by_its_factor_and_one_that_nobody_knows_is_dr
     let stored = world.stored(FROM, 2);
     let pairs = |rivers: &[Vec<crate::column::forcing::RiverFlow>]| -> f64 {
         let both = rivers[0].iter().zip(&rivers[1]);
-        both.map(|(s, w)| (0.15 * s.discharge_m3s - w.discharge_m3s).abs()).fold(0.0, f64::max)
+        both.map(|(s, w)| (0.15 * s.discharge_m3s - w.discharge_m3s).abs())
+            .fold(0.0, f64::max)
     };
     // Rounding.
-    assert!(pairs(&stored.past.rivers) < 1e-9, "{}", pairs(&stored.past.rivers));
-    assert!(pairs(&stored.ahead[1].rivers) < 1e-6, "{}", pairs(&stored.ahead[1].rivers));
+    assert!(
+        pairs(&stored.past.rivers) < 1e-9,
+        "{}",
+        pairs(&stored.past.rivers)
+    );
+    assert!(
+        pairs(&stored.ahead[1].rivers) < 1e-6,
+        "{}",
+        pairs(&stored.ahead[1].rivers)
+    );
     let mut unknown = world;
     unknown.lake.inflows[1].flow = InflowFlow::Series;
     for id in ["wicket-flow", "pool"] {
         unknown.set.observations.retain(|key, _| key.id.as_str() != id);
     }
     let stored = unknown.stored(FROM, 1);
-    assert!(stored.past.rivers[1].iter().all(|river| river.discharge_m3s == 0.0));
-    assert!(stored.ahead[0].rivers[1].iter().all(|river| river.discharge_m3s == 0.0));
-    assert!(stored.gaps.iter().any(|gap| gap.what == "wicket"), "{:?}", stored.gaps);
+    assert!(
+        stored.past.rivers[1]
+            .iter()
+            .all(|river| river.discharge_m3s == 0.0)
+    );
+    assert!(
+        stored.ahead[0].rivers[1]
+            .iter()
+            .all(|river| river.discharge_m3s == 0.0)
+    );
+    assert!(
+        stored.gaps.iter().any(|gap| gap.what == "wicket"),
+        "{:?}",
+        stored.gaps
+    );
     assert!(stored.past.level_m.is_empty());
-    assert!(stored.gaps.iter().any(|gap| gap.what == "pool_elevation"), "{:?}", stored.gaps);
+    assert!(
+        stored.gaps.iter().any(|gap| gap.what == "pool_elevation"),
+        "{:?}",
+        stored.gaps
+    );
 }
 
 #[test]
@@ -132,7 +189,11 @@ fn the_release_goes_to_the_lowest_outlet_and_ahead_it_stands_or_goes_by_the_plan
     let k = (at("2025-09-30T20:00:00Z") - planned.ahead[0].start).num_hours() as usize;
     for member in &planned.ahead {
         // The plan is off by 5 % of it, at three deviations.
-        assert!((member.release_m3s[0][k] - 55.0).abs() < 8.3, "{}", member.release_m3s[0][k]);
+        assert!(
+            (member.release_m3s[0][k] - 55.0).abs() < 8.3,
+            "{}",
+            member.release_m3s[0][k]
+        );
     }
     let newest = *stored.past.release_m3s[0].last().unwrap();
     assert!((stored.ahead[0].release_m3s[0][0] - newest).abs() < 0.5);
@@ -142,7 +203,9 @@ fn the_release_goes_to_the_lowest_outlet_and_ahead_it_stands_or_goes_by_the_plan
 fn the_level_runs_straight_between_the_days_and_a_missing_month_is_bridged() {
     let mut world = world();
     let hole = at("2025-08-05T08:00:00Z")..at("2025-08-28T08:00:00Z");
-    world.rows("pool", Cadence::Daily).retain(|row| !hole.contains(&row.time));
+    world
+        .rows("pool", Cadence::Daily)
+        .retain(|row| !hole.contains(&row.time));
     let stored = world.stored(FROM, 0);
     assert_eq!(stored.past.level_m.len(), stored.past.weather.len());
     for (k, found) in stored.past.level_m.iter().enumerate() {
@@ -151,7 +214,13 @@ fn the_level_runs_straight_between_the_days_and_a_missing_month_is_bridged() {
         assert!((found - level(end)).abs() < 0.07, "{end}: {found} {}", level(end));
     }
     let unknown = stored.notes.iter().any(|note| {
-        matches!(note, StoredNote::Unbelieved { what: Quantity::PoolElevation, .. })
+        matches!(
+            note,
+            StoredNote::Unbelieved {
+                what: Quantity::PoolElevation,
+                ..
+            }
+        )
     });
     assert!(!unknown);
 }
@@ -162,7 +231,9 @@ fn a_hole_in_a_gauge_is_straight_in_the_logarithm_for_days_and_other_years_for_w
     let cut = |world: &mut World, from: &str, to: &str| {
         let hole = at(from)..at(to);
         for cadence in [Cadence::Daily, Cadence::Continuous] {
-            world.rows("sorrel-flow", cadence).retain(|row| !hole.contains(&row.time));
+            world
+                .rows("sorrel-flow", cadence)
+                .retain(|row| !hole.contains(&row.time));
         }
     };
     cut(&mut world, "2025-08-03T08:00:00Z", "2025-08-08T08:00:00Z");
@@ -179,7 +250,11 @@ fn a_hole_in_a_gauge_is_straight_in_the_logarithm_for_days_and_other_years_for_w
     assert!((middle - (before * after).sqrt()).abs() < 1e-6, "{middle}");
     let k = hour(&stored, "2025-08-24T20:00:00Z");
     // Of 2022 to 2024 the same days are alike but for a wave of 1 m3/s.
-    assert!((sorrel[k].discharge_m3s - mean("2025-08-24")).abs() < 1.5, "{}", sorrel[k].discharge_m3s);
+    assert!(
+        (sorrel[k].discharge_m3s - mean("2025-08-24")).abs() < 1.5,
+        "{}",
+        sorrel[k].discharge_m3s
+    );
     let told = stored.gaps.iter().filter(|gap| gap.what == "sorrel").count();
     assert_eq!(told, 2, "{:?}", stored.gaps);
 }

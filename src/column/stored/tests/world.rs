@@ -9,9 +9,7 @@ use chrono::{DateTime, Duration, NaiveDate, Utc};
 use crate::clock::LakeClock;
 use crate::column::stored::{StoredForcing, StoredForcingError, StoredOptions, stored_forcing};
 use crate::lake::{Cadence, Lake, SeriesId, read_lake};
-use crate::series::{
-    Approval, Flag, ForecastBatch, Member, Observation, Provenance, SeriesKey, SeriesSet,
-};
+use crate::series::{Approval, Flag, ForecastBatch, Member, Observation, Provenance, SeriesKey, SeriesSet};
 
 /// An instant.
 pub fn at(text: &str) -> DateTime<Utc> {
@@ -195,7 +193,9 @@ impl World {
         let from = at("2025-09-25T00:00:00Z");
         self.forecast("air-temp", (from, 10, members), &|m, t| air(t) + f64::from(m));
         self.forecast("dew-point", (from, 10, members), &|_, t| dew(t));
-        self.forecast("wind-speed", (from, 10, members), &|m, t| wind(t) + 0.1 * f64::from(m));
+        self.forecast("wind-speed", (from, 10, members), &|m, t| {
+            wind(t) + 0.1 * f64::from(m)
+        });
         self.forecast("shortwave", (from, 10, members), &|_, t| {
             (0..3).map(|h| light(t - Duration::hours(h))).sum::<f64>() / 3.0
         });
