@@ -7,11 +7,11 @@ use super::forecast::{Issued, member_spans, place_of};
 use super::join::holes;
 use super::normal::normal;
 use super::note::StoredNote;
-use super::past::{
-    AIR, CLOUD, DIRECTION, Gathered, Gatherer, LONGWAVE, PRESSURE, RAIN, SUN, VAPOUR, WIND, Wanted, made,
-    own_limits,
-};
+use super::past::{Gathered, Gatherer};
 use super::seam::SeamScale;
+use super::wanted::{
+    AIR, CLOUD, DIRECTION, LONGWAVE, PRESSURE, RAIN, SUN, VAPOUR, WIND, Wanted, made, own_limits,
+};
 use super::window::{HOUR_S, Window};
 use crate::column::forcing::{Site, SunOver, Track, Weather, WeatherNote, WeatherRecord, weather_steps};
 use crate::lake::WeatherWhat;

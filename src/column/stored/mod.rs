@@ -3,6 +3,7 @@
 //! | file | what it holds |
 //! |---|---|
 //! | `forcing` | the chain, from series to [`StoredForcing`] |
+//! | `note` | what of a forcing is not as it was measured |
 //! | `known` | the series as they were known at the clock |
 //! | `window` | the hours wanted, and the standard days in them |
 //! | `rows` | readings made into means over spans |
@@ -10,6 +11,7 @@
 //! | `seam` | how a source was brought to the scale of the base |
 //! | `join` | spans of several sources laid side by side, the best first |
 //! | `normal` | means by day of the year, the last resort |
+//! | `wanted` | the quantities of the weather, and what series tell of them |
 //! | `past` | the weather up to the clock |
 //! | `ahead` | the weather of a member ahead |
 //! | `forecast` | which forecast to take, how it reads, its members |
@@ -33,6 +35,7 @@ mod rivers;
 mod rows;
 mod seam;
 mod sources;
+mod wanted;
 mod water;
 mod window;
 

@@ -51,9 +51,16 @@ fn checked(stored: &StoredForcing, hours: i64, members: usize) {
                 && (0.0..1100.0).contains(&w.sunlight_w_m2)
                 && (120.0..500.0).contains(&w.sky_longwave_w_m2)
                 && w.precipitation_m_s
-                    .is_some_and(|rain| (0.0..2e-5).contains(&rain))
-                && w.wind_from_deg.is_some_and(|from| (0.0..360.0).contains(&from))
+                    .is_some_and(|rain| (-1e-18..2e-5).contains(&rain))
+                && w.wind_from_deg.is_none_or(|from| (0.0..360.0).contains(&from))
         }));
+        // A wind that turns about within an hour has no direction.
+        let directed = forcing
+            .weather
+            .iter()
+            .filter(|w| w.wind_from_deg.is_some())
+            .count();
+        assert!(directed + 24 >= forcing.weather.len(), "{directed}");
         for river in &forcing.rivers {
             assert_eq!(river.len(), forcing.weather.len());
             let believed = |r: &plungeline::column::forcing::RiverFlow| {
