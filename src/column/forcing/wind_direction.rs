@@ -29,7 +29,7 @@ impl Blown {
     }
 }
 
-/// Direction that the wind of each step comes from, clockwise from north, 0 to 360: that of the mean vector of the rows that
+/// Direction that the wind of each step comes from, clockwise from north, from 0 to below 360: that of the mean vector of the rows that
 /// the step touches, each by the time it shares with the step. `None` where no row touches it, or they cancel.
 ///
 /// ```text
@@ -55,7 +55,11 @@ pub(super) fn wind_from_deg(rows: &[Blown], steps: Steps) -> Vec<Option<f64>> {
     let direction = |(east, north, whole): (f64, f64, f64)| {
         // Less than a billionth of the wind's way is the rounding of winds that cancel.
         let known = whole > 0.0 && east.hypot(north) > 1e-9 * whole;
-        known.then(|| f64::atan2(-east, -north).to_degrees().rem_euclid(360.0))
+        known.then(|| {
+            let from_deg = f64::atan2(-east, -north).to_degrees().rem_euclid(360.0);
+            // A rounding west of north comes out as a whole turn.
+            if from_deg < 360.0 { from_deg } else { 0.0 }
+        })
     };
     sums.into_iter().map(direction).collect()
 }
@@ -84,7 +88,7 @@ mod tests {
         let rows = [row(0.0, 1800.0, 350.0, 3.0), row(1800.0, 3600.0, 10.0, 3.0)];
         let found = wind_from_deg(&rows, steps(3600.0, 1))[0].unwrap();
         // By hand: the two lie either side of north; degrees of rounding.
-        assert!(found < 1e-9 || found > 360.0 - 1e-9, "{found}");
+        assert!(found < 1e-9 || (found > 360.0 - 1e-9 && found < 360.0), "{found}");
     }
 
     #[test]

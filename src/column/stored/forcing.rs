@@ -96,7 +96,11 @@ pub fn stored_forcing(
     gatherer.notes.extend(notes.into_iter().map(StoredNote::Weather));
 
     let water = daily_water(lake, set);
-    let mut rivers = Rivers::of(&mut gatherer, &water)?;
+    let mut rivers = Rivers::of(
+        &mut gatherer,
+        &water,
+        options.ahead_days > 0 && options.members > 0,
+    )?;
     let releases = Releases::of(&mut gatherer, &water)?;
     let level_m = level_m(&mut gatherer, &water);
     let past = Forcing {

@@ -1,5 +1,7 @@
 //! Rivers in the order of the lake file: discharge, temperature and oxygen up to the clock, and each member ahead.
 
+use std::cell::LazyCell;
+
 use super::error::StoredForcingError;
 use super::forecast::to_take;
 use super::join::{Laid, holes};
@@ -10,6 +12,7 @@ use super::seam::{Scaling, SeamScale};
 use super::sources::{Past, Reading, on_one_scale};
 use super::water::{FlowAhead, filled_flow};
 use super::window::Window;
+use crate::clock::LakeClock;
 use crate::column::forcing::{FlowNote, FlowRecord, RiverFlow, RiverTracks, river_steps};
 use crate::column::quick::{AirRecord, AirSpan};
 use crate::conditions::{DailyInflow, DailyWater, daily_of_chain};
@@ -42,13 +45,18 @@ struct River {
 }
 
 impl Rivers {
-    /// The rivers up to the clock.
+    /// The rivers up to the clock. Their temperature is modelled, which takes most of the time, where it is wanted ahead or was
+    /// not measured.
     ///
     /// # Errors
     /// [`StoredForcingError::Unknown`] where a river's temperature is neither measured nor to be had from the air.
-    pub fn of(gatherer: &mut Gatherer<'_, '_>, water: &DailyWater) -> Result<Rivers, StoredForcingError> {
+    pub fn of(
+        gatherer: &mut Gatherer<'_, '_>,
+        water: &DailyWater,
+        looks_ahead: bool,
+    ) -> Result<Rivers, StoredForcingError> {
         gatherer.gaps.extend(water.gaps.iter().cloned());
-        let lake = gatherer.lake;
+        let (lake, set, today) = (gatherer.lake, gatherer.set, gatherer.today);
         if lake.inflows.is_empty() {
             return Ok(Rivers { rivers: Vec::new() });
         }
@@ -57,11 +65,14 @@ impl Rivers {
             past_days,
             outlook_days: 0,
         };
-        let air = AirRecord::read(lake, gatherer.set, &gatherer.clock, gatherer.today, span);
+        let air = LazyCell::new(|| {
+            let clock = LakeClock::new(lake.time_zone);
+            AirRecord::read(lake, set, &clock, today, span)
+        });
         let mut rivers = Vec::with_capacity(lake.inflows.len());
         for inflow in &lake.inflows {
             let known = water.inflows.iter().find(|known| known.inflow == inflow.id);
-            rivers.push(river(gatherer, inflow, known, air.as_ref())?);
+            rivers.push(river(gatherer, inflow, known, (looks_ahead, &|| air.as_ref()))?);
         }
         Ok(Rivers { rivers })
     }
@@ -224,11 +235,11 @@ fn laid(
     rows
 }
 
-fn river(
+fn river<'r>(
     gatherer: &mut Gatherer<'_, '_>,
     inflow: &Inflow,
     known: Option<&DailyInflow>,
-    air: Option<&AirRecord>,
+    (looks_ahead, air): (bool, &dyn Fn() -> Option<&'r AirRecord>),
 ) -> Result<River, StoredForcingError> {
     let window = gatherer.window;
     let discharge = match known {
@@ -260,6 +271,8 @@ fn river(
     let seen = temp_daily(gatherer, inflow);
     let flow = known.map(|known| &known.daily);
     let dates = (window.first_day, gatherer.today);
+    let is_wanted = looks_ahead || holes(&measured, window).iter().any(|hole| !hole.bridged);
+    let air = is_wanted.then(air).flatten();
     let model = air.and_then(|air| RiverModel::fit(inflow, air, (flow, seen.as_ref()), dates));
     let temp = temp_rows(gatherer, inflow, measured, model.as_ref())?;
     let oxygen = laid(
