@@ -27,6 +27,25 @@ fn demo_lake() -> (String, std::path::PathBuf) {
     )
 }
 
+/// The demonstration lake with a store just pulled, its clock, and the folder that holds it.
+fn demo_store() -> (Lake, Store, chrono::DateTime<chrono::Utc>, tempfile::TempDir) {
+    let (text, file) = demo_lake();
+    let lake = read_lake(&text, &file, &service_rules()).expect("no faults");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let status = std::process::Command::new(env!("CARGO_BIN_EXE_plungeline"))
+        .args(["pull", "--demo", "--store"])
+        .arg(folder.path())
+        .env("XDG_CACHE_HOME", folder.path())
+        .stdout(std::process::Stdio::null())
+        .status()
+        .expect("the program starts");
+    assert!(status.success());
+    let morning = "2025-10-09T11:30:00Z".parse().expect("an instant");
+    let store =
+        Store::open(&folder.path().join("20251009T113000Z"), &lake.id).expect("the store just pulled");
+    (lake, store, morning, folder)
+}
+
 #[divan::bench]
 fn lake_file(bencher: divan::Bencher<'_, '_>) {
     let (text, file) = demo_lake();
@@ -47,24 +66,28 @@ fn hourly_weather_of_a_year(bencher: divan::Bencher<'_, '_>) {
         .bench(|| read_saved(Some("open-meteo"), &bytes, "bench").expect("a good reply"));
 }
 
+/// The forcing of the columns from a cold start to the end of the forecast, 30 members, from a set in memory.
+#[divan::bench]
+fn forcing_from_the_store(bencher: divan::Bencher<'_, '_>) {
+    use plungeline::column::stored::{StoredOptions, cold_start, stored_forcing};
+    let (lake, store, morning, _folder) = demo_store();
+    let mut set = store.load(&lake, morning);
+    flag_set(&mut set, &lake, &Thresholds::built_in());
+    let options = StoredOptions {
+        from: cold_start(&lake, &set, morning).expect("years of air temperature"),
+        as_of: morning,
+        members: 30,
+        seed: 1,
+        ahead_days: 16,
+    };
+    bencher.bench(|| stored_forcing(&lake, &set, &options).expect("all is known"));
+}
+
 /// Everything that `brief` does on a warm store but start, print and keep: load, flag, conditions, water,
 /// cautions, shares.
 #[divan::bench]
 fn warm_brief(bencher: divan::Bencher<'_, '_>) {
-    let (text, file) = demo_lake();
-    let lake = read_lake(&text, &file, &service_rules()).expect("no faults");
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    let status = std::process::Command::new(env!("CARGO_BIN_EXE_plungeline"))
-        .args(["pull", "--demo", "--store"])
-        .arg(folder.path())
-        .env("XDG_CACHE_HOME", folder.path())
-        .stdout(std::process::Stdio::null())
-        .status()
-        .expect("the program starts");
-    assert!(status.success());
-    let morning = "2025-10-09T11:30:00Z".parse().expect("an instant");
-    let store =
-        Store::open(&folder.path().join("20251009T113000Z"), &lake.id).expect("the store just pulled");
+    let (lake, store, morning, _folder) = demo_store();
     let thresholds = Thresholds::built_in();
     bencher.bench(|| {
         let mut set = store.load(&lake, morning);

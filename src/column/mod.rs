@@ -8,6 +8,7 @@ pub mod layered;
 pub mod network;
 pub mod quick;
 pub mod reservoir;
+pub mod stored;
 pub mod water;
 
 pub use quick::{WaterOptions, water_at};

@@ -99,7 +99,7 @@ fn daily_of(morning: &Morning, quantity: Quantity) -> Option<Daily> {
 }
 
 /// Daily levels or storages, and what they stand for.
-fn states_of(morning: &Morning, quantity: Quantity) -> Option<(Daily, DayValue)> {
+pub(super) fn states_of(morning: &Morning, quantity: Quantity) -> Option<(Daily, DayValue)> {
     let source = morning.source(quantity, &morning.lake_places()).ok()?;
     Some((morning.daily(source)?, day_value_of(source)))
 }
@@ -118,7 +118,7 @@ fn day_value_of(source: &SeriesSource) -> DayValue {
 
 /// Daily inflow of the whole lake by its balance: from observed storage, else from the level and the
 /// table; with release, and evaporation where there is one.
-fn balance(morning: &Morning, level: Option<&(Daily, DayValue)>) -> Option<Daily> {
+pub(super) fn balance(morning: &Morning, level: Option<&(Daily, DayValue)>) -> Option<Daily> {
     let from_level = || {
         let table = morning.lake.hypsography.as_ref()?;
         let (mut storage, is) = level?.clone();
@@ -139,7 +139,7 @@ fn balance(morning: &Morning, level: Option<&(Daily, DayValue)>) -> Option<Daily
 }
 
 /// Bridges holes in the level where every inflow and the release are known.
-fn bridge_level(morning: &Morning, level: &mut (Daily, DayValue), records: &[InflowRecord]) {
+pub(super) fn bridge_level(morning: &Morning, level: &mut (Daily, DayValue), records: &[InflowRecord]) {
     let (Some(table), Some(release)) = (&morning.lake.hypsography, daily_of(morning, Quantity::Release))
     else {
         return;

@@ -40,6 +40,13 @@ pub(super) struct InflowRecord<'a> {
     noise_m3s: f64,
 }
 
+impl InflowRecord<'_> {
+    /// Whether the discharge is computed from a balance, and so means of some days.
+    pub fn is_computed(&self) -> bool {
+        self.noise_m3s > 0.0
+    }
+}
+
 /// The records of all inflows whose flow is known; pushes a gap for each that is not.
 pub(super) fn inflow_records<'a>(
     morning: &Morning<'a>,

@@ -4,6 +4,7 @@ mod assemble;
 pub mod balance;
 pub mod baseflow;
 mod choice;
+mod daily_water;
 pub mod degree_days;
 pub mod discharge;
 pub mod flashiness;
@@ -29,6 +30,7 @@ mod weather;
 
 pub use assemble::conditions_at;
 pub use choice::{JoinedSource, PassedOver, SourceChoice, SourcePurpose, daily_of_chain};
+pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
 pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;
 pub use state::*;

@@ -102,7 +102,7 @@ pub enum WeatherWhat {
     WindU,
     /// Wind toward north, m/s.
     WindV,
-    /// Direction that the wind comes from, degrees; a column model has no use for it.
+    /// Direction that the wind comes from, degrees.
     WindDirection,
     /// Sunlight on a level surface, W/m2.
     Shortwave,

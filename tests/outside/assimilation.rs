@@ -142,6 +142,7 @@ fn forcing(lake: &Recorded) -> Option<Forcing> {
             vapour_pressure_pa: 100.0 * row[4],
             pressure_pa: standard_pressure_pa(lake.elevation_m),
             wind_speed_m_s: row[3],
+            wind_from_deg: None,
             sunlight_w_m2: row[1],
             sun_height_frac: sun_height_frac(*time, lake.latitude_deg, 3.0),
             sky_longwave_w_m2: row[2],

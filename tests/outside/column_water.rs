@@ -36,6 +36,7 @@ fn bare_ice_grows_with_the_root_of_frost_as_stefan_has_it() {
         vapour_pressure_pa: 250.0,
         pressure_pa: 101_325.0,
         wind_speed_m_s: 1000.0,
+        wind_from_deg: None,
         sunlight_w_m2: 0.0,
         sun_height_frac: 0.0,
         sky_longwave_w_m2: 220.0,

@@ -86,6 +86,7 @@ fn add_step(day: &mut Sha256, forcing: &Forcing, (step, weather): (usize, &Weath
         vapour_pressure_pa,
         pressure_pa,
         wind_speed_m_s,
+        wind_from_deg,
         sunlight_w_m2,
         sun_height_frac,
         sky_longwave_w_m2,
@@ -99,6 +100,7 @@ fn add_step(day: &mut Sha256, forcing: &Forcing, (step, weather): (usize, &Weath
         sunlight_w_m2,
         sun_height_frac,
         sky_longwave_w_m2,
+        wind_from_deg.unwrap_or(f64::NAN),
         // Not known is told from every number by one that no weather has.
         precipitation_m_s.unwrap_or(f64::NAN),
     ];

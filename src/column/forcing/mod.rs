@@ -4,6 +4,7 @@ mod flows;
 mod record;
 mod sky;
 mod weather;
+mod wind_direction;
 
 #[cfg(test)]
 mod tests;
@@ -12,6 +13,8 @@ use chrono::{DateTime, Duration, Utc};
 
 pub use flows::{FlowNote, FlowRecord, RiverTracks, level_steps, release_steps, river_steps};
 pub use record::{ForcingError, Site, Steps, Track, WeatherRecord};
+pub(in crate::column) use sky::SunOver;
+pub(in crate::column) use weather::limits;
 pub use weather::{WeatherNote, weather_steps};
 
 /// Weather over the lake, means of one step.
@@ -25,6 +28,9 @@ pub struct Weather {
     pub pressure_pa: f64,
     /// Wind speed at 10 m, m/s, before the lake's wind factor.
     pub wind_speed_m_s: f64,
+    /// Direction that the wind comes from, clockwise from north, 0 to 360: that of the mean vector of the step; `None` where it is
+    /// not known.
+    pub wind_from_deg: Option<f64>,
     /// Sunlight on a level surface, W/m2, before reflection.
     pub sunlight_w_m2: f64,
     /// Cosine of the sun's zenith, mean over the sunlit part of the step; 0 at night.

@@ -143,6 +143,35 @@ impl Sun {
     }
 }
 
+/// The sun over a place, for sums over parts of a day.
+pub(in crate::column) struct SunOver(Sun);
+
+impl SunOver {
+    /// Times in what follows are seconds since the start of the steps.
+    pub fn new(site: Site, steps: Steps) -> SunOver {
+        SunOver(Sun {
+            site,
+            steps,
+            spans: Vec::new(),
+        })
+    }
+
+    /// Sunlight of every step from the share of the sky under cloud.
+    pub fn from_cloud_w_m2(&self, cloud_frac: &[f64]) -> Vec<f64> {
+        sunlight_from_cloud_w_m2(&Sun::new(self.0.site, self.0.steps), cloud_frac)
+    }
+
+    /// Mean sunlight of a part of a day over that of the whole day, by the height of the sun; 1 where it stays down.
+    pub fn share(&self, from_s: f64, to_s: f64, day_s: (f64, f64)) -> f64 {
+        let whole = self.0.mean_height(day_s.0, day_s.1);
+        if whole > LEAST_HEIGHT_FRAC {
+            self.0.mean_height(from_s, to_s) / whole
+        } else {
+            1.0
+        }
+    }
+}
+
 /// Mean height of the sun over the sunlit part of a span; 0 at night.
 pub(super) fn height_while_up(span: &SunSpan) -> f64 {
     if span.sunlit_frac > 0.0 {

@@ -3,6 +3,7 @@
 use super::Weather;
 use super::record::{ForcingError, Site, Steps, Track, WeatherRecord, believed, filled, no_shape};
 use super::sky::{CloudBy, Sun, height_while_up, longwave_w_m2, sunlight_from_cloud_w_m2};
+use super::wind_direction::{Blown, wind_from_deg};
 use crate::lake::WeatherWhat;
 use crate::math::span_means::{Curve, SpanRow};
 use crate::physics::atmosphere::{saturation_vapour_pressure_pa, standard_pressure_pa};
@@ -54,7 +55,7 @@ pub enum WeatherNote {
 }
 
 /// Limits beyond which a value is not believed, in SI (project choice: beyond the records of the Earth).
-fn limits(what: WeatherWhat) -> (f64, f64) {
+pub(in crate::column) fn limits(what: WeatherWhat) -> (f64, f64) {
     match what {
         WeatherWhat::AirTemp => (-90.0, 60.0),
         WeatherWhat::DewPoint => (-100.0, 45.0),
@@ -122,16 +123,15 @@ pub fn weather_steps(
     let sunlight = work.sunlight(&sun, cloud.as_deref())?;
     let longwave = work.longwave(&sun, (&air_degc, &vapour_pa), cloud.as_deref(), &sunlight)?;
     let rain = work.precipitation()?;
+    let wind_from = work.wind_from(&wind)?;
     let rain_known =
         record.contains_key(&WeatherWhat::Precipitation) || record.contains_key(&WeatherWhat::Snowfall);
-    if record.contains_key(&WeatherWhat::WindDirection) {
-        work.notes.push(WeatherNote::Unused(WeatherWhat::WindDirection));
-    }
     let weather = (0..steps.count).map(|k| Weather {
         air_temp_degc: air_degc[k],
         vapour_pressure_pa: vapour_pa[k],
         pressure_pa: pressure_pa[k],
         wind_speed_m_s: wind_m_s[k],
+        wind_from_deg: wind_from.get(k).copied().flatten(),
         sunlight_w_m2: sunlight[k],
         sun_height_frac: height_while_up(&sun.spans[k]),
         sky_longwave_w_m2: longwave[k],
@@ -257,6 +257,40 @@ impl Work<'_> {
         };
         self.notes.push(WeatherNote::WindFromVector);
         self.curve(WeatherWhat::WindU, &speed, (0.0, f64::INFINITY))
+    }
+
+    /// Direction of each step, of vectors where the record has them, else of directions weighted by the speed over their own
+    /// rows; nothing is filled. Empty where neither was given.
+    fn wind_from(&self, speed: &Curve) -> Result<Vec<Option<f64>>, ForcingError> {
+        let (u, v) = (self.track(WeatherWhat::WindU)?, self.track(WeatherWhat::WindV)?);
+        let rows: Vec<Blown> = match (self.track(WeatherWhat::WindDirection)?, u, v) {
+            (Some(direction), _, _) => {
+                let end_s = self.steps.end_s();
+                let within = direction
+                    .rows
+                    .iter()
+                    .filter(|row| row.to > 0.0 && row.from < end_s);
+                within
+                    .filter_map(|row| Blown::of(row, speed.mean(row.from.max(0.0), row.to.min(end_s))?))
+                    .collect()
+            }
+            // Rows of different times have been refused where the speed was made of them; else they tell nothing.
+            (None, Some(u), Some(v)) => {
+                let pairs = u.rows.iter().zip(&v.rows);
+                let together = pairs.filter(|(u, v)| u.from == v.from && u.to == v.to);
+                let blown = together.filter_map(|(u, v)| {
+                    Some(Blown {
+                        from: u.from,
+                        to: u.to,
+                        east_m_s: u.value?,
+                        north_m_s: v.value?,
+                    })
+                });
+                blown.collect()
+            }
+            (None, _, _) => return Ok(Vec::new()),
+        };
+        Ok(wind_from_deg(&rows, self.steps))
     }
 
     fn sunlight(&mut self, sun: &Sun, cloud_frac: Option<&[f64]>) -> Result<Vec<f64>, ForcingError> {

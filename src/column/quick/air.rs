@@ -23,7 +23,7 @@ const SINGLE_RUN_ERROR_DEGC: (f64, f64) = (0.6, 0.25);
 
 /// What the air temperature of one day rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum AirDay {
+pub(in crate::column) enum AirDay {
     /// Measured (or from a weather archive).
     Known(f64),
     /// Forecast; the members are in [`AirRecord::forecast`].
@@ -34,7 +34,7 @@ pub(super) enum AirDay {
 
 /// Air temperature day by day, from the first day of the record to the last of the outlook.
 #[derive(Debug, Clone)]
-pub(super) struct AirRecord {
+pub(in crate::column) struct AirRecord {
     /// First day.
     pub first: NaiveDate,
     /// Shape `[day]`.
@@ -113,6 +113,15 @@ impl AirRecord {
         usize::try_from((date - self.first).num_days())
             .ok()
             .filter(|&i| i < self.days.len())
+    }
+
+    /// What was measured, day by day; `None` where nothing was. Shape `[day]`.
+    pub fn measured_degc(&self) -> Vec<Option<f64>> {
+        let measured = |day: &AirDay| match day {
+            AirDay::Known(value) => Some(*value),
+            AirDay::Forecast | AirDay::Missing => None,
+        };
+        self.days.iter().map(measured).collect()
     }
 
     /// Best single guess: measured, the mean of the forecast members, or the mean for the date.
@@ -195,7 +204,7 @@ impl AirRecord {
 
 /// How far back and ahead a record reaches.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Span {
+pub(in crate::column) struct Span {
     pub past_days: u64,
     pub outlook_days: usize,
 }

@@ -14,7 +14,7 @@ const FEWEST_PAIRS: usize = 365;
 const FEWEST: usize = 10;
 
 /// Share of the year gone at the middle of `date`.
-pub(super) fn year_frac(date: NaiveDate) -> f64 {
+pub(in crate::column) fn year_frac(date: NaiveDate) -> f64 {
     let days = if date.leap_year() { 366.0 } else { 365.0 };
     (f64::from(date.ordinal0()) + 0.5) / days
 }

@@ -30,8 +30,13 @@ mod surface;
 mod water_at;
 mod zones;
 
+pub(in crate::column) use air::{AirRecord, Span as AirSpan};
+pub(in crate::column) use climatology::year_frac;
 pub use fit::{FittedSurface, MeanDepth, fit_surface};
 pub use profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 pub use river_fit::{FittedRiver, fit_river, published};
+pub(in crate::column) use river_fit::{
+    PERSISTENCE as RIVER_PERSISTENCE, SPIN_UP_DAYS as RIVER_SPIN_UP_DAYS, START_DEGC as RIVER_START_DEGC,
+};
 pub use season::SeasonState;
 pub use water_at::{WaterOptions, water_at};

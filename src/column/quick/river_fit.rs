@@ -8,9 +8,9 @@ use crate::math::quantiles::root_mean_square;
 use crate::physics::river_temp::{LOWLAND, REGULATED, RiverDay, RiverTemp, SNOW_FED};
 
 /// Days that a river runs before it is believed: its rate is near 1 a day.
-pub(super) const SPIN_UP_DAYS: usize = 30;
+pub(in crate::column) const SPIN_UP_DAYS: usize = 30;
 /// Temperature that a river starts a run with (common practice, no source); forgotten within the spin-up.
-pub(super) const START_DEGC: f64 = 8.0;
+pub(in crate::column) const START_DEGC: f64 = 8.0;
 /// Fewest observed days for a fit.
 const FIT_FEWEST: usize = 30;
 /// Spread of the published sets as priors: equilibrium offset (degC), logarithms of a2, a3 and a6, and
@@ -22,7 +22,7 @@ const RESIDUAL_GUESS_DEGC: f64 = 2.0;
 /// Residual that weighs an observation in the fit (published daily RMSE in validation: 0.6 to 1.1 degC).
 const FIT_RESIDUAL_DEGC: f64 = 1.0;
 /// Day-to-day correlation of the residual (common practice, no source).
-pub(super) const PERSISTENCE: f64 = 0.85;
+pub(in crate::column) const PERSISTENCE: f64 = 0.85;
 
 /// A fitted river.
 #[derive(Debug, Clone)]

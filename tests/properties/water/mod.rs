@@ -11,3 +11,4 @@ mod mornings;
 mod network;
 mod reservoir;
 mod seams;
+mod stored;

@@ -54,6 +54,7 @@ pub fn forcing(days: usize) -> Forcing {
             vapour_pressure_pa: 900.0 + 400.0 * season,
             pressure_pa: 9.7e4,
             wind_speed_m_s: (3.0 + 1.5 * spell.sin() + hour).max(0.5),
+            wind_from_deg: None,
             sunlight_w_m2: (420.0 + 230.0 * season) * hour.max(0.0) * 1.4,
             sun_height_frac: 0.6 * hour.max(0.0),
             sky_longwave_w_m2: 290.0 + 50.0 * season + 8.0 * spell,
