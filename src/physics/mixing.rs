@@ -3,6 +3,7 @@
 
 use super::constants::{GRAVITY_M_S2, VON_KARMAN};
 use super::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K, water_density_kg_m3, water_expansivity_per_k};
+use crate::math::fast;
 
 /// Diffusivity of heat in still water, m2/s: the least there is.
 pub const MOLECULAR_M2_S: f64 = 1.4e-7;
@@ -29,9 +30,20 @@ pub fn monin_obukhov_m(water_friction_m_s: f64, buoyancy_flux_m2_s3: f64) -> Opt
 ///
 /// A = `area_km2` of the whole lake; N2 at least 7.5e-5 1/s2; never under the molecular one.
 /// Source: Hondzo & Stefan 1993.
+#[inline]
 pub fn background_diffusivity_m2_s(area_km2: f64, n2_per_s2: f64) -> f64 {
-    let found = 8.17e-8 * area_km2.powf(0.56) * n2_per_s2.max(LEAST_N2_PER_S2).powf(-0.43);
-    found.max(MOLECULAR_M2_S)
+    (background_of_area(area_km2) * background_of_stability(n2_per_s2)).max(MOLECULAR_M2_S)
+}
+
+/// What the area of the lake gives to [`background_diffusivity_m2_s`]: `8.17e-8 A^0.56`.
+pub fn background_of_area(area_km2: f64) -> f64 {
+    8.17e-8 * area_km2.powf(0.56)
+}
+
+/// What the stability gives to [`background_diffusivity_m2_s`]: `N2^-0.43`.
+#[inline]
+pub fn background_of_stability(n2_per_s2: f64) -> f64 {
+    fast::powf(n2_per_s2.max(LEAST_N2_PER_S2), -0.43)
 }
 
 /// Share of the wind's power that reaches a small lake: `1 - exp(-0.3 A)`, A = `area_km2`.
@@ -110,6 +122,7 @@ pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f6
 
 /// Weight of the velocity at a distance `away_m` from an outlet's level within its layer of `height_m`:
 /// `(1 - y drho_y / (Z drho_Z))^2`. Source: Bohan & Grace 1973.
+#[inline]
 pub fn withdrawal_weight(away_m: f64, height_m: f64, density_frac: f64) -> f64 {
     let share = away_m / height_m * density_frac;
     if share >= 1.0 { 0.0 } else { (1.0 - share).powi(2) }
