@@ -8,7 +8,7 @@ use crate::math::fast;
 /// Diffusivity of heat in still water, m2/s: the least there is.
 pub const MOLECULAR_M2_S: f64 = 1.4e-7;
 /// Least N2 in the formula of the background, 1/s2 (Hondzo & Stefan 1993).
-const LEAST_N2_PER_S2: f64 = 7.5e-5;
+pub const LEAST_N2_PER_S2: f64 = 7.5e-5;
 /// Density of ice, kg/m3.
 pub const ICE_KG_M3: f64 = 917.0;
 /// Conductivity of ice, W/(m K).
@@ -44,6 +44,11 @@ pub fn background_of_area(area_km2: f64) -> f64 {
 #[inline]
 pub fn background_of_stability(n2_per_s2: f64) -> f64 {
     fast::powf(n2_per_s2.max(LEAST_N2_PER_S2), -0.43)
+}
+
+/// Inverse of [`background_of_stability`], where N2 is over its least.
+pub fn stability_of_background(factor: f64) -> f64 {
+    fast::powf(factor, 1.0 / 0.43)
 }
 
 /// Share of the wind's power that reaches a small lake: `1 - exp(-0.3 A)`, A = `area_km2`.

@@ -47,6 +47,24 @@ pub fn river_sources<const L: usize>(
     grid: &Grid,
     column: &mut Column<L>,
     lane: usize,
+    (river, channel): (Entering, TriangularChannel),
+    (width_m, step_s): (f64, f64),
+    sources: &mut Vec<LayerSource>,
+) {
+    let density = |column: &Column<L>, layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
+    river_sources_by_density(
+        grid,
+        (column, lane, &density),
+        (river, channel),
+        (width_m, step_s),
+        sources,
+    );
+}
+
+/// [`river_sources`] with the density of the layers of the lane given, kg/m3.
+pub fn river_sources_by_density<const L: usize>(
+    grid: &Grid,
+    (column, lane, density): (&mut Column<L>, usize, &impl Fn(&Column<L>, usize) -> f64),
     (mut river, channel): (Entering, TriangularChannel),
     (width_m, step_s): (f64, f64),
     sources: &mut Vec<LayerSource>,
@@ -55,7 +73,7 @@ pub fn river_sources<const L: usize>(
     if river.volume_m3 <= 0.0 {
         return;
     }
-    let surface = water_density_kg_m3(column.temp_degc[top][lane]);
+    let surface = density(column, top);
     let dense = water_density_kg_m3(river.water.temp_degc);
     if dense <= surface + WEAK_DIFFERENCE_KG_M3 {
         sources.push(LayerSource {
@@ -69,21 +87,29 @@ pub fn river_sources<const L: usize>(
     draw_in(column, (top, lane), &mut river, PLUNGE_ENTRAINMENT_FRAC);
     let lowest = lowest_layer(column, lane);
     let mut neutral = top;
+    let level_m = column.surface_elevation_m[lane];
+    let way_m = |elevation_m: f64| (level_m - elevation_m).max(0.0) / channel.slope;
+    let dilution_at = |face: usize| underflow.map(|u| u.dilution(way_m(grid.face_elevation_m()[face])));
+    let mut upper = dilution_at(top);
     while neutral > lowest {
         let below = neutral - 1;
-        if water_density_kg_m3(column.temp_degc[below][lane]) >= water_density_kg_m3(river.water.temp_degc) {
+        if density(column, below) >= water_density_kg_m3(river.water.temp_degc) {
             break;
         }
-        if let Some(underflow) = underflow {
-            let way_m =
-                |elevation_m: f64| (column.surface_elevation_m[lane] - elevation_m).max(0.0) / channel.slope;
-            let upper = underflow.dilution(way_m(grid.face_elevation_m()[neutral]));
-            let lower = underflow.dilution(way_m(grid.face_elevation_m()[below]));
+        let lower = dilution_at(below);
+        if let (Some(upper), Some(lower)) = (upper, lower) {
             draw_in(column, (below, lane), &mut river, lower / upper - 1.0);
         }
-        neutral = below;
+        (neutral, upper) = (below, lower);
     }
-    spread(grid, column, (neutral, lane), (river, width_m, step_s), sources);
+    let density = |layer: usize| density(column, layer);
+    spread(
+        grid,
+        (column, &density),
+        (neutral, lane),
+        (river, width_m, step_s),
+        sources,
+    );
 }
 
 fn lowest_layer<const L: usize>(column: &Column<L>, lane: usize) -> usize {
@@ -109,13 +135,12 @@ fn draw_in<const L: usize>(
 /// Lets the river come to rest about a layer.
 fn spread<const L: usize>(
     grid: &Grid,
-    column: &Column<L>,
+    (column, density): (&Column<L>, &impl Fn(usize) -> f64),
     (neutral, lane): (usize, usize),
     (river, width_m, step_s): (Entering, f64, f64),
     sources: &mut Vec<LayerSource>,
 ) {
     let (lowest, top) = (lowest_layer(column, lane), column.top[lane]);
-    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
     let middle_m = column.middle_m(grid, neutral, lane);
     let (under, over) = (neutral.max(lowest + 1) - 1, (neutral + 1).min(top));
     let apart_m = column.middle_m(grid, over, lane) - column.middle_m(grid, under, lane);

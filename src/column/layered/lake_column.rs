@@ -1,13 +1,14 @@
 //! A whole lake as one column: weather above, rivers in, releases out, a surface that rises and falls.
 
 use super::grid::Grid;
-use super::inflow::{Entering, river_sources};
+use super::background::densities_kg_m3;
+use super::inflow::{Entering, river_sources_by_density};
 use super::parameters::{ColumnParameters, Site};
-use super::state::{Column, Water};
+use super::state::{Column, Lanes, Water};
 use super::step::ColumnStep;
 use super::transport::{LayerSource, Transport};
 use super::wind::WindMixing;
-use super::withdrawal::{Drawn, withdraw_m3s};
+use super::withdrawal::{Drawn, withdraw_by_density_m3s};
 use crate::column::forcing::{RiverFlow, Weather};
 use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
@@ -80,6 +81,7 @@ pub struct LakeColumn<const L: usize> {
     transport: Transport,
     sources: Vec<LayerSource>,
     drawn_m3s: Vec<f64>,
+    density_kg_m3: Vec<Lanes<L>>,
 }
 
 impl<const L: usize> LakeColumn<L> {
@@ -91,6 +93,7 @@ impl<const L: usize> LakeColumn<L> {
             transport: Transport::new(layers),
             sources: Vec::with_capacity(4 * layers),
             drawn_m3s: vec![0.0; layers],
+            density_kg_m3: vec![[0.0; L]; layers],
             booked: [Booked::default(); L],
             grid,
             column,
@@ -126,14 +129,20 @@ impl<const L: usize> LakeColumn<L> {
             (parameters, self.site),
             step_s,
         );
+        let whole_m3 = self.column.whole_lanes_m3();
+        // Rivers and outlets both ask for them; neither changes them.
+        densities_kg_m3(&self.column, &mut self.density_kg_m3);
+        let wanted_m3 = flows.level_m.map(|level_m| self.grid.volume_m3(level_m));
         for (lane, air) in weather.iter().enumerate() {
             self.booked[lane].surface_heat_j += exchanged.heat_j[lane];
             self.booked[lane].own_oxygen_g += exchanged.air_oxygen_g[lane] - exchanged.taken_oxygen_g[lane];
-            let before = (self.column.whole_m3(lane), self.column.surface_elevation_m[lane]);
-            if !self.flow(lane, air, flows, exchanged.evaporated_m3[lane], step_s) {
+            let level_m = self.column.surface_elevation_m[lane];
+            let evaporated_m3 = exchanged.evaporated_m3[lane];
+            let volumes = (whole_m3[lane], wanted_m3);
+            if !self.flow(lane, (air, flows), (evaporated_m3, volumes), step_s) {
                 return Err(LakeColumnError::Volume {
-                    volume_m3: before.0,
-                    level_m: before.1,
+                    volume_m3: whole_m3[lane],
+                    level_m,
                 });
             }
         }
@@ -143,9 +152,8 @@ impl<const L: usize> LakeColumn<L> {
     fn flow(
         &mut self,
         lane: usize,
-        weather: &Weather,
-        flows: StepFlows<'_>,
-        evaporated_m3: f64,
+        (weather, flows): (&Weather, StepFlows<'_>),
+        (evaporated_m3, (whole_m3, wanted_m3)): (f64, (f64, Option<Option<f64>>)),
         step_s: f64,
     ) -> bool {
         let top = self.column.top[lane];
@@ -157,17 +165,17 @@ impl<const L: usize> LakeColumn<L> {
             // Nothing is known of the flows, so the level stays; rain and evaporation leave with it.
             return true;
         }
-        let whole_m3 = self.column.whole_m3(lane);
         let mut net_m3 = 0.0;
         for river in flows.rivers {
             let volume_m3 = river.discharge_m3s * step_s;
             let water = river_water(river, weather.pressure_pa);
             net_m3 += volume_m3;
             self.book_water(lane, volume_m3, water);
-            river_sources(
+            let densities = &self.density_kg_m3;
+            let density = |_: &Column<L>, layer: usize| densities[layer][lane];
+            river_sources_by_density(
                 &self.grid,
-                &mut self.column,
-                lane,
+                (&mut self.column, lane, &density),
                 (Entering { water, volume_m3 }, self.site.channel),
                 (area_m2.sqrt(), step_s),
                 &mut self.sources,
@@ -183,7 +191,10 @@ impl<const L: usize> LakeColumn<L> {
                     flow_m3s: *flow_m3s,
                     angle_rad: std::f64::consts::PI,
                 };
-                withdraw_m3s(&self.grid, &self.column, lane, outlet, &mut self.drawn_m3s);
+                let densities = &self.density_kg_m3;
+                let density = |layer: usize| densities[layer][lane];
+                let into_m3s = &mut self.drawn_m3s;
+                withdraw_by_density_m3s(&self.grid, &self.column, lane, (outlet, &density), into_m3s);
             }
         }
         for (layer, drawn_m3s) in self
@@ -215,8 +226,8 @@ impl<const L: usize> LakeColumn<L> {
         });
         let surface = self.column.water(top, lane);
         self.push_surface(lane, -evaporated_m3, surface);
-        if let Some(level_m) = flows.level_m {
-            let Some(wanted_m3) = self.grid.volume_m3(level_m) else {
+        if let Some(wanted_m3) = wanted_m3 {
+            let Some(wanted_m3) = wanted_m3 else {
                 return false;
             };
             let unexplained_m3 = wanted_m3 - whole_m3 - net_m3;

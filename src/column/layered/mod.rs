@@ -30,7 +30,7 @@ pub use diffusion::{Diffusion, conductance_m3};
 pub use faces::layer_faces_m;
 pub use grid::{Grid, GridError};
 pub use ice::{IceStep, MELT_J_M3, freeze, step_ice, thickness_m};
-pub use inflow::{Entering, PLUNGE_ENTRAINMENT_FRAC, river_sources};
+pub use inflow::{Entering, PLUNGE_ENTRAINMENT_FRAC, river_sources, river_sources_by_density};
 pub use lake_column::{Booked, LakeColumn, LakeColumnError, StepFlows};
 pub use light::absorb_light;
 pub use oxygen::{aerate, take_up};

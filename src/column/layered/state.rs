@@ -129,6 +129,17 @@ impl<const L: usize> Column<L> {
         self.volume_m3.iter().map(|row| row[lane]).sum()
     }
 
+    /// Volume of every lane, m3.
+    pub fn whole_lanes_m3(&self) -> Lanes<L> {
+        let mut whole_m3 = [0.0; L];
+        for row in &self.volume_m3 {
+            for lane in 0..L {
+                whole_m3[lane] += row[lane];
+            }
+        }
+        whole_m3
+    }
+
     /// Heat of a lane above water at 0 degC, J; ice is below it by what it takes to melt.
     pub fn heat_j(&self, lane: usize) -> f64 {
         let sum: f64 = self
@@ -174,7 +185,11 @@ impl<const L: usize> Column<L> {
     /// hypsography does not have that volume, and then nothing has changed.
     #[must_use]
     pub fn settle_surface(&mut self, grid: &Grid, lane: usize) -> bool {
-        let whole_m3 = self.whole_m3(lane);
+        self.settle_surface_of(grid, lane, self.whole_m3(lane))
+    }
+
+    /// [`Column::settle_surface`] of a lane whose volume is known.
+    pub(super) fn settle_surface_of(&mut self, grid: &Grid, lane: usize, whole_m3: f64) -> bool {
         let Some(level_m) = grid.surface_elevation_m(whole_m3) else {
             return false;
         };

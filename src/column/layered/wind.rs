@@ -128,6 +128,7 @@ impl<const L: usize> WindMixing<L> {
             if share < 1.0 {
                 // The motion stays with the surface layer until the layer below has joined it whole, or it would be
                 // given away anew at every step.
+                spread(column, &pool, lane);
                 exchange(column, &pool, &mixed, (next, lane), share);
                 break;
             }
@@ -135,8 +136,10 @@ impl<const L: usize> WindMixing<L> {
                 self.speed_m_s[lane] *= pool.volume_m3 / mixed.volume_m3;
             }
             energy_j += (shear_j - work_j).min(0.0);
-            spread(column, &mixed, lane);
             pool = mixed;
+            if pool.lowest == 0 {
+                spread(column, &pool, lane);
+            }
         }
         self.moving_m[lane] = level_m - grid.face_elevation_m()[pool.lowest];
         pool.lowest
