@@ -38,7 +38,7 @@ pub fn exp(x: f64) -> f64 {
     (a + r4 * (b + r4 * c)) * power
 }
 
-/// `e^x` for small x: relative error under 4e-9 for |x| <= 2, under 1e-6 for |x| <= 4.
+/// `e^x` for small x: relative error under 5e-9 for |x| <= 2, under 2e-6 for |x| <= 4.
 ///
 /// `(e^(x/8))^8`, the series to the seventh power.
 #[inline(always)]
@@ -119,7 +119,7 @@ mod tests {
 
     #[test]
     fn small_exp_is_that_of_std_to_its_error() {
-        for (most, error) in [(2.0, 4e-9), (4.0, 1e-6)] {
+        for (most, error) in [(2.0, 5e-9), (4.0, 2e-6)] {
             for x in spread(-most, most) {
                 assert!((exp_small(x) / x.exp() - 1.0).abs() < error, "{x}");
             }

@@ -10,3 +10,4 @@ mod layers;
 mod mornings;
 mod network;
 mod seams;
+mod step;
