@@ -95,11 +95,13 @@ impl TriangularChannel {
 
 impl Underflow {
     /// Depth after a way: `h = 1.2 E x + h0`, m.
+    #[inline]
     pub fn depth_m(&self, way_m: f64) -> f64 {
         1.2 * self.entrainment * way_m + self.start_depth_m
     }
 
     /// How many times the flow it has become after a way: `(h/h0)^(5/3)`. Source: Imberger & Patterson 1981.
+    #[inline]
     pub fn dilution(&self, way_m: f64) -> f64 {
         fast::powf(self.depth_m(way_m) / self.start_depth_m, 5.0 / 3.0)
     }

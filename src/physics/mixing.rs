@@ -120,6 +120,7 @@ pub fn mixing_work_j(layers: &[MixedLayer]) -> Option<f64> {
 /// `Z = (Q pi/theta / sqrt(g drho/rho))^(2/5)`, m.
 ///
 /// Q = `flow_m3s`, theta = `angle_rad` of withdrawal, pi on a free face. Source: form of Bohan & Grace 1973.
+#[inline]
 pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f64) -> f64 {
     let pull = (GRAVITY_M_S2 * density_step_kg_m3 / 1000.0).sqrt();
     (flow_m3s * std::f64::consts::PI / (angle_rad * pull)).powf(0.4)

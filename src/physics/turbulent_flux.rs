@@ -139,12 +139,18 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
         for lane in 0..L {
             let (u, heat) = (tried.friction_m_s[lane], tried.heat[lane]);
             let (by_u, by_heat) = (found.friction_m_s[lane] - u, found.heat[lane] - heat);
-            let (share_u, share_heat) = before.as_ref().map_or((0.5, 1.0), |(was, had): &(Scales<L>, Scales<L>)| {
-                (
-                    share(u - was.friction_m_s[lane], found.friction_m_s[lane] - had.friction_m_s[lane]),
-                    share(heat - was.heat[lane], found.heat[lane] - had.heat[lane]),
-                )
-            });
+            let (share_u, share_heat) =
+                before
+                    .as_ref()
+                    .map_or((0.5, 1.0), |(was, had): &(Scales<L>, Scales<L>)| {
+                        (
+                            share(
+                                u - was.friction_m_s[lane],
+                                found.friction_m_s[lane] - had.friction_m_s[lane],
+                            ),
+                            share(heat - was.heat[lane], found.heat[lane] - had.heat[lane]),
+                        )
+                    });
             // A lane that has settled stays, or it would depend on its neighbours.
             if !settled[lane] {
                 scales.friction_m_s[lane] = u + share_u * by_u;
@@ -176,7 +182,11 @@ fn share(moved: f64, answered: f64) -> f64 {
     let against = moved - answered;
     let found = if against == 0.0 { 1.0 } else { moved / against };
     // Where the secant says nothing (no number, backward) half a step is safe.
-    if found > 0.0 { found.clamp(SHARE.0, SHARE.1) } else { 0.5 }
+    if found > 0.0 {
+        found.clamp(SHARE.0, SHARE.1)
+    } else {
+        0.5
+    }
 }
 
 /// What stays while the scales are sought.
@@ -228,17 +238,22 @@ impl<const L: usize> Scales<L> {
             let virtual_scale_k = self.heat[lane] * held.virtually_warmer_k;
             let per_m = VON_KARMAN * GRAVITY_M_S2 * virtual_scale_k / (held.virtual_k * u * u);
             let zeta = |height_m: f64| (per_m * height_m).clamp(MOST_UNSTABLE, MOST_STABLE);
-            let gust_cubed =
-                (-GRAVITY_M_S2 / held.virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M).max(LEAST_GUST_CUBED);
+            let gust_cubed = (-GRAVITY_M_S2 / held.virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M)
+                .max(LEAST_GUST_CUBED);
             let gust_squared = fast::exp(2.0 / 3.0 * fast::ln(gust_cubed));
             let felt_m_s = (held.wind_m_s * held.wind_m_s + gust_squared).sqrt();
             let rough_m = 0.013 * u * u / GRAVITY_M_S2 + 0.11 * AIR_VISCOSITY_M2_S / u;
             let reynolds = u * rough_m / AIR_VISCOSITY_M2_S;
             let heat_less = 2.57 - 2.67 * reynolds.sqrt().sqrt();
             found.friction_m_s[lane] = VON_KARMAN * felt_m_s
-                / log_less_psi(held.wind_height_m / rough_m, zeta(held.wind_height_m), psi_momentum);
+                / log_less_psi(
+                    held.wind_height_m / rough_m,
+                    zeta(held.wind_height_m),
+                    psi_momentum,
+                );
             found.heat[lane] = VON_KARMAN
-                / (log_less_psi(held.temp_height_m / rough_m, zeta(held.temp_height_m), psi_heat) - heat_less);
+                / (log_less_psi(held.temp_height_m / rough_m, zeta(held.temp_height_m), psi_heat)
+                    - heat_less);
         }
         found
     }
@@ -263,7 +278,10 @@ fn psi_momentum(zeta: f64) -> (f64, f64) {
     let square = (1.0 - 16.0 * zeta).sqrt();
     let x = square.sqrt();
     let half = 0.5 * (1.0 + x);
-    (half * half * (0.5 * (1.0 + square)), FRAC_PI_2 - 2.0 * fast::atan(x))
+    (
+        half * half * (0.5 * (1.0 + square)),
+        FRAC_PI_2 - 2.0 * fast::atan(x),
+    )
 }
 
 /// psi_h of unstable air, likewise.

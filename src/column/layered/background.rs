@@ -4,7 +4,9 @@ use super::grid::Grid;
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::mixing::{LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability, stability_of_background};
+use crate::physics::mixing::{
+    LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability, stability_of_background,
+};
 use crate::physics::water::water_density_kg_m3;
 
 /// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`: [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) with the
@@ -24,7 +26,11 @@ pub fn diffusivity_m2_s<const L: usize>(
     // Stability under which the cap holds for certain, so that rows under it need no power.
     let capped_per_s2: Lanes<L> = std::array::from_fn(|lane| {
         let ratio = factor[lane] * area_factor / cap_m2_s[lane];
-        if cap_m2_s[lane] >= MOLECULAR_M2_S { 0.999 * stability_of_background(ratio) } else { f64::INFINITY }
+        if cap_m2_s[lane] >= MOLECULAR_M2_S {
+            0.999 * stability_of_background(ratio)
+        } else {
+            f64::INFINITY
+        }
     });
     let highest = column.top.iter().max().copied().unwrap_or(0);
     for face in 1..=highest {

@@ -23,9 +23,11 @@ pub struct Entering {
 }
 
 impl Entering {
+    #[inline]
     fn take(&mut self, water: Water, volume_m3: f64) {
         let whole_m3 = self.volume_m3 + volume_m3;
-        let mixed = |own: f64, other: f64| (own * self.volume_m3 + other * volume_m3) / whole_m3;
+        let share_frac = volume_m3 / whole_m3;
+        let mixed = |own: f64, other: f64| own + share_frac * (other - own);
         self.water = Water {
             temp_degc: mixed(self.water.temp_degc, water.temp_degc),
             oxygen_mg_l: mixed(self.water.oxygen_mg_l, water.oxygen_mg_l),

@@ -1,7 +1,7 @@
 //! A whole lake as one column: weather above, rivers in, releases out, a surface that rises and falls.
 
-use super::grid::Grid;
 use super::background::densities_kg_m3;
+use super::grid::Grid;
 use super::inflow::{Entering, river_sources_by_density};
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes, Water};

@@ -17,7 +17,8 @@ pub fn absorb_light<const L: usize>(
     entering_w_m2: Lanes<L>,
     step_s: f64,
 ) -> Lanes<L> {
-    let mut power_w: Lanes<L> = std::array::from_fn(|lane| entering_w_m2[lane] * column.surface_area_m2[lane]);
+    let mut power_w: Lanes<L> =
+        std::array::from_fn(|lane| entering_w_m2[lane] * column.surface_area_m2[lane]);
     let taken_j = power_w.map(|power_w| power_w * step_s);
     if entering_w_m2 == [0.0; L] {
         return taken_j;
@@ -33,7 +34,8 @@ pub fn absorb_light<const L: usize>(
             let (face_m, area_m2) = (grid.face_elevation_m()[layer], grid.face_area_m2()[layer]);
             for lane in 0..L {
                 let depth_m = level_m[lane] - face_m;
-                passing_w[lane] = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * depth_m) * area_m2;
+                passing_w[lane] =
+                    below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * depth_m) * area_m2;
             }
         }
         let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &mut column.temp_degc[layer]);

@@ -73,7 +73,11 @@ pub fn take_up<const L: usize>(
             let over = (held_mg_l + HALF_DEMAND_MG_L) * volume_m3;
             let after_mg_l = held_mg_l * over / (over + (bed + water));
             let is_water = volume_m3 > 0.0;
-            taken_g[lane] += if is_water { (held_mg_l - after_mg_l) * volume_m3 } else { 0.0 };
+            taken_g[lane] += if is_water {
+                (held_mg_l - after_mg_l) * volume_m3
+            } else {
+                0.0
+            };
             oxygen_mg_l[lane] = if is_water { after_mg_l } else { held_mg_l };
         }
     }

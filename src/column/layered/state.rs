@@ -89,6 +89,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// The water of a layer.
+    #[inline]
     pub fn water(&self, layer: usize, lane: usize) -> Water {
         Water {
             temp_degc: self.temp_degc[layer][lane],
@@ -98,6 +99,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Sets the water of a layer.
+    #[inline]
     pub fn set(&mut self, layer: usize, lane: usize, water: Water) {
         self.temp_degc[layer][lane] = water.temp_degc;
         self.oxygen_mg_l[layer][lane] = water.oxygen_mg_l;
@@ -105,6 +107,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Runs water into a layer: volumes add up, heat and what rides along with them.
+    #[inline]
     pub fn run_in(&mut self, layer: usize, lane: usize, volume_m3: f64, water: Water) {
         let held_m3 = self.volume_m3[layer][lane];
         let after_m3 = held_m3 + volume_m3;
@@ -170,6 +173,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Elevation of the middle of a layer of a lane, m.
+    #[inline]
     pub fn middle_m(&self, grid: &Grid, layer: usize, lane: usize) -> f64 {
         let faces = grid.face_elevation_m();
         let upper_m = if layer == self.top[lane] {

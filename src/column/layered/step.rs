@@ -99,13 +99,7 @@ impl<const L: usize> ColumnStep<L> {
                 continue;
             }
             entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - surface_albedo(air));
-            let gain = surface_gain(
-                column,
-                lane,
-                (&open_air[lane], &fluxes[lane]),
-                sky_w_m2,
-                step_s,
-            );
+            let gain = surface_gain(column, lane, (&open_air[lane], &fluxes[lane]), sky_w_m2, step_s);
             let top = column.top[lane];
             let area_m2 = column.surface_area_m2[lane];
             let heat_j = gain.heat_w_m2 * area_m2 * step_s;

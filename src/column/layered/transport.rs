@@ -39,6 +39,7 @@ pub struct Left {
 }
 
 impl Left {
+    #[inline]
     fn add(&mut self, volume_m3: f64, water: Water) {
         self.volume_m3 += volume_m3;
         self.heat_j += HEAT_CAPACITY_J_M3_K * volume_m3 * water.temp_degc;
@@ -218,7 +219,11 @@ impl Transport {
         let mut water = column.water(0, lane);
         for layer in 0..=top {
             let above = column.water((layer + 1).min(top), lane);
-            up_m3 += if layer < top { share * self.net_m3[layer] } else { -up_m3 };
+            up_m3 += if layer < top {
+                share * self.net_m3[layer]
+            } else {
+                -up_m3
+            };
             let upward = contents(up_m3, if up_m3 >= 0.0 { water } else { above });
             let gained = self.gained[layer];
             let held_m3 = column.volume_m3[layer][lane];

@@ -124,11 +124,7 @@ fn fifth_power(away_m: f64) -> f64 {
 
 /// The limit between two layers, density linear between them: from the far one by Newton's rule, which comes down upon it,
 /// since `drho y^5` bends upward where both grow; by halving where it does not.
-fn between(
-    near: (f64, f64),
-    far: (f64, f64),
-    (least, holds): (f64, impl Fn((f64, f64)) -> bool),
-) -> Limit {
+fn between(near: (f64, f64), far: (f64, f64), (least, holds): (f64, impl Fn((f64, f64)) -> bool)) -> Limit {
     let slope = (far.0 - near.0, far.1 - near.1);
     let at = |share: f64| (near.0 + share * slope.0, near.1 + share * slope.1);
     let limit = |(height_m, step_kg_m3)| Limit { height_m, step_kg_m3 };

@@ -26,7 +26,7 @@ fn weather(hour: usize, member: usize) -> Weather {
     let (year, day) = (angle(8766.0).sin(), angle(24.0).cos());
     let front = (hour as f64 / 41.0).sin() + (hour as f64 / 13.7 + member as f64).sin();
     let sun = (0.3 + 0.2 * year + 0.5 * day).max(0.0);
-    let air_temp_degc = 5.0 + 13.0 * year + 4.0 * day + 2.0 * front + 0.2 * member as f64;
+    let air_temp_degc = 1.0 + 15.0 * year + 4.0 * day + 2.0 * front + 0.2 * member as f64;
     Weather {
         air_temp_degc,
         vapour_pressure_pa: 0.7 * 610.8 * (17.27 * air_temp_degc / (air_temp_degc + 237.3)).exp(),
@@ -95,10 +95,17 @@ fn a_lane_gets_the_same_bits_whatever_its_neighbours_are() {
                     "hour {hour}"
                 );
             }
-            assert_eq!(all.column.water(layer, 5), alone.column.water(layer, 0), "hour {hour}");
+            assert_eq!(
+                all.column.water(layer, 5),
+                alone.column.water(layer, 0),
+                "hour {hour}"
+            );
             assert_eq!(all.column.volume_m3[layer][5], alone.column.volume_m3[layer][0]);
         }
-        assert_eq!(all.column.surface_elevation_m[5], alone.column.surface_elevation_m[0]);
+        assert_eq!(
+            all.column.surface_elevation_m[5],
+            alone.column.surface_elevation_m[0]
+        );
         assert_eq!(all.column.ice_m3[5], alone.column.ice_m3[0]);
         assert_eq!(all.booked[5], alone.booked[0]);
         // Members are apart, or the test would show nothing.
