@@ -1,5 +1,6 @@
 //! Timings by hand: `cargo bench --profile dev`. They are no tests; machines are noisy.
 
+mod column;
 mod throughput;
 
 use std::path::Path;
@@ -14,6 +15,8 @@ fn main() {
     // Ratios want their parts timed in turn, which divan does not do.
     if std::env::args().any(|word| word == "throughput") {
         throughput::report();
+    } else if std::env::args().any(|word| word == "column") {
+        column::report();
     } else {
         divan::main();
     }

@@ -4,6 +4,7 @@ pub mod analogs;
 pub mod autoregression;
 pub mod change_point;
 pub mod ensemble;
+pub mod fast;
 pub mod interpolate;
 pub mod kendall;
 pub mod least_squares;

@@ -1,6 +1,7 @@
 //! Air over the lake: pressure, vapour, density, wind by height.
 
 use super::constants::{DRY_AIR_J_KG_K, STANDARD_ATMOSPHERE_PA, WATER_TO_AIR_MASS, ZERO_DEGC_K};
+use crate::math::fast;
 
 /// Pressure of the standard atmosphere at a height: `101325 (1 - 2.25577e-5 z)^5.25588`.
 ///
@@ -22,7 +23,7 @@ pub fn fao_pressure_pa(elevation_m: f64) -> f64 {
 /// T = `temp_degc`, -20 to 50 degC; Pa. Source: Tetens 1930, as in FAO-56, equation 11. The 2 % that codes of the
 /// sea take off for salt do not belong here.
 pub fn saturation_vapour_pressure_pa(temp_degc: f64) -> f64 {
-    610.8 * (17.27 * temp_degc / (temp_degc + 237.3)).exp()
+    610.8 * fast::exp(17.27 * temp_degc / (temp_degc + 237.3))
 }
 
 /// Slope of [`saturation_vapour_pressure_pa`]: `4098 e / (T + 237.3)^2`, Pa/K. Source: FAO-56, equation 13.

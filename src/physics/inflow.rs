@@ -2,6 +2,7 @@
 
 use super::constants::GRAVITY_M_S2;
 use super::water::water_density_kg_m3;
+use crate::math::fast;
 
 /// Difference of density under which a river neither plunges nor floats for certain, kg/m3 (common practice, no
 /// source): the wind decides.
@@ -86,21 +87,23 @@ impl TriangularChannel {
         let wide = self.half_angle_tan * self.half_angle_tan * reduced_gravity_m_s2;
         Some(Underflow {
             richardson,
-            entrainment: 1.6 * drag.powf(1.5) / richardson,
-            start_depth_m: (2.0 * flow_m3s * flow_m3s * richardson / wide).powf(0.2),
+            entrainment: 1.6 * drag * drag.sqrt() / richardson,
+            start_depth_m: fast::powf(2.0 * flow_m3s * flow_m3s * richardson / wide, 0.2),
         })
     }
 }
 
 impl Underflow {
     /// Depth after a way: `h = 1.2 E x + h0`, m.
+    #[inline]
     pub fn depth_m(&self, way_m: f64) -> f64 {
         1.2 * self.entrainment * way_m + self.start_depth_m
     }
 
     /// How many times the flow it has become after a way: `(h/h0)^(5/3)`. Source: Imberger & Patterson 1981.
+    #[inline]
     pub fn dilution(&self, way_m: f64) -> f64 {
-        (self.depth_m(way_m) / self.start_depth_m).powf(5.0 / 3.0)
+        fast::powf(self.depth_m(way_m) / self.start_depth_m, 5.0 / 3.0)
     }
 }
 

@@ -3,11 +3,12 @@
 
 use super::constants::{GRAVITY_M_S2, VON_KARMAN};
 use super::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K, water_density_kg_m3, water_expansivity_per_k};
+use crate::math::fast;
 
 /// Diffusivity of heat in still water, m2/s: the least there is.
 pub const MOLECULAR_M2_S: f64 = 1.4e-7;
 /// Least N2 in the formula of the background, 1/s2 (Hondzo & Stefan 1993).
-const LEAST_N2_PER_S2: f64 = 7.5e-5;
+pub const LEAST_N2_PER_S2: f64 = 7.5e-5;
 /// Density of ice, kg/m3.
 pub const ICE_KG_M3: f64 = 917.0;
 /// Conductivity of ice, W/(m K).
@@ -29,9 +30,25 @@ pub fn monin_obukhov_m(water_friction_m_s: f64, buoyancy_flux_m2_s3: f64) -> Opt
 ///
 /// A = `area_km2` of the whole lake; N2 at least 7.5e-5 1/s2; never under the molecular one.
 /// Source: Hondzo & Stefan 1993.
+#[inline]
 pub fn background_diffusivity_m2_s(area_km2: f64, n2_per_s2: f64) -> f64 {
-    let found = 8.17e-8 * area_km2.powf(0.56) * n2_per_s2.max(LEAST_N2_PER_S2).powf(-0.43);
-    found.max(MOLECULAR_M2_S)
+    (background_of_area(area_km2) * background_of_stability(n2_per_s2)).max(MOLECULAR_M2_S)
+}
+
+/// What the area of the lake gives to [`background_diffusivity_m2_s`]: `8.17e-8 A^0.56`.
+pub fn background_of_area(area_km2: f64) -> f64 {
+    8.17e-8 * area_km2.powf(0.56)
+}
+
+/// What the stability gives to [`background_diffusivity_m2_s`]: `N2^-0.43`.
+#[inline]
+pub fn background_of_stability(n2_per_s2: f64) -> f64 {
+    fast::powf(n2_per_s2.max(LEAST_N2_PER_S2), -0.43)
+}
+
+/// Inverse of [`background_of_stability`], where N2 is over its least.
+pub fn stability_of_background(factor: f64) -> f64 {
+    fast::powf(factor, 1.0 / 0.43)
 }
 
 /// Share of the wind's power that reaches a small lake: `1 - exp(-0.3 A)`, A = `area_km2`.
@@ -103,6 +120,7 @@ pub fn mixing_work_j(layers: &[MixedLayer]) -> Option<f64> {
 /// `Z = (Q pi/theta / sqrt(g drho/rho))^(2/5)`, m.
 ///
 /// Q = `flow_m3s`, theta = `angle_rad` of withdrawal, pi on a free face. Source: form of Bohan & Grace 1973.
+#[inline]
 pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f64) -> f64 {
     let pull = (GRAVITY_M_S2 * density_step_kg_m3 / 1000.0).sqrt();
     (flow_m3s * std::f64::consts::PI / (angle_rad * pull)).powf(0.4)
@@ -110,6 +128,7 @@ pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f6
 
 /// Weight of the velocity at a distance `away_m` from an outlet's level within its layer of `height_m`:
 /// `(1 - y drho_y / (Z drho_Z))^2`. Source: Bohan & Grace 1973.
+#[inline]
 pub fn withdrawal_weight(away_m: f64, height_m: f64, density_frac: f64) -> f64 {
     let share = away_m / height_m * density_frac;
     if share >= 1.0 { 0.0 } else { (1.0 - share).powi(2) }

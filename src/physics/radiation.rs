@@ -4,6 +4,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::constants::STEFAN_BOLTZMANN_W_M2_K4;
+use crate::math::fast;
 
 /// Solar constant of FAO-56, W/m2: 0.0820 MJ/m2 a minute.
 const FAO_SOLAR_CONSTANT_W_M2: f64 = 0.0820e6 / 60.0;
@@ -165,11 +166,12 @@ pub struct LightInWater {
 
 impl LightInWater {
     /// Sunlight at a depth: `I(z) = I0 (1 - beta) exp(-Kd z)`, I0 what enters the water; at the surface all of it.
+    #[inline]
     pub fn at_depth_w_m2(&self, entering_w_m2: f64, depth_m: f64) -> f64 {
         if depth_m <= 0.0 {
             return entering_w_m2;
         }
-        entering_w_m2 * (1.0 - self.surface_frac) * (-self.extinction_per_m * depth_m).exp()
+        entering_w_m2 * (1.0 - self.surface_frac) * fast::exp(-self.extinction_per_m * depth_m)
     }
 
     /// Power that a cubic metre takes up at a depth below the skin: `-dI/dz`, W/m3.

@@ -5,6 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specific_humidity_kg_kg};
 use super::constants::{AIR_SPECIFIC_HEAT_J_KG_K, GRAVITY_M_S2, VON_KARMAN, ZERO_DEGC_K};
 use super::water::{vaporisation_heat_j_kg, water_density_kg_m3};
+use crate::math::fast;
 
 /// Kinematic viscosity of air, m2/s, near 15 degC.
 const AIR_VISCOSITY_M2_S: f64 = 1.5e-5;
@@ -16,10 +17,12 @@ const LEAST_WIND_M_S: f64 = 0.1;
 const MOST_STABLE: f64 = 5.0;
 /// Least unstable counterpart, so that a calm over warm water ends.
 const MOST_UNSTABLE: f64 = -50.0;
-/// Change of the friction velocity and scales at which the iteration ends, relative.
+/// What a step of the iteration still changes when it ends, relative.
 const SETTLED: f64 = 1e-6;
-/// Most steps of the iteration; it takes about twenty.
+/// Most steps of the iteration; it takes about six.
 const MOST_STEPS: usize = 100;
+/// Bounds of the share of a step that is gone.
+const SHARE: (f64, f64) = (0.3, 1.2);
 
 /// Air and water at the surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -100,14 +103,6 @@ pub fn neutral_flux(air: &SurfaceAir, coefficient: f64) -> TurbulentFlux {
     }
 }
 
-/// Scales of the surface layer while they are sought.
-#[derive(Clone, Copy)]
-struct Scales {
-    friction_m_s: f64,
-    temp_k: f64,
-    humidity_kg_kg: f64,
-}
-
 /// Fluxes by Monin-Obukhov similarity.
 ///
 /// ```text
@@ -119,89 +114,181 @@ struct Scales {
 /// H = -rho cp u* T*,  LE = -rho Lv u* q*
 /// ```
 ///
-/// zeta = z/L; relaxed by half until it settles to 1e-6. Wind is taken as 0.1 m/s where it is less, zeta is held
+/// zeta = z/L; u* and the transfer of heat are sought together, step by step, each by a share of its step that follows
+/// from the last two (the secant of Wegstein 1958), until both settle to 1e-6. Logarithms are those of
+/// [`crate::math::fast`]. Wind is taken as 0.1 m/s where it is less, zeta is held
 /// within -50 and 5. Source: Zeng et al. 1998, as used for lakes by Verburg & Antenucci 2010.
 pub fn stable_flux(air: &SurfaceAir) -> TurbulentFlux {
-    let moist = Moist::of(air);
-    let wind_m_s = air.wind_speed_m_s.max(LEAST_WIND_M_S);
-    let kelvin = air.air_temp_degc + ZERO_DEGC_K;
-    // Dry adiabatic: what the air would have at the surface.
-    let theta_degc = air.air_temp_degc + GRAVITY_M_S2 / AIR_SPECIFIC_HEAT_J_KG_K * air.temp_height_m;
-    let (warmer_k, moister) = (
-        theta_degc - air.water_temp_degc,
-        moist.air_kg_kg - moist.water_kg_kg,
-    );
+    let [flux] = stable_fluxes(&[*air]);
+    flux
+}
+
+/// [`stable_flux`] of several surfaces side by side, each of which gets what it gets alone.
+pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
+    let moist: [Moist; L] = std::array::from_fn(|lane| Moist::of(&air[lane]));
+    let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
-        friction_m_s: 0.035 * wind_m_s,
-        temp_k: 0.0,
-        humidity_kg_kg: 0.0,
+        friction_m_s: std::array::from_fn(|lane| 0.035 * held[lane].wind_m_s),
+        heat: [0.0; L],
     };
+    let (mut before, mut settled) = (None, [false; L]);
     for _ in 0..MOST_STEPS {
-        let u = scales.friction_m_s;
-        let virtual_k = kelvin * (1.0 + 0.61 * moist.air_kg_kg);
-        let virtual_scale_k =
-            scales.temp_k * (1.0 + 0.61 * moist.air_kg_kg) + 0.61 * kelvin * scales.humidity_kg_kg;
-        let per_m = VON_KARMAN * GRAVITY_M_S2 * virtual_scale_k / (virtual_k * u * u);
-        let zeta = |height_m: f64| (per_m * height_m).clamp(MOST_UNSTABLE, MOST_STABLE);
-        let gust_m_s = (-GRAVITY_M_S2 / virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M)
-            .max(0.0)
-            .cbrt();
-        let felt_m_s = wind_m_s.hypot(gust_m_s);
-        let rough_m = 0.013 * u * u / GRAVITY_M_S2 + 0.11 * AIR_VISCOSITY_M2_S / u;
-        let reynolds = u * rough_m / AIR_VISCOSITY_M2_S;
-        let rough_heat_m = rough_m * (2.57 - 2.67 * reynolds.powf(0.25)).exp();
-        let of_heat =
-            VON_KARMAN / ((air.temp_height_m / rough_heat_m).ln() - psi_heat(zeta(air.temp_height_m)));
-        let found = Scales {
-            friction_m_s: VON_KARMAN * felt_m_s
-                / ((air.wind_height_m / rough_m).ln() - psi_momentum(zeta(air.wind_height_m))),
-            temp_k: of_heat * warmer_k,
-            humidity_kg_kg: of_heat * moister,
-        };
-        let half = |held: f64, found: f64| 0.5 * (held + found);
-        let next = Scales {
-            friction_m_s: half(u, found.friction_m_s),
-            temp_k: half(scales.temp_k, found.temp_k),
-            humidity_kg_kg: half(scales.humidity_kg_kg, found.humidity_kg_kg),
-        };
-        let has_settled = (next.friction_m_s - u).abs() <= SETTLED * u
-            && (next.temp_k - scales.temp_k).abs() <= SETTLED * (1.0 + scales.temp_k.abs());
-        scales = next;
-        if has_settled {
+        let found = scales.next(&held);
+        let mut all_settled = true;
+        let tried = scales;
+        for lane in 0..L {
+            let (u, heat) = (tried.friction_m_s[lane], tried.heat[lane]);
+            let (by_u, by_heat) = (found.friction_m_s[lane] - u, found.heat[lane] - heat);
+            let (share_u, share_heat) =
+                before
+                    .as_ref()
+                    .map_or((0.5, 1.0), |(was, had): &(Scales<L>, Scales<L>)| {
+                        (
+                            share(
+                                u - was.friction_m_s[lane],
+                                found.friction_m_s[lane] - had.friction_m_s[lane],
+                            ),
+                            share(heat - was.heat[lane], found.heat[lane] - had.heat[lane]),
+                        )
+                    });
+            // A lane that has settled stays, or it would depend on its neighbours.
+            if !settled[lane] {
+                scales.friction_m_s[lane] = u + share_u * by_u;
+                scales.heat[lane] = heat + share_heat * by_heat;
+            }
+            settled[lane] |= by_u.abs() <= SETTLED * u && by_heat.abs() <= SETTLED * heat.abs();
+            all_settled &= settled[lane];
+        }
+        if all_settled {
             break;
         }
+        before = Some((tried, found));
     }
-    let rate = -moist.density_kg_m3 * scales.friction_m_s;
-    TurbulentFlux {
-        sensible_w_m2: rate * AIR_SPECIFIC_HEAT_J_KG_K * scales.temp_k,
-        latent_w_m2: rate * vaporisation_heat_j_kg(air.water_temp_degc) * scales.humidity_kg_kg,
-        air_friction_m_s: scales.friction_m_s,
-        air_density_kg_m3: moist.density_kg_m3,
-    }
+    std::array::from_fn(|lane| {
+        let rate = -moist[lane].density_kg_m3 * scales.friction_m_s[lane] * scales.heat[lane];
+        let vaporisation_j_kg = vaporisation_heat_j_kg(air[lane].water_temp_degc);
+        TurbulentFlux {
+            sensible_w_m2: rate * AIR_SPECIFIC_HEAT_J_KG_K * held[lane].warmer_k,
+            latent_w_m2: rate * vaporisation_j_kg * held[lane].moister_kg_kg,
+            air_friction_m_s: scales.friction_m_s[lane],
+            air_density_kg_m3: moist[lane].density_kg_m3,
+        }
+    })
 }
 
-fn psi_momentum(zeta: f64) -> f64 {
-    if zeta >= 0.0 {
-        return psi_stable(zeta);
-    }
-    let x = (1.0 - 16.0 * zeta).powf(0.25);
-    2.0 * (0.5 * (1.0 + x)).ln() + (0.5 * (1.0 + x * x)).ln() - 2.0 * x.atan() + FRAC_PI_2
-}
-
-fn psi_heat(zeta: f64) -> f64 {
-    if zeta >= 0.0 {
-        return psi_stable(zeta);
-    }
-    let x = (1.0 - 16.0 * zeta).powf(0.25);
-    2.0 * (0.5 * (1.0 + x * x)).ln()
-}
-
-fn psi_stable(zeta: f64) -> f64 {
-    if zeta <= 1.0 {
-        -5.0 * zeta
+/// Share of a step that the secant through the last two would go.
+#[inline(always)]
+fn share(moved: f64, answered: f64) -> f64 {
+    let against = moved - answered;
+    let found = if against == 0.0 { 1.0 } else { moved / against };
+    // Where the secant says nothing (no number, backward) half a step is safe.
+    if found > 0.0 {
+        found.clamp(SHARE.0, SHARE.1)
     } else {
-        -(4.0 * zeta.ln() + zeta + 4.0)
+        0.5
     }
+}
+
+/// What stays while the scales are sought.
+#[derive(Clone, Copy)]
+struct Held {
+    wind_m_s: f64,
+    wind_height_m: f64,
+    temp_height_m: f64,
+    /// Virtual temperature of the air, K.
+    virtual_k: f64,
+    /// Air less water: potential temperature, specific humidity, virtual temperature.
+    warmer_k: f64,
+    moister_kg_kg: f64,
+    virtually_warmer_k: f64,
+}
+
+impl Held {
+    fn of(air: &SurfaceAir, moist: &Moist) -> Held {
+        let kelvin = air.air_temp_degc + ZERO_DEGC_K;
+        // Dry adiabatic: what the air would have at the surface.
+        let theta_degc = air.air_temp_degc + GRAVITY_M_S2 / AIR_SPECIFIC_HEAT_J_KG_K * air.temp_height_m;
+        let warmer_k = theta_degc - air.water_temp_degc;
+        let moister_kg_kg = moist.air_kg_kg - moist.water_kg_kg;
+        Held {
+            wind_m_s: air.wind_speed_m_s.max(LEAST_WIND_M_S),
+            wind_height_m: air.wind_height_m,
+            temp_height_m: air.temp_height_m,
+            virtual_k: kelvin * (1.0 + 0.61 * moist.air_kg_kg),
+            warmer_k,
+            moister_kg_kg,
+            virtually_warmer_k: warmer_k * (1.0 + 0.61 * moist.air_kg_kg) + 0.61 * kelvin * moister_kg_kg,
+        }
+    }
+}
+
+/// Scales of the surface layer while they are sought: u*, and `k / [ln(z/z0T) - psi_h]`, of which T* and q* are multiples.
+#[derive(Clone, Copy)]
+struct Scales<const L: usize> {
+    friction_m_s: [f64; L],
+    heat: [f64; L],
+}
+
+impl<const L: usize> Scales<L> {
+    /// The scales that follow from these.
+    fn next(&self, held: &[Held; L]) -> Scales<L> {
+        let mut found = *self;
+        for lane in 0..L {
+            let (u, held) = (self.friction_m_s[lane], &held[lane]);
+            let virtual_scale_k = self.heat[lane] * held.virtually_warmer_k;
+            let per_m = VON_KARMAN * GRAVITY_M_S2 * virtual_scale_k / (held.virtual_k * u * u);
+            let zeta = |height_m: f64| (per_m * height_m).clamp(MOST_UNSTABLE, MOST_STABLE);
+            let gust_cubed = (-GRAVITY_M_S2 / held.virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M)
+                .max(LEAST_GUST_CUBED);
+            let gust_squared = fast::exp(2.0 / 3.0 * fast::ln(gust_cubed));
+            let felt_m_s = (held.wind_m_s * held.wind_m_s + gust_squared).sqrt();
+            let rough_m = 0.013 * u * u / GRAVITY_M_S2 + 0.11 * AIR_VISCOSITY_M2_S / u;
+            let reynolds = u * rough_m / AIR_VISCOSITY_M2_S;
+            let heat_less = 2.57 - 2.67 * reynolds.sqrt().sqrt();
+            found.friction_m_s[lane] = VON_KARMAN * felt_m_s
+                / log_less_psi(
+                    held.wind_height_m / rough_m,
+                    zeta(held.wind_height_m),
+                    psi_momentum,
+                );
+            found.heat[lane] = VON_KARMAN
+                / (log_less_psi(held.temp_height_m / rough_m, zeta(held.temp_height_m), psi_heat)
+                    - heat_less);
+        }
+        found
+    }
+}
+
+/// Gust that counts as none, (m/s)^3: its square is under 1e-12 m2/s2.
+const LEAST_GUST_CUBED: f64 = 1e-18;
+
+/// `ln(height) - psi(zeta)`. Of unstable air `psi` gives e^psi without its part that is no logarithm, and that part.
+#[inline(always)]
+fn log_less_psi(height: f64, zeta: f64, psi: impl Fn(f64) -> (f64, f64)) -> f64 {
+    let (factor, part) = psi(zeta.min(0.0));
+    let stable = zeta.max(0.0);
+    let beyond = stable.max(1.0);
+    fast::ln(height / factor * (beyond * beyond) * (beyond * beyond)) - part
+        + (5.0 * stable.min(1.0) + (beyond - 1.0))
+}
+
+/// psi_m of unstable air as `ln(first) + second`.
+#[inline(always)]
+fn psi_momentum(zeta: f64) -> (f64, f64) {
+    let square = (1.0 - 16.0 * zeta).sqrt();
+    let x = square.sqrt();
+    let half = 0.5 * (1.0 + x);
+    (
+        half * half * (0.5 * (1.0 + square)),
+        FRAC_PI_2 - 2.0 * fast::atan(x),
+    )
+}
+
+/// psi_h of unstable air, likewise.
+#[inline(always)]
+fn psi_heat(zeta: f64) -> (f64, f64) {
+    let half = 0.5 * (1.0 + (1.0 - 16.0 * zeta).sqrt());
+    (half * half, 0.0)
 }
 
 /// Depth of water that a latent heat flux takes away in a second: `LE / (rho Lv)`, m/s.
@@ -216,8 +303,10 @@ mod tests {
     #[test]
     fn the_stability_functions_are_continuous_where_their_forms_meet() {
         for (left, right) in [(-1e-9, 0.0), (1.0, 1.0 + 1e-9)] {
-            assert!((psi_momentum(left) - psi_momentum(right)).abs() < 1e-7);
-            assert!((psi_heat(left) - psi_heat(right)).abs() < 1e-7);
+            let momentum = |zeta| log_less_psi(1.0, zeta, psi_momentum);
+            let heat = |zeta| log_less_psi(1.0, zeta, psi_heat);
+            assert!((momentum(left) - momentum(right)).abs() < 1e-7);
+            assert!((heat(left) - heat(right)).abs() < 1e-7);
         }
     }
 

@@ -1,6 +1,6 @@
 //! Convective adjustment: water that is denser than what lies below it sinks and mixes, lane by lane.
 
-use super::state::{Column, Water};
+use super::state::{Column, Lanes, Water};
 use crate::physics::water::water_density_kg_m3;
 
 /// Layers that have become one.
@@ -33,13 +33,17 @@ impl Convection {
     /// Returns the lowest layer of each lane's surface pool.
     pub fn step<const L: usize>(&mut self, column: &mut Column<L>) -> [usize; L] {
         let mut lowest = column.top;
+        let unstable = lowest_inversions(column);
         for (lane, lowest) in lowest.iter_mut().enumerate() {
-            *lowest = self.lane(column, lane);
+            if unstable[lane] < f64::INFINITY {
+                *lowest = self.lane(column, lane, unstable[lane] as usize);
+            }
         }
         lowest
     }
 
-    fn lane<const L: usize>(&mut self, column: &mut Column<L>, lane: usize) -> usize {
+    /// One lane, whose lowest face under denser water is `inversion`.
+    fn lane<const L: usize>(&mut self, column: &mut Column<L>, lane: usize, inversion: usize) -> usize {
         self.pools.clear();
         for layer in (0..=column.top[lane]).rev() {
             let water = column.water(layer, lane);
@@ -58,7 +62,12 @@ impl Convection {
                 self.pools.pop();
                 pool = above.with(pool);
             }
+            let has_grown = pool.lowest < layer || pool.volume_m3 > column.volume_m3[layer][lane];
             self.pools.push(pool);
+            // What lies below is stable, and this layer did not change.
+            if layer < inversion && !has_grown {
+                break;
+            }
         }
         let mut upper = column.top[lane] + 1;
         for pool in &self.pools {
@@ -71,6 +80,24 @@ impl Convection {
         }
         self.pools.first().map_or(column.top[lane], |pool| pool.lowest)
     }
+}
+
+/// The lowest face of each lane over which the water is denser than under it; infinite in stable lanes.
+fn lowest_inversions<const L: usize>(column: &Column<L>) -> Lanes<L> {
+    let top = column.top.map(|top| top as f64);
+    let highest = column.top.iter().max().copied().unwrap_or(0);
+    let mut found = [f64::INFINITY; L];
+    let mut below = column.temp_degc[0].map(water_density_kg_m3);
+    for face in 1..=highest {
+        let (temps_degc, number) = (&column.temp_degc[face], face as f64);
+        for lane in 0..L {
+            let density = water_density_kg_m3(temps_degc[lane]);
+            let is_inverse = (density > below[lane]) & (number <= top[lane]) & (number < found[lane]);
+            found[lane] = if is_inverse { number } else { found[lane] };
+            below[lane] = density;
+        }
+    }
+    found
 }
 
 impl Pool {

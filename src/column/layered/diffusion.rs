@@ -1,5 +1,6 @@
 //! Vertical diffusion, implicit in time: all lanes and all that is carried in one pass.
 
+use super::background::apart_m;
 use super::grid::Grid;
 use super::state::{Column, Lanes};
 
@@ -15,11 +16,16 @@ pub fn conductance_m3<const L: usize>(
 ) {
     into.fill([0.0; L]);
     let areas = grid.face_area_m2();
-    for face in 1..grid.layers() {
+    let highest = column.top.iter().max().copied().unwrap_or(0);
+    for face in 1..=highest {
+        let apart_m = apart_m(grid, column, face);
+        let (diffusivity, into) = (&diffusivity_m2_s[face], &mut into[face]);
         for lane in 0..L {
-            if face <= column.top[lane] {
-                let apart_m = column.middle_m(grid, face, lane) - column.middle_m(grid, face - 1, lane);
-                into[face][lane] = step_s * areas[face] * diffusivity_m2_s[face][lane] / apart_m;
+            into[lane] = step_s * areas[face] * diffusivity[lane] / apart_m[lane];
+        }
+        for lane in 0..L {
+            if face > column.top[lane] {
+                into[lane] = 0.0;
             }
         }
     }
@@ -56,41 +62,36 @@ impl<const L: usize> Diffusion<L> {
         fields: &mut [&mut [Lanes<L>]],
     ) {
         let layers = volume_m3.len();
+        let mut before = [0.0; L];
         for i in 0..layers {
-            let (below, above) = (conductance_m3[i], conductance_m3[i + 1]);
+            let (volume, below, above) = (&volume_m3[i], &conductance_m3[i], &conductance_m3[i + 1]);
+            let (inverses, factors) = (&mut self.inverse[i], &mut self.factor[i]);
             for lane in 0..L {
-                let volume = volume_m3[i][lane];
-                let before = if i == 0 { 0.0 } else { self.factor[i - 1][lane] };
-                let diagonal = if volume > 0.0 {
-                    volume + below[lane] + above[lane]
-                } else {
-                    1.0
-                };
+                // A layer without volume keeps what it has.
+                let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
                 // The row before has -above/pivot as its factor.
-                let inverse = 1.0 / (diagonal + below[lane] * before);
-                self.inverse[i][lane] = inverse;
-                self.factor[i][lane] = -above[lane] * inverse;
+                let inverse = 1.0 / (weight + below[lane] + above[lane] + below[lane] * before[lane]);
+                inverses[lane] = inverse;
+                before[lane] = -above[lane] * inverse;
+                factors[lane] = before[lane];
             }
         }
         for field in fields.iter_mut() {
+            let mut before = [0.0; L];
             for i in 0..layers {
+                let (volume, below, inverses) = (&volume_m3[i], &conductance_m3[i], &self.inverse[i]);
+                let values = &mut field[i];
                 for lane in 0..L {
-                    let weight = if volume_m3[i][lane] > 0.0 {
-                        volume_m3[i][lane]
-                    } else {
-                        1.0
-                    };
-                    let before = if i == 0 {
-                        0.0
-                    } else {
-                        conductance_m3[i][lane] * field[i - 1][lane]
-                    };
-                    field[i][lane] = (weight * field[i][lane] + before) * self.inverse[i][lane];
+                    let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
+                    before[lane] = (weight * values[lane] + below[lane] * before[lane]) * inverses[lane];
+                    values[lane] = before[lane];
                 }
             }
             for i in (0..layers - 1).rev() {
+                let (factors, values) = (&self.factor[i], &mut field[i]);
                 for lane in 0..L {
-                    field[i][lane] -= self.factor[i][lane] * field[i + 1][lane];
+                    before[lane] = values[lane] - factors[lane] * before[lane];
+                    values[lane] = before[lane];
                 }
             }
         }

@@ -93,31 +93,37 @@ impl Grid {
     }
 
     /// Number of layers.
+    #[inline]
     pub fn layers(&self) -> usize {
         self.face_elevation_m.len() - 1
     }
 
     /// Elevations of the faces, m, shape `[layers + 1]`.
+    #[inline]
     pub fn face_elevation_m(&self) -> &[f64] {
         &self.face_elevation_m
     }
 
     /// Areas of the faces, m2, shape `[layers + 1]`.
+    #[inline]
     pub fn face_area_m2(&self) -> &[f64] {
         &self.face_area_m2
     }
 
     /// Volume of layer `layer` when it is full, m3.
+    #[inline]
     pub fn full_volume_m3(&self, layer: usize) -> f64 {
         self.face_volume_m3[layer + 1] - self.face_volume_m3[layer]
     }
 
     /// Volume below face `face`, m3.
+    #[inline]
     pub fn volume_below_m3(&self, face: usize) -> f64 {
         self.face_volume_m3[face]
     }
 
     /// Thickness of layer `layer` when it is full, m.
+    #[inline]
     pub fn thickness_m(&self, layer: usize) -> f64 {
         self.face_elevation_m[layer + 1] - self.face_elevation_m[layer]
     }

@@ -56,27 +56,34 @@ pub fn take_up<const L: usize>(
     let mut taken_g = [0.0; L];
     let days = step_s / S_PER_DAY;
     let areas = grid.face_area_m2();
-    for layer in 0..grid.layers() {
+    let bed_g_m2: Lanes<L> = std::array::from_fn(|lane| parameters[lane].demand.bed_g_m2_day * days);
+    let water_mg_l: Lanes<L> = std::array::from_fn(|lane| parameters[lane].demand.water_mg_l_day * days);
+    let highest = column.top.iter().max().map_or(0, |top| top + 1);
+    for layer in 0..highest {
+        let lower_m2 = if layer == 0 { 0.0 } else { areas[layer] };
+        let mut upper_m2 = [areas[layer + 1]; L];
         for lane in 0..L {
-            let volume_m3 = column.volume_m3[layer][lane];
-            if volume_m3 <= 0.0 {
-                continue;
+            if layer == column.top[lane] {
+                upper_m2[lane] = column.surface_area_m2[lane];
             }
-            let upper_m2 = if layer == column.top[lane] {
-                column.surface_area_m2[lane]
+        }
+        let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &column.temp_degc[layer]);
+        let oxygen_mg_l = &mut column.oxygen_mg_l[layer];
+        for lane in 0..L {
+            let (volume_m3, temp_degc) = (volumes_m3[lane], temps_degc[lane]);
+            let bed = bed_g_m2[lane] * rate_factor(THETA.0, temp_degc) * (upper_m2[lane] - lower_m2).max(0.0);
+            let water = water_mg_l[lane] * rate_factor(THETA.1, temp_degc) * volume_m3;
+            let held_mg_l = oxygen_mg_l[lane];
+            // held / (1 + rate / (held + half)) with one division.
+            let over = (held_mg_l + HALF_DEMAND_MG_L) * volume_m3;
+            let after_mg_l = held_mg_l * over / (over + (bed + water));
+            let is_water = volume_m3 > 0.0;
+            taken_g[lane] += if is_water {
+                (held_mg_l - after_mg_l) * volume_m3
             } else {
-                areas[layer + 1]
+                0.0
             };
-            let lower_m2 = if layer == 0 { 0.0 } else { areas[layer] };
-            let demand = &parameters[lane].demand;
-            let temp_degc = column.temp_degc[layer][lane];
-            let bed = demand.bed_g_m2_day * rate_factor(THETA.0, temp_degc) * (upper_m2 - lower_m2).max(0.0);
-            let water = demand.water_mg_l_day * rate_factor(THETA.1, temp_degc) * volume_m3;
-            let held_mg_l = column.oxygen_mg_l[layer][lane];
-            let rate_mg_l = (bed + water) / volume_m3 * days;
-            let after_mg_l = held_mg_l / (1.0 + rate_mg_l / (held_mg_l + HALF_DEMAND_MG_L));
-            column.oxygen_mg_l[layer][lane] = after_mg_l;
-            taken_g[lane] += (held_mg_l - after_mg_l) * volume_m3;
+            oxygen_mg_l[lane] = if is_water { after_mg_l } else { held_mg_l };
         }
     }
     taken_g

@@ -89,6 +89,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// The water of a layer.
+    #[inline]
     pub fn water(&self, layer: usize, lane: usize) -> Water {
         Water {
             temp_degc: self.temp_degc[layer][lane],
@@ -98,6 +99,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Sets the water of a layer.
+    #[inline]
     pub fn set(&mut self, layer: usize, lane: usize, water: Water) {
         self.temp_degc[layer][lane] = water.temp_degc;
         self.oxygen_mg_l[layer][lane] = water.oxygen_mg_l;
@@ -105,6 +107,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Runs water into a layer: volumes add up, heat and what rides along with them.
+    #[inline]
     pub fn run_in(&mut self, layer: usize, lane: usize, volume_m3: f64, water: Water) {
         let held_m3 = self.volume_m3[layer][lane];
         let after_m3 = held_m3 + volume_m3;
@@ -127,6 +130,17 @@ impl<const L: usize> Column<L> {
     /// Volume of a lane, m3.
     pub fn whole_m3(&self, lane: usize) -> f64 {
         self.volume_m3.iter().map(|row| row[lane]).sum()
+    }
+
+    /// Volume of every lane, m3.
+    pub fn whole_lanes_m3(&self) -> Lanes<L> {
+        let mut whole_m3 = [0.0; L];
+        for row in &self.volume_m3 {
+            for lane in 0..L {
+                whole_m3[lane] += row[lane];
+            }
+        }
+        whole_m3
     }
 
     /// Heat of a lane above water at 0 degC, J; ice is below it by what it takes to melt.
@@ -159,6 +173,7 @@ impl<const L: usize> Column<L> {
     }
 
     /// Elevation of the middle of a layer of a lane, m.
+    #[inline]
     pub fn middle_m(&self, grid: &Grid, layer: usize, lane: usize) -> f64 {
         let faces = grid.face_elevation_m();
         let upper_m = if layer == self.top[lane] {
@@ -174,7 +189,11 @@ impl<const L: usize> Column<L> {
     /// hypsography does not have that volume, and then nothing has changed.
     #[must_use]
     pub fn settle_surface(&mut self, grid: &Grid, lane: usize) -> bool {
-        let whole_m3 = self.whole_m3(lane);
+        self.settle_surface_of(grid, lane, self.whole_m3(lane))
+    }
+
+    /// [`Column::settle_surface`] of a lane whose volume is known.
+    pub(super) fn settle_surface_of(&mut self, grid: &Grid, lane: usize, whole_m3: f64) -> bool {
         let Some(level_m) = grid.surface_elevation_m(whole_m3) else {
             return false;
         };

@@ -9,12 +9,13 @@ use super::light::absorb_light;
 use super::oxygen::{aerate, take_up};
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};
-use super::surface::{SurfaceGain, surface_albedo, surface_gain};
+use super::surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
 use super::wind::{SurfaceStress, WindMixing};
 use crate::column::forcing::Weather;
 use crate::physics::mixing::buoyancy_flux_m2_s3;
 use crate::physics::radiation::LightInWater;
 use crate::physics::stratification::TwoLayers;
+use crate::physics::turbulent_flux::{SurfaceAir, stable_fluxes};
 use crate::physics::water::{HEAT_CAPACITY_J_M3_K, water_density_kg_m3};
 
 /// What a step brought into each lane through its surface and bed.
@@ -81,6 +82,12 @@ impl<const L: usize> ColumnStep<L> {
         };
         let mut entering_w_m2 = [0.0; L];
         let mut gains = [SurfaceGain::NONE; L];
+        // Of lanes under ice too: what they would have is thrown away.
+        let open_air: [SurfaceAir; L] = std::array::from_fn(|lane| {
+            let wind_speed_m_s = parameters[lane].wind_frac * weather[lane].wind_speed_m_s;
+            surface_air(column, lane, &weather[lane], wind_speed_m_s)
+        });
+        let fluxes = stable_fluxes(&open_air);
         for lane in 0..L {
             let (air, own) = (&weather[lane], &parameters[lane]);
             let sky_w_m2 = own.sky_frac * air.sky_longwave_w_m2;
@@ -92,7 +99,7 @@ impl<const L: usize> ColumnStep<L> {
                 continue;
             }
             entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - surface_albedo(air));
-            let gain = surface_gain(column, lane, air, (sky_w_m2, wind_speed_m_s), step_s);
+            let gain = surface_gain(column, lane, (&open_air[lane], &fluxes[lane]), sky_w_m2, step_s);
             let top = column.top[lane];
             let area_m2 = column.surface_area_m2[lane];
             let heat_j = gain.heat_w_m2 * area_m2 * step_s;

@@ -5,7 +5,7 @@ use crate::column::forcing::Weather;
 use crate::physics::constants::WATER_EMISSIVITY;
 use crate::physics::longwave::water_longwave_w_m2;
 use crate::physics::radiation::direct_albedo;
-use crate::physics::turbulent_flux::{SurfaceAir, evaporation_m_s, stable_flux};
+use crate::physics::turbulent_flux::{SurfaceAir, TurbulentFlux, evaporation_m_s};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// Height of the forcing's wind, and of its temperature and humidity, m.
@@ -44,29 +44,38 @@ pub fn surface_albedo(weather: &Weather) -> f64 {
     DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct_albedo(zenith_deg)
 }
 
-/// Gain of the surface of a lane: `0.97 (La - sigma Ts^4) - H - LE` with the fluxes of [`stable_flux`].
+/// Air over the surface of a lane, under the wind of the lane.
+pub fn surface_air<const L: usize>(
+    column: &Column<L>,
+    lane: usize,
+    weather: &Weather,
+    wind_speed_m_s: f64,
+) -> SurfaceAir {
+    SurfaceAir {
+        wind_speed_m_s,
+        wind_height_m: HEIGHT_M.0,
+        air_temp_degc: weather.air_temp_degc,
+        vapour_pressure_pa: weather.vapour_pressure_pa,
+        temp_height_m: HEIGHT_M.1,
+        water_temp_degc: column.temp_degc[column.top[lane]][lane],
+        pressure_pa: weather.pressure_pa,
+    }
+}
+
+/// Gain of the surface of a lane: `0.97 (La - sigma Ts^4) - H - LE` with the fluxes of
+/// [`stable_fluxes`](crate::physics::turbulent_flux::stable_fluxes).
 ///
 /// Taken with the surface's temperature at the beginning of the step. Where the layer is so thin that it would overshoot
 /// its equilibrium within the step, the gain is cut back to reach that, evaporation with it.
 pub fn surface_gain<const L: usize>(
     column: &Column<L>,
     lane: usize,
-    weather: &Weather,
-    (sky_w_m2, wind_speed_m_s): (f64, f64),
+    (air, flux): (&SurfaceAir, &TurbulentFlux),
+    sky_w_m2: f64,
     step_s: f64,
 ) -> SurfaceGain {
     let top = column.top[lane];
-    let water_temp_degc = column.temp_degc[top][lane];
-    let air = SurfaceAir {
-        wind_speed_m_s,
-        wind_height_m: HEIGHT_M.0,
-        air_temp_degc: weather.air_temp_degc,
-        vapour_pressure_pa: weather.vapour_pressure_pa,
-        temp_height_m: HEIGHT_M.1,
-        water_temp_degc,
-        pressure_pa: weather.pressure_pa,
-    };
-    let flux = stable_flux(&air);
+    let (water_temp_degc, wind_speed_m_s) = (air.water_temp_degc, air.wind_speed_m_s);
     let sent_w_m2 = water_longwave_w_m2(water_temp_degc);
     let heat_w_m2 = WATER_EMISSIVITY * sky_w_m2 - sent_w_m2 - flux.sensible_w_m2 - flux.latent_w_m2;
     // Loss that a degree more would bring: of radiation, and of the law of the wall at its least stable about

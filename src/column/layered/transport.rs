@@ -39,6 +39,7 @@ pub struct Left {
 }
 
 impl Left {
+    #[inline]
     fn add(&mut self, volume_m3: f64, water: Water) {
         self.volume_m3 += volume_m3;
         self.heat_j += HEAT_CAPACITY_J_M3_K * volume_m3 * water.temp_degc;
@@ -52,8 +53,10 @@ impl Left {
 pub struct Transport {
     /// Net volume into each layer, m3.
     net_m3: Vec<f64>,
-    /// Water of the donor of each face before the substep.
-    donor: Vec<Water>,
+    /// What sources brought to each layer less what they took, within a substep; nothing between.
+    gained: Vec<Contents>,
+    /// What sources take from each layer, m3.
+    taken_m3: Vec<f64>,
 }
 
 impl Transport {
@@ -61,7 +64,8 @@ impl Transport {
     pub fn new(layers: usize) -> Self {
         Transport {
             net_m3: vec![0.0; layers],
-            donor: vec![NOTHING; layers + 1],
+            gained: vec![[0.0; 4]; layers],
+            taken_m3: vec![0.0; layers],
         }
     }
 
@@ -116,40 +120,43 @@ impl Transport {
                 0.0
             };
         }
+        self.taken_m3.fill(0.0);
         for source in sources {
             // A layer above the surface cannot give or take: the surface layer stands for it.
-            self.net_m3[source.layer.min(top)] += source.volume_m3;
+            let layer = source.layer.min(top);
+            self.net_m3[layer] += source.volume_m3;
+            self.taken_m3[layer] += f64::max(-source.volume_m3, 0.0);
         }
-        let count = self.substeps(column, lane, sources);
+        let count = self.substeps(column, lane);
         if count == 0 {
             return None;
         }
         let mut left = Left::default();
+        let mut whole_m3 = 0.0;
         for _ in 0..count {
-            self.substep(column, lane, sources, (1.0 / count as f64, &mut left), taken);
+            whole_m3 = self.substep(column, lane, sources, (1.0 / count as f64, &mut left), taken);
         }
-        column.settle_surface(grid, lane).then_some(left)
+        column.settle_surface_of(grid, lane, whole_m3).then_some(left)
     }
 
     /// How many substeps keep every layer from losing too much; 0 where none would.
-    fn substeps<const L: usize>(&self, column: &Column<L>, lane: usize, sources: &[LayerSource]) -> usize {
+    fn substeps<const L: usize>(&self, column: &Column<L>, lane: usize) -> usize {
+        let top = column.top[lane];
         let mut most: f64 = 0.0;
         let mut up_m3 = 0.0;
-        for layer in 0..=column.top[lane] {
-            let volume_m3 = column.volume_m3[layer][lane];
-            let taken_m3: f64 = sources
-                .iter()
-                .filter(|s| s.layer.min(column.top[lane]) == layer && s.volume_m3 < 0.0)
-                .map(|s| -s.volume_m3)
-                .sum();
+        for layer in 0..=top {
             let down_m3 = f64::max(-up_m3, 0.0);
             up_m3 += self.net_m3[layer];
-            let through_m3 = if layer == column.top[lane] {
-                0.0
-            } else {
-                up_m3.max(0.0)
-            };
-            most = most.max((taken_m3 + down_m3 + through_m3) / volume_m3);
+            let through_m3 = if layer == top { 0.0 } else { up_m3.max(0.0) };
+            let leaving_m3 = self.taken_m3[layer] + down_m3 + through_m3;
+            let volume_m3 = column.volume_m3[layer][lane];
+            // The division is for layers that give more than any before; not a number counts too.
+            if !(leaving_m3 <= most * volume_m3) {
+                most = leaving_m3 / volume_m3;
+                if most.is_nan() {
+                    return 0;
+                }
+            }
         }
         let count = (most / MOST_LEAVES).ceil().max(1.0);
         // More than this many substeps means that the lake is emptied within the step.
@@ -160,6 +167,7 @@ impl Transport {
         }
     }
 
+    /// One substep; returns the volume of the lane after it, m3.
     fn substep<const L: usize>(
         &mut self,
         column: &mut Column<L>,
@@ -167,48 +175,99 @@ impl Transport {
         sources: &[LayerSource],
         (share, left): (f64, &mut Left),
         taken: &mut [Water],
-    ) {
+    ) -> f64 {
         let top = column.top[lane];
-        // The flow up through each face; its donor is the layer that it leaves, as it was before.
-        let mut up_m3 = 0.0;
-        for layer in 0..top {
-            up_m3 += share * self.net_m3[layer];
-            self.donor[layer + 1] = column.water(if up_m3 >= 0.0 { layer } else { layer + 1 }, lane);
-        }
         for source in sources.iter().filter(|s| s.volume_m3 > 0.0) {
-            column.run_in(
-                source.layer.min(top),
-                lane,
-                share * source.volume_m3,
-                source.water,
-            );
+            let gained = &mut self.gained[source.layer.min(top)];
+            *gained = sum(*gained, contents(share * source.volume_m3, source.water));
         }
-        for source in sources.iter().filter(|s| s.volume_m3 < 0.0) {
+        for (i, source) in sources.iter().enumerate().filter(|(_, s)| s.volume_m3 < 0.0) {
             let layer = source.layer.min(top);
-            left.add(-share * source.volume_m3, column.water(layer, lane));
-            column.volume_m3[layer][lane] += share * source.volume_m3;
+            let water = self.with_gains(column, layer, lane);
+            left.add(-share * source.volume_m3, water);
+            self.gained[layer] = sum(self.gained[layer], contents(share * source.volume_m3, water));
+            if let Some(taken) = taken.get_mut(i) {
+                taken.temp_degc += share * water.temp_degc;
+                taken.oxygen_mg_l += share * water.oxygen_mg_l;
+                taken.river_frac += share * water.river_frac;
+            }
         }
-        for (taken, source) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
-            let water = column.water(source.layer.min(top), lane);
-            taken.temp_degc += share * water.temp_degc;
-            taken.oxygen_mg_l += share * water.oxygen_mg_l;
-            taken.river_frac += share * water.river_frac;
+        let whole_m3 = self.lift(column, lane, share);
+        for source in sources {
+            self.gained[source.layer.min(top)] = [0.0; 4];
         }
+        whole_m3
+    }
+
+    /// The water of a layer with what its sources have brought so far.
+    fn with_gains<const L: usize>(&self, column: &Column<L>, layer: usize, lane: usize) -> Water {
+        let (water, gained) = (column.water(layer, lane), self.gained[layer]);
+        if gained == [0.0; 4] {
+            return water;
+        }
+        let all = sum(contents(column.volume_m3[layer][lane], water), gained);
+        if all[0] > 0.0 { mean(all) } else { water }
+    }
+
+    /// Gives the layers what they gained and moves the flow through the faces, each with the water that its donor had
+    /// before; returns the volume of the lane, m3.
+    fn lift<const L: usize>(&self, column: &mut Column<L>, lane: usize, share: f64) -> f64 {
+        let top = column.top[lane];
+        let mut whole_m3 = 0.0;
         let mut up_m3 = 0.0;
-        for layer in 0..top {
-            up_m3 += share * self.net_m3[layer];
-            let (from, to) = if up_m3 >= 0.0 {
-                (layer, layer + 1)
+        let mut from_below = [0.0; 4];
+        let mut water = column.water(0, lane);
+        for layer in 0..=top {
+            let above = column.water((layer + 1).min(top), lane);
+            up_m3 += if layer < top {
+                share * self.net_m3[layer]
             } else {
-                (layer + 1, layer)
+                -up_m3
             };
-            take_out(column, from, lane, up_m3.abs(), self.donor[layer + 1]);
-            column.run_in(to, lane, up_m3.abs(), self.donor[layer + 1]);
+            let upward = contents(up_m3, if up_m3 >= 0.0 { water } else { above });
+            let gained = self.gained[layer];
+            let held_m3 = column.volume_m3[layer][lane];
+            if up_m3 == 0.0 && from_below[0] == 0.0 && gained == [0.0; 4] {
+                whole_m3 += held_m3;
+            } else {
+                let net: Contents = std::array::from_fn(|i| gained[i] + (from_below[i] - upward[i]));
+                let all = sum(contents(held_m3, water), net);
+                if all[0] > 0.0 {
+                    column.set(layer, lane, mean(all));
+                }
+                column.volume_m3[layer][lane] = all[0];
+                whole_m3 += all[0];
+            }
+            (from_below, water) = (upward, above);
         }
+        whole_m3
     }
 }
 
-/// Takes water of a known kind out of a layer.
-fn take_out<const L: usize>(column: &mut Column<L>, layer: usize, lane: usize, volume_m3: f64, water: Water) {
-    column.run_in(layer, lane, -volume_m3, water);
+/// Volume of some water and what rides along: m3, m3 degC, g, m3.
+type Contents = [f64; 4];
+
+#[inline(always)]
+fn contents(volume_m3: f64, water: Water) -> Contents {
+    [
+        volume_m3,
+        volume_m3 * water.temp_degc,
+        volume_m3 * water.oxygen_mg_l,
+        volume_m3 * water.river_frac,
+    ]
+}
+
+#[inline(always)]
+fn sum(a: Contents, b: Contents) -> Contents {
+    std::array::from_fn(|i| a[i] + b[i])
+}
+
+#[inline(always)]
+fn mean([volume_m3, warmth, oxygen_g, river_m3]: Contents) -> Water {
+    let per_m3 = 1.0 / volume_m3;
+    Water {
+        temp_degc: warmth * per_m3,
+        oxygen_mg_l: oxygen_g * per_m3,
+        river_frac: river_m3 * per_m3,
+    }
 }

@@ -128,6 +128,7 @@ impl<const L: usize> WindMixing<L> {
             if share < 1.0 {
                 // The motion stays with the surface layer until the layer below has joined it whole, or it would be
                 // given away anew at every step.
+                spread(column, &pool, lane);
                 exchange(column, &pool, &mixed, (next, lane), share);
                 break;
             }
@@ -135,8 +136,10 @@ impl<const L: usize> WindMixing<L> {
                 self.speed_m_s[lane] *= pool.volume_m3 / mixed.volume_m3;
             }
             energy_j += (shear_j - work_j).min(0.0);
-            spread(column, &mixed, lane);
             pool = mixed;
+            if pool.lowest == 0 {
+                spread(column, &pool, lane);
+            }
         }
         self.moving_m[lane] = level_m - grid.face_elevation_m()[pool.lowest];
         pool.lowest
@@ -171,6 +174,7 @@ fn surface_pool<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, lo
 
 impl Pool {
     /// This pool with a layer below it, mixed.
+    #[inline]
     fn with<const L: usize>(&self, column: &Column<L>, layer: usize, lane: usize, middle_m: f64) -> Pool {
         let below_m3 = column.volume_m3[layer][lane];
         let volume_m3 = self.volume_m3 + below_m3;
@@ -189,6 +193,7 @@ impl Pool {
 /// Work against buoyancy of mixing the pool with the layer below (volume, temperature, elevation of the middle), J:
 /// `g (sum V (rho_after - rho_before) z - gain z_c)`, gain the mass that mixing adds at fixed volume, z_c the centre of
 /// the mixed water. With a density linear in temperature the gain is none.
+#[inline]
 fn work_j(pool: &Pool, (next_m3, next_degc, next_m): (f64, f64, f64), mixed: &Pool) -> f64 {
     let after = water_density_kg_m3(mixed.temp_degc);
     let of_pool = (after - water_density_kg_m3(pool.temp_degc)) * pool.volume_moment;

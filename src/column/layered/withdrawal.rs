@@ -2,11 +2,16 @@
 
 use super::grid::Grid;
 use super::state::Column;
+use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::mixing::{withdrawal_height_m, withdrawal_weight};
 use crate::physics::water::water_density_kg_m3;
 
 /// Least difference of density that holds water back, kg/m3: under it the water counts as uniform.
 const LEAST_STEP_KG_M3: f64 = 1e-9;
+
+/// Most steps of Newton's rule, and the share of a layer within which it ends.
+const NEWTON_STEPS: usize = 30;
+const SETTLED_SHARE: f64 = 1e-7;
 
 /// Water that is drawn through an outlet.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,107 +47,117 @@ pub fn withdraw_m3s<const L: usize>(
     outlet: Drawn,
     into_m3s: &mut [f64],
 ) {
+    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
+    withdraw_by_density_m3s(grid, column, lane, (outlet, &density), into_m3s);
+}
+
+/// [`withdraw_m3s`] with the density of each layer of the lane given, kg/m3.
+pub fn withdraw_by_density_m3s<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    lane: usize,
+    (outlet, density): (Drawn, &impl Fn(usize) -> f64),
+    into_m3s: &mut [f64],
+) {
     if outlet.flow_m3s <= 0.0 {
         return;
     }
     let top = column.top[lane];
-    let at = (0..=top)
-        .find(|layer| outlet.elevation_m < grid.face_elevation_m()[*layer + 1])
-        .unwrap_or(top);
-    let up = limit(grid, column, lane, outlet, at..=top);
-    let down = limit(grid, column, lane, outlet, (0..=at).rev());
-    let weight = |layer: usize| {
-        let (away_m, step) = apart(grid, column, lane, (outlet.elevation_m, at), layer);
+    let faces = grid.face_elevation_m();
+    let at = faces[1..=top + 1]
+        .partition_point(|face| *face <= outlet.elevation_m)
+        .min(top);
+    let at_kg_m3 = density(at);
+    let away = |layer: usize| {
+        let away_m = (column.middle_m(grid, layer, lane) - outlet.elevation_m).abs();
+        (away_m, (density(layer) - at_kg_m3).abs())
+    };
+    let (up, highest) = limit(outlet, (at + 1..=top).map(|layer| (layer, away(layer))));
+    let (down, lowest) = limit(outlet, (0..at).rev().map(|layer| (layer, away(layer))));
+    let (first, last) = (lowest.unwrap_or(0), highest.unwrap_or(top));
+    let per_volume = |layer: usize| {
         let limit = if layer >= at { up } else { down };
-        let share = if limit.step_kg_m3 > LEAST_STEP_KG_M3 {
-            step / limit.step_kg_m3
-        } else {
-            0.0
-        };
-        withdrawal_weight(away_m, limit.height_m, share) * column.volume_m3[layer][lane]
-    };
-    let sum: f64 = (0..=top).map(weight).sum();
-    for (layer, into) in into_m3s.iter_mut().enumerate().take(top + 1) {
-        *into += outlet.flow_m3s * weight(layer) / sum;
-    }
-}
-
-/// Distance of a layer's middle from the outlet, m, and its difference of density, kg/m3; both at least 0. In its own
-/// layer an outlet has none of either.
-fn apart<const L: usize>(
-    grid: &Grid,
-    column: &Column<L>,
-    lane: usize,
-    (elevation_m, at): (f64, usize),
-    layer: usize,
-) -> (f64, f64) {
-    if layer == at {
-        return (0.0, 0.0);
-    }
-    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
-    let away_m = (column.middle_m(grid, layer, lane) - elevation_m).abs();
-    (away_m, (density(layer) - density(at)).abs())
-}
-
-/// Where the layer ends on one side; `layers` leads away from the outlet.
-fn limit<const L: usize>(
-    grid: &Grid,
-    column: &Column<L>,
-    lane: usize,
-    outlet: Drawn,
-    mut layers: impl Iterator<Item = usize>,
-) -> Limit {
-    let Some(at) = layers.next() else {
-        return Limit {
-            height_m: f64::INFINITY,
-            step_kg_m3: 0.0,
-        };
-    };
-    // With a given step of density the flow is drawn from so far; the limit is where that is no further than the step.
-    let reach_m = |step: f64| {
-        if step > LEAST_STEP_KG_M3 {
-            withdrawal_height_m(outlet.flow_m3s, step, outlet.angle_rad)
-        } else {
-            f64::INFINITY
+        // In its own layer an outlet is no way off.
+        if layer == at || limit.step_kg_m3 <= LEAST_STEP_KG_M3 {
+            return 1.0;
         }
+        let (away_m, step) = away(layer);
+        withdrawal_weight(away_m, limit.height_m, step / limit.step_kg_m3)
     };
+    let mut sum = 0.0;
+    for layer in first..=last {
+        sum += per_volume(layer) * column.volume_m3[layer][lane];
+    }
+    let scale = outlet.flow_m3s / sum;
+    for layer in first..=last {
+        into_m3s[layer] += scale * (per_volume(layer) * column.volume_m3[layer][lane]);
+    }
+}
+
+/// Where the layer ends on one side, and the first layer that is beyond it; `layers` leads away from the outlet and gives
+/// for each its distance, m, and its difference of density, kg/m3. `None` where the water of all of them is drawn.
+fn limit(outlet: Drawn, layers: impl Iterator<Item = (usize, (f64, f64))>) -> (Limit, Option<usize>) {
+    // Z no further than a distance, Z = (Q pi/theta)^(2/5) (g drho/rho)^(-1/5), without its roots: drho y^5 at least this.
+    let turned_m3s = outlet.flow_m3s * std::f64::consts::PI / outlet.angle_rad;
+    let least = turned_m3s * turned_m3s * 1000.0 / GRAVITY_M_S2;
+    let holds = |(away_m, step): (f64, f64)| step > LEAST_STEP_KG_M3 && step * fifth_power(away_m) >= least;
     let mut before = (0.0, 0.0);
-    for layer in layers {
-        let found = apart(grid, column, lane, (outlet.elevation_m, at), layer);
-        if reach_m(found.1) <= found.0 {
-            return between(before, found, reach_m);
+    for (layer, found) in layers {
+        if holds(found) {
+            return (between(before, found, (least, holds)), Some(layer));
         }
         before = found;
     }
-    Limit {
-        height_m: reach_m(before.1),
-        step_kg_m3: before.1,
-    }
+    let step_kg_m3 = before.1;
+    let height_m = if step_kg_m3 > LEAST_STEP_KG_M3 {
+        withdrawal_height_m(outlet.flow_m3s, step_kg_m3, outlet.angle_rad)
+    } else {
+        f64::INFINITY
+    };
+    (Limit { height_m, step_kg_m3 }, None)
 }
 
-/// The limit between two layers, density linear between them, by halving.
-fn between(near: (f64, f64), far: (f64, f64), reach_m: impl Fn(f64) -> f64) -> Limit {
-    let at = |share: f64| {
-        (
-            near.0 + share * (far.0 - near.0),
-            near.1 + share * (far.1 - near.1),
-        )
-    };
+fn fifth_power(away_m: f64) -> f64 {
+    let square = away_m * away_m;
+    square * square * away_m
+}
+
+/// The limit between two layers, density linear between them: from the far one by Newton's rule, which comes down upon it,
+/// since `drho y^5` bends upward where both grow; by halving where it does not.
+fn between(near: (f64, f64), far: (f64, f64), (least, holds): (f64, impl Fn((f64, f64)) -> bool)) -> Limit {
+    let slope = (far.0 - near.0, far.1 - near.1);
+    let at = |share: f64| (near.0 + share * slope.0, near.1 + share * slope.1);
+    let limit = |(height_m, step_kg_m3)| Limit { height_m, step_kg_m3 };
+    if slope.0 > 0.0 && slope.1 > 0.0 {
+        let mut share = 1.0;
+        for _ in 0..NEWTON_STEPS {
+            let (away_m, step) = at(share);
+            let square = away_m * away_m;
+            let fourth = square * square;
+            let over = step * fourth * away_m - least;
+            let steep = fourth * (slope.1 * away_m + 5.0 * step * slope.0);
+            let back = over / steep;
+            share -= back;
+            if back <= SETTLED_SHARE {
+                break;
+            }
+        }
+        let found = at(share.clamp(0.0, 1.0));
+        if found.1 > LEAST_STEP_KG_M3 {
+            return limit(found);
+        }
+    }
     let (mut low, mut high) = (0.0, 1.0);
     // Twenty halvings: a millionth of a layer.
     for _ in 0..20 {
         let middle = 0.5 * (low + high);
-        let (away_m, step) = at(middle);
-        if reach_m(step) <= away_m {
+        if holds(at(middle)) {
             high = middle;
         } else {
             low = middle;
         }
     }
-    Limit {
-        height_m: at(high).0,
-        step_kg_m3: at(high).1,
-    }
+    limit(at(high))
 }
 
 #[cfg(test)]

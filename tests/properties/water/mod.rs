@@ -11,4 +11,5 @@ mod mornings;
 mod network;
 mod reservoir;
 mod seams;
+mod step;
 mod stored;
