@@ -8,12 +8,13 @@ use std::time::{Duration, Instant};
 
 use plungeline::column::forcing::{RiverFlow, Weather};
 use plungeline::column::layered::{
-    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Entering, Exchanged, Grid,
-    LakeColumn, LayerSource, ModelFactors, OxygenDemand, Site, StepFlows, Transport, Water, absorb_light,
-    conductance_m3, densities_kg_m3, diffusivity_m2_s, river_sources, river_sources_by_density, site_of,
-    take_up, withdraw_by_density_m3s, withdraw_m3s,
+    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerSource,
+    ModelFactors, OxygenDemand, Site, Transport, Water, absorb_light, conductance_m3, densities_kg_m3,
+    diffusivity_m2_s, site_of, take_up, withdraw_by_density_m3s, withdraw_m3s,
 };
-use plungeline::lake::Hypsography;
+use plungeline::column::network::{Layout, Part, RiverOptions};
+use plungeline::column::reservoir::{Drive, Reservoir, ReservoirSetup, Shelters};
+use plungeline::lake::{Hypsography, ZoneId};
 
 /// Rounds, of which the median counts.
 const ROUNDS: usize = 31;
@@ -30,8 +31,7 @@ const REPEATS: usize = 200;
 
 /// A reservoir with its bed at 0 m, `layers` of 50 m in all, and `L` members with their own weather.
 struct Case<const L: usize> {
-    lake: LakeColumn<L>,
-    parameters: [ColumnParameters; L],
+    lake: Reservoir<L>,
     /// Weather of the hours of a year.
     year: Vec<[Weather; L]>,
     hour: usize,
@@ -39,47 +39,30 @@ struct Case<const L: usize> {
 
 impl<const L: usize> Case<L> {
     fn new(layers: usize) -> Self {
-        let table = Hypsography::from_areas(vec![0.0, 20.0, 50.0], vec![2e5, 1.5e6, 6e6]);
-        let step_m = 50.0 / layers as f64;
-        let faces = (0..=layers).map(|i| step_m * i as f64).collect();
-        let grid = Grid::new(table, faces).expect("rising elevations in the table");
-        let water = |elevation_m: f64, _| Water {
+        let water = |_: usize, elevation_m: f64, _: usize| Water {
             temp_degc: 4.0 + 0.05 * elevation_m,
             oxygen_mg_l: 11.0,
             river_frac: 0.0,
         };
-        let column = Column::filled(&grid, [48.0; L], water).expect("a level in the table");
-        let site = site_of(6e6, 48.0);
-        let parameters = std::array::from_fn(|lane| {
-            let factors = ModelFactors {
-                wind_frac: 1.0 + 0.01 * lane as f64,
-                extinction_frac: 1.0 + 0.02 * lane as f64,
-                ..ModelFactors::default()
-            };
-            let demand = OxygenDemand {
-                bed_g_m2_day: 0.4,
-                water_mg_l_day: 0.02,
-            };
-            factors.parameters(6.0, 0.5, demand)
-        });
+        let factors = std::array::from_fn(factors);
         Case {
-            lake: LakeColumn::new(grid, column, site),
-            parameters,
+            lake: Reservoir::filled(&setup(layers), factors, [48.0; L], water).expect("a level in the table"),
             year: (0..YEAR_HOURS).map(weather::<L>).collect(),
             hour: 0,
         }
     }
 
     fn step(&mut self) {
-        let weather = &self.year[self.hour % YEAR_HOURS];
-        let (rivers, releases) = flows(self.hour);
-        let flows = StepFlows {
-            rivers: &rivers,
-            releases: &releases,
-            level_m: Some(47.5 + 0.5 * season(self.hour)),
-        };
+        let (river, release_m3s) = flows(self.hour);
         self.lake
-            .step(weather, flows, &self.parameters, STEP_S)
+            .step(&Drive {
+                step_s: STEP_S,
+                month0: 0,
+                weather: &self.year[self.hour % YEAR_HOURS],
+                rivers: &[[river; L]],
+                release_m3s: &[[release_m3s; L]],
+                level_m: [Some(47.5 + 0.5 * season(self.hour)); L],
+            })
             .expect("the lake stays in its table");
         self.hour += 1;
     }
@@ -88,6 +71,43 @@ impl<const L: usize> Case<L> {
         for _ in 0..hours {
             self.step();
         }
+    }
+}
+
+/// One column of even layers with one river and one outlet.
+fn setup(layers: usize) -> ReservoirSetup {
+    let step_m = 50.0 / layers as f64;
+    let faces_m: Vec<f64> = (0..=layers).map(|i| step_m * i as f64).collect();
+    let part = Part {
+        zone: ZoneId::new("main"),
+        hypsography: Hypsography::from_areas(vec![0.0, 20.0, 50.0], vec![2e5, 1.5e6, 6e6]),
+        toward_lake: None,
+        valley: None,
+    };
+    ReservoirSetup {
+        layout: Layout::join(&faces_m, vec![part]).expect("rising elevations in the table"),
+        sites: vec![site_of(6e6)],
+        shelters: vec![Shelters::even(6.0)],
+        extinction_per_m: [0.5; 12],
+        demand: DEMAND,
+        river_columns: vec![0],
+        outlet_elevation_m: vec![18.0],
+        river_options: RiverOptions::default(),
+        without_column: Vec::new(),
+    }
+}
+
+const DEMAND: OxygenDemand = OxygenDemand {
+    bed_g_m2_day: 0.4,
+    water_mg_l_day: 0.02,
+};
+
+/// Members a little apart.
+fn factors(member: usize) -> ModelFactors {
+    ModelFactors {
+        wind_frac: 1.0 + 0.01 * member as f64,
+        extinction_frac: 1.0 + 0.02 * member as f64,
+        ..ModelFactors::default()
     }
 }
 
@@ -110,6 +130,7 @@ fn weather<const L: usize>(hour: usize) -> [Weather; L] {
             vapour_pressure_pa: 0.7 * 610.8 * (17.27 * air_temp_degc / (air_temp_degc + 237.3)).exp(),
             pressure_pa: 99_000.0,
             wind_speed_m_s: (3.0 + 1.5 * front + 1.0 * day.cos() + 0.3 * apart).max(0.3),
+            wind_from_deg: None,
             sunlight_w_m2: 900.0 * sun,
             sun_height_frac: sun,
             sky_longwave_w_m2: 300.0 + 50.0 * year + 10.0 * front,
@@ -118,14 +139,14 @@ fn weather<const L: usize>(hour: usize) -> [Weather; L] {
     })
 }
 
-/// A river somewhat colder than the surface, and a release at depth.
-fn flows(hour: usize) -> ([RiverFlow; 1], [(f64, f64); 1]) {
+/// A river somewhat colder than the surface, and a release at depth, m3/s.
+fn flows(hour: usize) -> (RiverFlow, f64) {
     let river = RiverFlow {
         discharge_m3s: 12.0 - 4.0 * season(hour),
         temp_degc: 9.0 + 7.0 * season(hour),
         oxygen_mg_l: None,
     };
-    ([river], [(18.0, 10.0)])
+    (river, 10.0)
 }
 
 /// Median time of a call of each way, timed in turn.
@@ -178,8 +199,10 @@ fn timed<const L: usize>(layers: usize, hours: usize) -> impl FnMut() {
 }
 
 fn by_process(case: &Case<8>) {
-    let (grid, state, site): (&Grid, &Column<8>, Site) = (&case.lake.grid, &case.lake.column, case.lake.site);
-    let own = &case.parameters;
+    let (grid, state): (&Grid, &Column<8>) = case.lake.main();
+    let site: Site = site_of(6e6);
+    let own: &[ColumnParameters; 8] =
+        &std::array::from_fn(|member| factors(member).parameters(6.0, 0.5, DEMAND));
     // Three in the afternoon, with sun and wind.
     let air = weather::<8>(case.hour + 15);
     let layers = grid.layers();
@@ -193,22 +216,16 @@ fn by_process(case: &Case<8>) {
     let mut within = ColumnStep::<8>::new(layers);
     let light = std::array::from_fn(|lane| own[lane].light);
     let (mut d2, mut k2, mut c2) = (density.clone(), diffusivity.clone(), conductance.clone());
-    let river = Entering {
-        water: Water {
-            temp_degc: 14.0,
-            oxygen_mg_l: 10.0,
-            river_frac: 1.0,
-        },
-        volume_m3: 10.0 * STEP_S,
-    };
     let outlet = Drawn {
         elevation_m: 18.0,
         flow_m3s: 10.0,
         angle_rad: std::f64::consts::PI,
     };
-    let (mut sources, mut drawn) = (Vec::with_capacity(4 * layers), vec![0.0; layers]);
+    let mut drawn = vec![0.0; layers];
     let mut drawn2 = vec![0.0; layers];
     withdraw_m3s(grid, state, 0, outlet, &mut drawn);
+    // What leaves through the outlet comes in again in a layer under the surface.
+    let water = state.water(layers - 8, 0);
     let mut given: Vec<LayerSource> = drawn
         .iter()
         .enumerate()
@@ -216,17 +233,14 @@ fn by_process(case: &Case<8>) {
         .map(|(layer, q)| LayerSource {
             layer,
             volume_m3: -q * STEP_S,
-            water: river.water,
+            water,
         })
         .collect();
-    river_sources(
-        grid,
-        &mut state.clone(),
-        0,
-        (river, site.channel),
-        (2400.0, STEP_S),
-        &mut given,
-    );
+    given.push(LayerSource {
+        layer: layers - 8,
+        volume_m3: outlet.flow_m3s * STEP_S,
+        water,
+    });
     let mut transport = Transport::new(layers);
     let names = [
         "copy of the column (in the two below)",
@@ -238,7 +252,6 @@ fn by_process(case: &Case<8>) {
         "  diffusivity",
         "  conductance",
         "  oxygen demand",
-        "flows: river sources",
         "flows: withdrawal",
         "flows: transport",
     ];
@@ -295,22 +308,6 @@ fn by_process(case: &Case<8>) {
             REPEATS,
             repeated(state, |c| {
                 black_box(take_up(grid, c, own, STEP_S));
-            }),
-        ),
-        (
-            "",
-            REPEATS,
-            repeated(state, |c| {
-                for lane in 0..8 {
-                    sources.clear();
-                    river_sources_by_density(
-                        grid,
-                        (c, lane, &|_: &Column<8>, layer: usize| density[layer][lane]),
-                        (river, site.channel),
-                        (2400.0, STEP_S),
-                        &mut sources,
-                    );
-                }
             }),
         ),
         (

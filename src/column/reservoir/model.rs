@@ -270,7 +270,7 @@ impl<const L: usize> Within<L> {
             self.steps[i].take_up_wind(wind);
         }
         let parameters: [ColumnParameters; L] = std::array::from_fn(|lane| {
-            let shelter = self.shelters[i].from(None);
+            let shelter = self.shelters[i].from(drive.weather[lane].wind_from_deg);
             told.factors[lane].parameters_in(shelter, told.extinction_per_m, told.demand)
         });
         let exchanged = self.steps[i].step(

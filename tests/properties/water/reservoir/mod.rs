@@ -40,6 +40,8 @@ pub fn forcing(days: usize, step_s: f64) -> Forcing {
             vapour_pressure_pa: 750.0 + 350.0 * season,
             pressure_pa: 9.8e4,
             wind_speed_m_s: (3.0 + 1.5 * spell.sin() + hour).max(0.5),
+            // Up the lake by day, down it by night.
+            wind_from_deg: Some(if hour > 0.0 { 200.0 } else { 20.0 }),
             sunlight_w_m2: (430.0 + 240.0 * season) * hour.max(0.0) * 1.4,
             sun_height_frac: 0.6 * hour.max(0.0),
             sky_longwave_w_m2: 285.0 + 50.0 * season + 8.0 * spell,
