@@ -11,7 +11,7 @@ use crate::column::layered::{Column, FACTORS, ModelFactors, WindMixing};
 /// Form of the file; raised when it changes.
 pub const FORMAT: u32 = 1;
 /// Raised whenever the columns come out otherwise from the same inputs, so that states of before are not taken up.
-const WATER_REVISION: u32 = 1;
+const WATER_REVISION: u32 = 2;
 
 /// The program as far as states of the water rest on it.
 pub fn code_version() -> String {

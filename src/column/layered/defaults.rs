@@ -14,15 +14,14 @@ use crate::physics::radiation::LightInWater;
 const SURFACE_LIGHT_FRAC: f64 = 0.4;
 /// Least share of the wind's power that is let reach a small lake: the published form goes to nothing for a pond, which
 /// no open shore bears out (project choice).
-const LEAST_POWER_FRAC: f64 = 0.25;
-/// Most of the background diffusivity, m2/s: the published form, fitted to lakes of up to some km2, is far over what deep
-/// water of larger lakes shows (1e-6 to 1e-5; project choice within it).
-const BACKGROUND_CAP_M2_S: f64 = 2.5e-6;
+const LEAST_POWER_FRAC: f64 = 0.2;
+/// Most of the background diffusivity, m2/s (1e-6 to 1e-5 in deep water of lakes).
+const BACKGROUND_CAP_M2_S: f64 = 1e-5;
 /// Power of the sheltering that is already in the wind over the water, which cools and evaporates; the rest is in the power that
 /// mixes (project choice).
-const WIND_POWER: f64 = 0.085;
+const WIND_POWER: f64 = 0.1;
 /// Length along which a lake tilts, over the root of its area (project choice).
-const LENGTH_OVER_ROOT: f64 = 1.0;
+const LENGTH_OVER_ROOT: f64 = 1.5;
 
 /// Factors on the published defaults, 1 where nothing is known better. They are what a fit moves and what members of an
 /// ensemble differ in.
@@ -137,14 +136,14 @@ impl ModelFactors {
 
 /// What a lake of an area and depth is taken to be like around its column, where nothing more is known.
 pub fn site_of(lake_area_m2: f64, deepest_m: f64) -> Site {
-    let length_m = LENGTH_OVER_ROOT * lake_area_m2.sqrt();
+    let root_m = lake_area_m2.sqrt();
     Site {
         lake_area_km2: lake_area_m2 / 1e6,
-        length_m,
+        length_m: LENGTH_OVER_ROOT * root_m,
         channel: TriangularChannel {
-            // Ten times as wide as deep to each side; down to the deepest place over the length of the lake (project choices).
+            // Ten times as wide as deep to each side; down to the deepest place over the root of the area (project choices).
             half_angle_tan: 10.0,
-            slope: deepest_m / length_m,
+            slope: deepest_m / root_m,
             drag_coefficient: 0.015,
         },
     }

@@ -11,7 +11,7 @@ pub struct MixingEfficiency {
     /// Of convection: C_K, 0.2 (0.12-0.3; Spigel et al. 1986). It is the ratio of entrainment of a convective layer.
     pub convection_frac: f64,
     /// Of the wind's stirring: C_N, 0.23-1.33 in the literature, by how the friction velocity is counted; here of
-    /// `0.5 u*^3` in the water. 0.6 was chosen within that range.
+    /// `0.5 u*^3` in the water. 1.0 was chosen within that range.
     pub stirring_frac: f64,
     /// Of the shear at the base: C_S. 0.6 is what laboratory deepening asks for (Kato & Phillips 1969, P4-KP) and
     /// near the bulk Richardson number of 0.65 of Price et al. 1986; models of lakes have 0.2-0.3.
@@ -22,7 +22,7 @@ impl Default for MixingEfficiency {
     fn default() -> Self {
         MixingEfficiency {
             convection_frac: 0.2,
-            stirring_frac: 0.6,
+            stirring_frac: 1.0,
             shear_frac: 0.6,
         }
     }
