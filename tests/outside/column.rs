@@ -254,6 +254,52 @@ fn wind_deepens_a_stratified_tank_as_in_the_laboratory() {
 }
 
 #[test]
+fn turbulence_over_shoals_is_lost_to_the_base() {
+    // A wedge, area in proportion to the height z over its bed, 20 m deep; 20 degC over 19 from z0 = 15 m. Energy is for each
+    // square metre, e = dt rho 0.5 C_N u*^3 (Kraus & Turner 1967), and lowering the base by dz lifts the heavier water of its
+    // own area to the centre of the layer: integral of g drho (zc - z) dz from z to z0 = e, with drho V kept. By midpoints:
+    let (surface, start) = (20.0f64, 15.0f64);
+    let volume = |z: f64| 0.5 * (surface.powi(2) - z.powi(2));
+    let centre = |z: f64| (surface.powi(3) - z.powi(3)) / 3.0 / volume(z);
+    // Density at 20 degC of the row P1-RHO-20, and of 19 degC 998.408 kg/m3 (IAPWS-95, from memory).
+    let (excess_kg_m3, density_kg_m3) = (0.201, 998.207);
+    let mut left_j_m2 = 3600.0 * density_kg_m3 * 0.5 * 0.02f64.powi(3);
+    let (mut z, dz) = (start, 1e-3);
+    while left_j_m2 > 0.0 {
+        let middle = z - 0.5 * dz;
+        let now_kg_m3 = excess_kg_m3 * volume(start) / volume(middle);
+        left_j_m2 -= 9.80665 * now_kg_m3 * (centre(middle) - middle) * dz;
+        z -= dz;
+    }
+    let table = Hypsography::from_areas(
+        (0..=300).map(|i| f64::from(i) * 0.1).collect(),
+        (0..=300).map(|i| f64::from(i) * 1e4).collect(),
+    );
+    let faces = (0..=200).map(|i| f64::from(i) * 0.1).collect();
+    let grid = Grid::new(table, faces).unwrap();
+    let mut column = Column::<1>::filled(&grid, [19.999], |middle_m, _| {
+        water(if middle_m > start { 20.0 } else { 19.0 })
+    })
+    .unwrap();
+    let only = MixingEfficiency {
+        convection_frac: 0.0,
+        stirring_frac: 1.0,
+        shear_frac: 0.0,
+    };
+    let stress = SurfaceStress {
+        friction_m_s: 0.02,
+        buoyancy_loss_m2_s3: 0.0,
+        shear_lasts_s: f64::INFINITY,
+    };
+    let pool = Convection::new(grid.layers()).step(&mut column)[0];
+    let mut wind = WindMixing::<1>::default();
+    let lowest = wind.step(&grid, &mut column, 0, (only, stress), (pool, 3600.0));
+    let found = grid.face_elevation_m()[lowest];
+    // Within a layer of 0.1 m and the curve of density; with the surface's area for the base's it would go 1.3 m deeper.
+    assert!((found - z).abs() < 0.15, "{found} {z}");
+}
+
+#[test]
 fn wind_against_heat_mixes_as_deep_as_its_energy_goes() {
     // In a steady state the heat that comes in is mixed over h: 0.5 B h = 0.5 C_N u*^3 (Kraus & Turner 1967), so
     // h = C_N u*^3 / B; 0.5 x 0.006^3 / 5.31e-8 (B of the row P4-MO) = 2.03 m. Layers of 0.1 m; alpha rises a little as

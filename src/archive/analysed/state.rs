@@ -68,7 +68,9 @@ impl<const L: usize> AnalysedState<L> {
         let each = |i: usize| ensemble.lakes.iter().map(move |lake| (lake, i));
         let place = |(i, place): (usize, &Place)| SavedPlace {
             name: place.zone.to_string(),
-            columns: each(i).map(|(lake, i)| lake.network().columns()[i].clone()).collect(),
+            columns: each(i)
+                .map(|(lake, i)| lake.network().columns()[i].clone())
+                .collect(),
             wind: each(i).map(|(lake, i)| lake.wind(i).clone()).collect(),
             open: each(i).map(|(lake, i)| lake.network().closed().open(i)).collect(),
             held: each(i)
@@ -141,7 +143,12 @@ impl<const L: usize> AnalysedState<L> {
                 for (open, held) in place.open[block].iter().zip(&place.held[block]) {
                     out.count(usize::from(*open));
                     let water = held.water;
-                    out.floats(&[held.volume_m3, water.temp_degc, water.oxygen_mg_l, water.river_frac]);
+                    out.floats(&[
+                        held.volume_m3,
+                        water.temp_degc,
+                        water.oxygen_mg_l,
+                        water.river_frac,
+                    ]);
                 }
             }
         }

@@ -9,8 +9,14 @@ use crate::physics::mixing::{
 };
 use crate::physics::water::water_density_kg_m3;
 
-/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`: [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) with the
-/// lane's factor, at most its cap and at least molecular. `density_kg_m3` has shape `[layer][lane]`.
+/// Largest lake whose area goes into the background diffusivity, km2. The published form was fitted to lakes of up to some km2
+/// and is far over what the deep water of larger ones shows; held at its edge it keeps its dependence on stability, so that
+/// the thermocline stays sharp and the weakly layered water below it mixes more (project choice).
+const BACKGROUND_AREA_KM2: f64 = 4.0;
+
+/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
+/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 4 km2
+/// at most, with the lane's factor, at most its cap and at least molecular. `density_kg_m3` has shape `[layer][lane]`.
 pub fn diffusivity_m2_s<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
@@ -18,7 +24,7 @@ pub fn diffusivity_m2_s<const L: usize>(
     (parameters, site): (&[ColumnParameters; L], Site),
     into: &mut [Lanes<L>],
 ) {
-    let area_factor = background_of_area(site.lake_area_km2);
+    let area_factor = background_of_area(site.lake_area_km2.min(BACKGROUND_AREA_KM2));
     let (factor, cap_m2_s): (Lanes<L>, Lanes<L>) = (
         std::array::from_fn(|lane| parameters[lane].background_frac),
         std::array::from_fn(|lane| parameters[lane].background_cap_m2_s),

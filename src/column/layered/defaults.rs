@@ -1,8 +1,9 @@
 //! The parameters of a lake: one set of defaults for every lake, times a few factors that may be fitted.
 //!
 //! The numbers of this file that are called a project choice, and the stirring of [`MixingEfficiency`], lie within published
-//! ranges and were chosen there by looking at seven recorded lakes (`tests/validation/lakes/`), by hand and by random
-//! search on their own profiles. What those lakes then show without a fit is no test of them; other lakes are.
+//! ranges and were chosen there by looking at seven recorded lakes (`tests/validation/lakes/`), by hand, by random
+//! search and by a grid on their own profiles. What those lakes then show without a fit is no test of them; other lakes are. What each shows
+//! with the numbers that the six others would choose is in `docs/accuracy.md`.
 
 use super::parameters::{ColumnParameters, OxygenDemand, Site};
 use super::wind::MixingEfficiency;
@@ -13,15 +14,14 @@ use crate::physics::radiation::LightInWater;
 const SURFACE_LIGHT_FRAC: f64 = 0.4;
 /// Least share of the wind's power that is let reach a small lake: the published form goes to nothing for a pond, which
 /// no open shore bears out (project choice).
-const LEAST_POWER_FRAC: f64 = 0.25;
-/// Most of the background diffusivity, m2/s: the published form, fitted to lakes of up to some km2, is far over what deep
-/// water of larger lakes shows (1e-6 to 1e-5; project choice within it).
-const BACKGROUND_CAP_M2_S: f64 = 2.5e-6;
+const LEAST_POWER_FRAC: f64 = 0.2;
+/// Most of the background diffusivity, m2/s (1e-6 to 1e-5 in deep water of lakes).
+const BACKGROUND_CAP_M2_S: f64 = 1e-5;
 /// Power of the sheltering that is already in the wind over the water, which cools and evaporates; the rest is in the power that
 /// mixes (project choice).
-const WIND_POWER: f64 = 0.085;
+const WIND_POWER: f64 = 0.1;
 /// Length along which a lake tilts, over the root of its area (project choice).
-const LENGTH_OVER_ROOT: f64 = 1.0;
+const LENGTH_OVER_ROOT: f64 = 1.5;
 
 /// What the shores let through of the wind.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -11,7 +11,7 @@ pub struct MixingEfficiency {
     /// Of convection: C_K, 0.2 (0.12-0.3; Spigel et al. 1986). It is the ratio of entrainment of a convective layer.
     pub convection_frac: f64,
     /// Of the wind's stirring: C_N, 0.23-1.33 in the literature, by how the friction velocity is counted; here of
-    /// `0.5 u*^3` in the water. 0.6 was chosen within that range.
+    /// `0.5 u*^3` in the water. 1.0 was chosen within that range.
     pub stirring_frac: f64,
     /// Of the shear at the base: C_S. 0.6 is what laboratory deepening asks for (Kato & Phillips 1969, P4-KP) and
     /// near the bulk Richardson number of 0.65 of Price et al. 1986; models of lakes have 0.2-0.3.
@@ -22,7 +22,7 @@ impl Default for MixingEfficiency {
     fn default() -> Self {
         MixingEfficiency {
             convection_frac: 0.2,
-            stirring_frac: 0.6,
+            stirring_frac: 1.0,
             shear_frac: 0.6,
         }
     }
@@ -79,11 +79,13 @@ impl<const L: usize> WindMixing<L> {
     /// Deepens one lane for `step_s`, from a surface pool whose lowest layer is `lowest` (of the convection).
     ///
     /// ```text
-    /// E = dt rho A (0.5 C_K w*^3 + 0.5 C_N u*^3),  w*^3 = B h
+    /// e = dt rho (0.5 C_K w*^3 + 0.5 C_N u*^3),  w*^3 = B h
     /// dU/dt = u*^2/h - U/tau
     /// ```
     ///
-    /// The next layer is taken in while E and C_S times the motion that is lost in mixing it (`0.5 rho U^2 V1 V2/(V1+V2)`)
+    /// e is turbulent energy for each square metre. What is made over shoals, where the bed is shallower than the layer, is lost
+    /// at the bed; the base has `e A(z)`, A the area of the face that the base stands at, anew as it moves down. The next
+    /// layer is taken in while that and C_S times the motion that is lost in mixing it (`0.5 rho U^2 V1 V2/(V1+V2)`)
     /// pay for `g sum V (rho_after - rho_before) z`; of the last layer a part, as far as the energy goes. What is left
     /// over is lost, or results would depend on the step. Under warming the same budget gives the Monin-Obukhov
     /// depth. tau = `shear_lasts_s`: a relaxation (project choice) for the cut-off of Spigel & Imberger 1980.
@@ -99,7 +101,6 @@ impl<const L: usize> WindMixing<L> {
         (lowest, step_s): (usize, f64),
     ) -> usize {
         let level_m = column.surface_elevation_m[lane];
-        let area_m2 = column.surface_area_m2[lane];
         let mut pool = surface_pool(grid, column, lane, lowest);
         let deep_m = level_m - grid.face_elevation_m()[pool.lowest];
         let moving_m = self.moving_m[lane].max(deep_m);
@@ -107,7 +108,7 @@ impl<const L: usize> WindMixing<L> {
         let density = water_density_kg_m3(pool.temp_degc);
         let turbulent_m3_s3 = 0.5 * efficiency.convection_frac * stress.buoyancy_loss_m2_s3 * deep_m
             + 0.5 * efficiency.stirring_frac * stress.friction_m_s.powi(3);
-        let mut energy_j = step_s * density * area_m2 * turbulent_m3_s3;
+        let mut energy_j_m2 = step_s * density * turbulent_m3_s3;
         while pool.lowest > 0 {
             let next = pool.lowest - 1;
             let next_m3 = column.volume_m3[next][lane];
@@ -120,6 +121,8 @@ impl<const L: usize> WindMixing<L> {
             let speed = if moves_already { 0.0 } else { self.speed_m_s[lane] };
             let shear_j = 0.5 * efficiency.shear_frac * density * speed * speed * reduced_m3;
             // Motion pays only for a layer that joins whole; a part is paid by turbulence alone.
+            let base_m2 = grid.face_area_m2()[pool.lowest];
+            let energy_j = energy_j_m2 * base_m2;
             let share = if work_j <= shear_j + energy_j {
                 1.0
             } else {
@@ -135,7 +138,7 @@ impl<const L: usize> WindMixing<L> {
             if !moves_already {
                 self.speed_m_s[lane] *= pool.volume_m3 / mixed.volume_m3;
             }
-            energy_j += (shear_j - work_j).min(0.0);
+            energy_j_m2 += (shear_j - work_j).min(0.0) / base_m2;
             pool = mixed;
             if pool.lowest == 0 {
                 spread(column, &pool, lane);

@@ -192,11 +192,9 @@ impl Layout {
 }
 
 fn table_of(lake: &Lake) -> Result<&Hypsography, LayoutError> {
-    lake.hypsography
-        .as_ref()
-        .ok_or_else(|| LayoutError::Hypsography {
-            lake: lake.id.clone(),
-        })
+    lake.hypsography.as_ref().ok_or_else(|| LayoutError::Hypsography {
+        lake: lake.id.clone(),
+    })
 }
 
 /// An arm on its way to become columns.
@@ -216,9 +214,7 @@ fn arms_of<'a>(lake: &'a Lake, reaches: &impl Fn(f64) -> usize) -> Vec<Arm<'a>> 
                 let count = reaches(valley.length_m()).max(1);
                 let step_m = valley.length_m() / count as f64;
                 let end_m = |i: usize| valley.from_m + step_m * i as f64;
-                (0..count)
-                    .map(|i| valley.piece(end_m(i), end_m(i + 1)))
-                    .collect()
+                (0..count).map(|i| valley.piece(end_m(i), end_m(i + 1))).collect()
             });
             Arm {
                 zone: zone.id.clone(),

@@ -8,7 +8,8 @@ use super::setup::ReservoirSetup;
 use super::shelter::Shelters;
 use crate::column::forcing::{RiverFlow, Weather};
 use crate::column::layered::{
-    Column, ColumnParameters, ColumnStep, Grid, Lanes, ModelFactors, OxygenDemand, Site, Water, WindMixing, saturated_mg_l,
+    Column, ColumnParameters, ColumnStep, Grid, Lanes, ModelFactors, OxygenDemand, Site, Water, WindMixing,
+    saturated_mg_l,
 };
 use crate::column::network::{
     Closed, DirectFlow, Inputs, Network, OutletFlow, River, Site as NetworkSite, StepError,
@@ -156,7 +157,9 @@ impl<const L: usize> Reservoir<L> {
     fn unexplained(&mut self, drive: &Drive<'_, L>) -> Result<DirectFlow<L>, StepError> {
         let mut flow_m3s = [0.0; L];
         for (lane, flow_m3s) in flow_m3s.iter_mut().enumerate() {
-            let Some(level_m) = drive.level_m[lane] else { continue };
+            let Some(level_m) = drive.level_m[lane] else {
+                continue;
+            };
             let whole = &self.network.layout().whole;
             let wanted_m3 = whole.volume_m3(level_m).ok_or(StepError::Level { lane })?;
             let rivers: f64 = self.rivers.iter().map(|r| r.discharge_m3s[lane].max(0.0)).sum();

@@ -71,7 +71,6 @@ impl Shelters {
     }
 }
 
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -191,11 +191,7 @@ fn folders_that_cannot_be_used_are_named_with_the_remedy() {
     let forcing = super::invented::forcing(1);
     let states = AnalysedStates::new(&file);
     let (ensemble, _) = cold::<8>(1, 1);
-    let state = AnalysedState::of(
-        &ensemble,
-        day(&forcing, 0),
-        basis(&forcing, day(&forcing, 0)),
-    );
+    let state = AnalysedState::of(&ensemble, day(&forcing, 0), basis(&forcing, day(&forcing, 0)));
     let refused = states.keep(&state).unwrap_err();
     assert!(
         matches!(refused, StateError::Write { .. }) && refused.to_string().contains("--store"),
@@ -211,11 +207,7 @@ fn folders_that_cannot_be_used_are_named_with_the_remedy() {
 fn small_state() -> AnalysedState<8> {
     let forcing = super::invented::forcing(1);
     let (ensemble, _) = cold::<8>(1, 1);
-    AnalysedState::of(
-        &ensemble,
-        day(&forcing, 0),
-        basis(&forcing, day(&forcing, 0)),
-    )
+    AnalysedState::of(&ensemble, day(&forcing, 0), basis(&forcing, day(&forcing, 0)))
 }
 
 /// Bytes with a seal that stands for them.

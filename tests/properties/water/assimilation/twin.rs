@@ -1,8 +1,8 @@
 //! Twins: a run with other factors is the truth, and a few readings of it bring an ensemble nearer.
 
 use plungeline::column::assimilate::{WaterField, WaterObservation, value_at_depth};
-use plungeline::column::reservoir::{Ensemble, Reservoir};
 use plungeline::column::layered::ModelFactors;
+use plungeline::column::reservoir::{Ensemble, Reservoir};
 use plungeline::math::streams::{normal, stream};
 
 use super::invented::{STEPS_A_DAY, assert_budget, cold, options, setup};

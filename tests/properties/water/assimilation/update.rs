@@ -43,7 +43,10 @@ fn members_in_another_order_come_out_alike_to_the_bit() {
                 assert_eq!(row[m % 4].to_bits(), other[at(m) % 4].to_bits());
             }
         }
-        assert_eq!(plain.factors()[m / 4][m % 4], moved.factors()[at(m) / 4][at(m) % 4]);
+        assert_eq!(
+            plain.factors()[m / 4][m % 4],
+            moved.factors()[at(m) / 4][at(m) % 4]
+        );
     }
 }
 
@@ -203,7 +206,10 @@ fn what_makes_no_analysis_is_refused_and_changes_nothing() {
         (ensemble.lakes[1].main().1, ensemble.factors()),
         (before.lakes[1].main().1, before.factors())
     );
-    let (grid, mut column) = (ensemble.lakes[0].main().0.clone(), ensemble.lakes[0].main().1.clone());
+    let (grid, mut column) = (
+        ensemble.lakes[0].main().0.clone(),
+        ensemble.lakes[0].main().1.clone(),
+    );
     let mut short = [Place {
         grid: &grid,
         columns: vec![&mut column],

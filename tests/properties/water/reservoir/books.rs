@@ -30,14 +30,24 @@ fn thirty_years_of_frost_drawdown_and_filling_close_their_books() {
         iced += usize::from(lake.network().columns().iter().any(|c| c.ice_m3[0] > 0.0));
         was_open = is_open;
         if before % 1460 == 0 {
-            println!("{before} {:?} {:.2}", lake.relative_residual(), lake.network().level_m(0));
+            println!(
+                "{before} {:?} {:.2}",
+                lake.relative_residual(),
+                lake.network().level_m(0)
+            );
         }
     }
     println!("closed {closed} opened {opened} ice {iced}");
     // The bound of the issue for a run of thirty years.
     let left = lake.relative_residual();
     assert!(left.iter().all(|left| *left < 1e-10), "{left:?}");
-    let left = lake.network().budget().relative_residual(&lake.network().content());
+    let left = lake
+        .network()
+        .budget()
+        .relative_residual(&lake.network().content());
     assert!(left.iter().all(|left| *left < 1e-10), "{left:?}");
-    assert!(closed >= 10 && opened >= 10 && iced >= 10, "{closed} {opened} {iced}");
+    assert!(
+        closed >= 10 && opened >= 10 && iced >= 10,
+        "{closed} {opened} {iced}"
+    );
 }
