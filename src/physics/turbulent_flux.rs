@@ -144,11 +144,11 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
                     .as_ref()
                     .map_or((0.5, 1.0), |(was, had): &(Scales<L>, Scales<L>)| {
                         (
-                            share(
+                            share([
                                 u - was.friction_m_s[lane],
                                 found.friction_m_s[lane] - had.friction_m_s[lane],
-                            ),
-                            share(heat - was.heat[lane], found.heat[lane] - had.heat[lane]),
+                            ]),
+                            share([heat - was.heat[lane], found.heat[lane] - had.heat[lane]]),
                         )
                     });
             // A lane that has settled stays, or it would depend on its neighbours.
@@ -178,7 +178,7 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
 
 /// Share of a step that the secant through the last two would go.
 #[inline(always)]
-fn share(moved: f64, answered: f64) -> f64 {
+fn share([moved, answered]: [f64; 2]) -> f64 {
     let against = moved - answered;
     let found = if against == 0.0 { 1.0 } else { moved / against };
     // Where the secant says nothing (no number, backward) half a step is safe.

@@ -7,6 +7,11 @@ use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
 
+/// Largest share of the surface layer by which the surface falls in one part of a step: what is left of it is water yet.
+const MOST_SINKS: f64 = 0.95;
+/// Least part of a step in which a falling surface is followed.
+const LEAST_PART: f64 = 1e-4;
+
 /// Sums begin with this.
 const NOTHING: Water = Water {
     temp_degc: 0.0,
@@ -111,6 +116,48 @@ impl Transport {
         sources: &[LayerSource],
         taken: &mut [Water],
     ) -> Option<Left> {
+        let mut left = Left::default();
+        // Where the surface falls by more than a layer the step goes in parts, and the surface layer is merged between
+        // them: it cannot give more than it has.
+        let sinks_m3 = -sources.iter().map(|s| s.volume_m3).sum::<f64>();
+        let mut remaining = 1.0;
+        while remaining > 0.0 {
+            let held_m3 = column.volume_m3[column.top[lane]][lane];
+            let part = if sinks_m3 * remaining > MOST_SINKS * held_m3 {
+                MOST_LEAVES * held_m3 / sinks_m3
+            } else {
+                remaining
+            };
+            // So small a part of a lake that is left is none; not a number neither.
+            if !(part > LEAST_PART) {
+                return None;
+            }
+            self.find_net(grid, column, lane, (sources, part));
+            let count = self.substeps(column, lane);
+            if count == 0 {
+                return None;
+            }
+            let mut whole_m3 = 0.0;
+            for _ in 0..count {
+                let share = part / count as f64;
+                whole_m3 = self.substep(column, lane, sources, (share, part, &mut left), taken);
+            }
+            if !column.settle_surface_of(grid, lane, whole_m3) {
+                return None;
+            }
+            remaining -= part;
+        }
+        Some(left)
+    }
+
+    /// What each layer gains, and what is taken from it, in a part of the step.
+    fn find_net<const L: usize>(
+        &mut self,
+        grid: &Grid,
+        column: &Column<L>,
+        lane: usize,
+        (sources, part): (&[LayerSource], f64),
+    ) {
         let top = column.top[lane];
         // A layer from which a river drew water on its way, or that rounding left short, is filled up again.
         for (layer, net_m3) in self.net_m3.iter_mut().enumerate() {
@@ -124,19 +171,9 @@ impl Transport {
         for source in sources {
             // A layer above the surface cannot give or take: the surface layer stands for it.
             let layer = source.layer.min(top);
-            self.net_m3[layer] += source.volume_m3;
-            self.taken_m3[layer] += f64::max(-source.volume_m3, 0.0);
+            self.net_m3[layer] += part * source.volume_m3;
+            self.taken_m3[layer] += part * f64::max(-source.volume_m3, 0.0);
         }
-        let count = self.substeps(column, lane);
-        if count == 0 {
-            return None;
-        }
-        let mut left = Left::default();
-        let mut whole_m3 = 0.0;
-        for _ in 0..count {
-            whole_m3 = self.substep(column, lane, sources, (1.0 / count as f64, &mut left), taken);
-        }
-        column.settle_surface_of(grid, lane, whole_m3).then_some(left)
     }
 
     /// How many substeps keep every layer from losing too much; 0 where none would.
@@ -167,13 +204,13 @@ impl Transport {
         }
     }
 
-    /// One substep; returns the volume of the lane after it, m3.
+    /// One substep, a share of the step within a part of it; returns the volume of the lane after it, m3.
     fn substep<const L: usize>(
         &mut self,
         column: &mut Column<L>,
         lane: usize,
         sources: &[LayerSource],
-        (share, left): (f64, &mut Left),
+        (share, part, left): (f64, f64, &mut Left),
         taken: &mut [Water],
     ) -> f64 {
         let top = column.top[lane];
@@ -192,7 +229,7 @@ impl Transport {
                 taken.river_frac += share * water.river_frac;
             }
         }
-        let whole_m3 = self.lift(column, lane, share);
+        let whole_m3 = self.lift(column, lane, share / part);
         for source in sources {
             self.gained[source.layer.min(top)] = [0.0; 4];
         }

@@ -179,6 +179,8 @@ impl<const L: usize> Closed<L> {
             own.set(layer, lane, held.water);
         }
         own.top[lane] = top;
+        own.ice_m3[lane] = 0.0;
+        own.snow_m3[lane] = 0.0;
         own.surface_elevation_m[lane] = main.surface_elevation_m[lane];
         moved.add(lane, -held.volume_m3, held.water);
         self.held[column][lane].volume_m3 = 0.0;

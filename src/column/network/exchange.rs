@@ -3,6 +3,7 @@
 // Lanes are walked by number in several arrays at once.
 #![allow(clippy::needless_range_loop)]
 
+use super::face::{relaxed_s, take_off_mean};
 use super::layout::{Face, Place};
 use crate::column::layered::{Column, Lanes};
 use crate::physics::constants::GRAVITY_M_S2;
@@ -404,42 +405,5 @@ fn field_of<const L: usize>(column: &mut Column<L>, field: usize) -> &mut [Lanes
         0 => &mut column.temp_degc,
         1 => &mut column.oxygen_mg_l,
         _ => &mut column.river_frac,
-    }
-}
-
-/// Takes the mean off, weighted by area.
-fn take_off_mean<const L: usize>(values: &mut [Lanes<L>], area_m2: &[Lanes<L>]) {
-    let (mut sum, mut whole_m2) = ([0.0; L], [0.0; L]);
-    for (value, area) in values.iter().zip(area_m2) {
-        for lane in 0..L {
-            sum[lane] += value[lane] * area[lane];
-            whole_m2[lane] += area[lane];
-        }
-    }
-    let mean: Lanes<L> = std::array::from_fn(|lane| {
-        if whole_m2[lane] > 0.0 {
-            sum[lane] / whole_m2[lane]
-        } else {
-            0.0
-        }
-    });
-    for (value, area) in values.iter_mut().zip(area_m2) {
-        for lane in 0..L {
-            value[lane] = if area[lane] > 0.0 {
-                value[lane] - mean[lane]
-            } else {
-                0.0
-            };
-        }
-    }
-}
-
-/// Time that an exchange stands for which dies down at a rate: `(1 - exp(-rate t))/rate`.
-fn relaxed_s(span_s: f64, rate_per_s: f64) -> f64 {
-    let x = span_s * rate_per_s;
-    if x > 1e-8 {
-        span_s * -(-x).exp_m1() / x
-    } else {
-        span_s
     }
 }

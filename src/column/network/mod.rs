@@ -9,6 +9,7 @@ mod budget;
 mod closed;
 mod error;
 mod exchange;
+mod face;
 mod flow;
 mod layout;
 #[allow(clippy::module_inception)]

@@ -197,11 +197,11 @@ impl<const L: usize> Reservoir<L> {
         &self.within.books
     }
 
-    /// Ice and snow of all columns, m3 of ice and m3 of water.
+    /// Ice and snow of all open columns, m3 of ice and m3 of water.
     fn ice_and_snow_m3(&self) -> (Lanes<L>, Lanes<L>) {
         let (mut ice_m3, mut snow_m3) = ([0.0; L], [0.0; L]);
-        for column in self.network.columns() {
-            for lane in 0..L {
+        for (i, column) in self.network.columns().iter().enumerate() {
+            for lane in (0..L).filter(|lane| self.network.closed().is_open(i, *lane)) {
                 ice_m3[lane] += column.ice_m3[lane];
                 snow_m3[lane] += column.snow_m3[lane];
             }
@@ -209,17 +209,23 @@ impl<const L: usize> Reservoir<L> {
         (ice_m3, snow_m3)
     }
 
-    /// What of the contents neither book explains, over what the lake holds, the greatest of any lane: volume, warmth,
-    /// oxygen, river water (this over the volume). Oxygen of a lake without any is not a number.
+    /// What of the contents neither book explains, over what the lake holds or held at the beginning, whichever is more, the
+    /// greatest of any lane: volume, warmth, oxygen, river water (this over the volume). So a lake that ends its winter at
+    /// 0 degC is not held against nothing.
     pub fn relative_residual(&self) -> [f64; 4] {
         let now = self.network.content();
         let (ice_m3, snow_m3) = self.ice_and_snow_m3();
         let mut left = self.network.budget().residual(&now);
         left.add_times(&self.network.budget().physics, 1.0);
         left.add_times(&self.within.books.physics(&ice_m3, &snow_m3), -1.0);
-        let scale = [&now.volume_m3, &now.warmth, &now.oxygen, &now.volume_m3];
+        let first = &self.network.budget().start;
+        let scale = |i: usize, lane: usize| {
+            // River water is held against the volume.
+            let i = if i == 3 { 0 } else { i };
+            f64::max(now.parts()[i][lane].abs(), first.parts()[i][lane].abs())
+        };
         std::array::from_fn(|i| {
-            let of = |lane: usize| (left.parts()[i][lane] / scale[i][lane]).abs();
+            let of = |lane: usize| (left.parts()[i][lane] / scale(i, lane)).abs();
             (0..L).map(of).fold(0.0, f64::max)
         })
     }
