@@ -1,5 +1,8 @@
 //! Sensible and latent heat between water and air, by the law of the wall with stability.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use std::f64::consts::FRAC_PI_2;
 
 use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specific_humidity_kg_kg};

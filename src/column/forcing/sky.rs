@@ -157,7 +157,7 @@ impl SunOver {
     }
 
     /// Sunlight of every step from the share of the sky under cloud.
-    pub fn from_cloud_w_m2(&self, cloud_frac: &[f64]) -> Vec<f64> {
+    pub fn sunlight_under_w_m2(&self, cloud_frac: &[f64]) -> Vec<f64> {
         sunlight_from_cloud_w_m2(&Sun::new(self.0.site, self.0.steps), cloud_frac)
     }
 

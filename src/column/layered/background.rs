@@ -1,5 +1,8 @@
 //! Diffusivity below the surface layer, by how stable the water is.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::grid::Grid;
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};

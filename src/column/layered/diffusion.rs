@@ -1,5 +1,8 @@
 //! Vertical diffusion, implicit in time: all lanes and all that is carried in one pass.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::background::apart_m;
 use super::grid::Grid;
 use super::state::{Column, Lanes};

@@ -1,5 +1,8 @@
 //! Dissolved oxygen: what the air gives at the surface and what bed and water take.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::grid::Grid;
 use super::parameters::ColumnParameters;
 use super::state::{Column, Lanes};

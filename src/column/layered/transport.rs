@@ -129,7 +129,7 @@ impl Transport {
                 remaining
             };
             // So small a part of a lake that is left is none; not a number neither.
-            if !(part > LEAST_PART) {
+            if part.is_nan() || part <= LEAST_PART {
                 return None;
             }
             self.find_net(grid, column, lane, (sources, part));
@@ -188,7 +188,8 @@ impl Transport {
             let leaving_m3 = self.taken_m3[layer] + down_m3 + through_m3;
             let volume_m3 = column.volume_m3[layer][lane];
             // The division is for layers that give more than any before; not a number counts too.
-            if !(leaving_m3 <= most * volume_m3) {
+            let most_m3 = most * volume_m3;
+            if leaving_m3.is_nan() || most_m3.is_nan() || leaving_m3 > most_m3 {
                 most = leaving_m3 / volume_m3;
                 if most.is_nan() {
                     return 0;

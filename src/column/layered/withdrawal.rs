@@ -1,5 +1,8 @@
 //! Selective withdrawal: from which layers an outlet draws.
 
+// Lanes and layers are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::grid::Grid;
 use super::state::Column;
 use crate::physics::constants::GRAVITY_M_S2;

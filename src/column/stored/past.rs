@@ -246,7 +246,7 @@ impl<'a> Gatherer<'a, '_> {
         cloud_frac
             .iter_mut()
             .for_each(|share| *share = share.clamp(0.0, 1.0));
-        let light = self.sun.from_cloud_w_m2(&cloud_frac);
+        let light = self.sun.sunlight_under_w_m2(&cloud_frac);
         let mut hours = 0;
         for hole in holes(&sun.rows, self.window).iter().filter(|hole| !hole.bridged) {
             let (first, last) = (

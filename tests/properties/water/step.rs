@@ -81,7 +81,7 @@ fn step<const L: usize>(lake: &mut Reservoir<L>, hour: usize, members: [usize; L
         weather: &members.map(|member| weather(hour, member)),
         rivers: &[[river; L]],
         release_m3s: &[[10.0 + 8.0 * (hour as f64 / 290.0).sin(); L]],
-        level_m: [(hour % 3 == 0).then_some(LEVEL_M); L],
+        level_m: [hour.is_multiple_of(3).then_some(LEVEL_M); L],
     })
     .unwrap();
 }
