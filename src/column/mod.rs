@@ -1,6 +1,6 @@
-//! The lake's water by zone and depth. For now the quick model: surface and river temperature from
-//! air temperature, and a rule-of-thumb profile below the surface. The column network will stand
-//! here; the quick model stays as the fallback and as the reference to beat.
+//! The lake's water by zone and depth. Briefs take it from the quick model: surface and river temperature from
+//! air temperature, and a rule-of-thumb profile below the surface. The network of columns (`reservoir`) stands beside
+//! it: `hindcast` runs one column of it, and no brief does yet.
 
 pub mod assimilate;
 pub mod forcing;
