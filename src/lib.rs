@@ -17,6 +17,7 @@
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
 //! | [`skill`] | scores of forecasts against what happened |
+//! | [`analysis`] | the analysed water from day to day, and the water of a morning |
 //! | [`hindcast`] | past weather and profiles of a lake, from its tables |
 //! | [`reports`] | the brief as a value |
 //! | [`hindcast`] | past days as modelled against what was measured |
@@ -28,6 +29,7 @@ pub mod error;
 pub mod quantity;
 pub mod units;
 
+pub mod analysis;
 pub mod archive;
 pub mod cli;
 pub mod column;

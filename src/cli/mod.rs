@@ -15,6 +15,7 @@ mod read;
 mod session;
 mod start;
 mod validators;
+mod water;
 
 pub use lake_new::DraftError;
 pub use start::main;

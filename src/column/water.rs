@@ -16,6 +16,10 @@ pub struct Water {
     pub zones: Vec<ZoneWater>,
     /// Rivers.
     pub rivers: Vec<RiverWater>,
+    /// Where each river goes in the lake; empty where the columns were not run.
+    pub river_ways: Vec<RiverWay>,
+    /// What the columns' water rests on; `None` where they were not run and the quick model stands in.
+    pub columns: Option<ColumnsBasis>,
     /// Surface outlook of the main body, day by day, today first.
     pub surface_outlook: Vec<SurfaceDay>,
     /// How the surface model was fitted and how well it fits; `None` where no air temperature is known.
@@ -40,6 +44,9 @@ pub struct ZoneWater {
     pub temp_degc: Vec<Vec<f64>>,
     /// Oxygen, `[member][point]`; `None` where it is not known.
     pub oxygen_mg_l: Option<Vec<Vec<f64>>>,
+    /// What the zone consists of where its water is not the same all over: the reaches of an arm, and the river above a
+    /// plunge line. Empty where the profile above says it all.
+    pub parts: Vec<ZonePart>,
     /// Greatest depth at today's level, where known.
     pub max_depth_m: Option<f64>,
     /// Volume at today's level, where known.
@@ -70,10 +77,103 @@ pub enum ProfileBasis {
         /// Time of the main body's value.
         observed_at: DateTime<Utc>,
     },
+    /// Computed by the columns of the lake from weather, rivers, releases and level.
+    Columns {
+        /// Time of the newest reading in this zone that corrected them; `None` without one.
+        corrected_at: Option<DateTime<Utc>>,
+        /// Whether that was a reading of the surface, no older than three days.
+        surface_measured: bool,
+    },
     /// Surface from air temperature, the rest a rule of thumb.
     SurfaceModelled,
     /// Nothing but the season is known.
     SeasonOnly,
+}
+
+/// A part of a zone with water of its own.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ZonePart {
+    /// What it is.
+    pub kind: PartKind,
+    /// Area at the depths of the zone's profile. Shape `[point]`; the parts add up to the zone.
+    pub area_m2: Vec<f64>,
+    /// Temperature, `[member][point]`.
+    pub temp_degc: Vec<Vec<f64>>,
+    /// Oxygen, `[member][point]`.
+    pub oxygen_mg_l: Vec<Vec<f64>>,
+}
+
+/// What a part of a zone is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PartKind {
+    /// A column of it.
+    Reach {
+        /// Distance of its end toward the lake from the zone's mouth, m; `None` without a thalweg.
+        from_m: Option<f64>,
+        /// Of its end toward the head, m.
+        to_m: Option<f64>,
+    },
+    /// What a river fills above its plunge line.
+    River {
+        /// Inflow.
+        inflow: InflowId,
+    },
+}
+
+/// What the columns' water rests on.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ColumnsBasis {
+    /// Clock up to which they were run.
+    pub run_to: DateTime<Utc>,
+    /// Beginning of the run that they come from: the last winter's mixing.
+    pub cold_start: DateTime<Utc>,
+    /// Readings of the water that corrected them since, where that is known to be any.
+    pub readings: usize,
+    /// Whether dissolved oxygen was among them; if not, it rests on what is known beforehand alone.
+    pub oxygen_measured: bool,
+    /// What the quick model says of the main body's surface on the same morning, the median over members.
+    pub quick_surface_degc: Option<f64>,
+}
+
+/// Where a river goes in the lake.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RiverWay {
+    /// Inflow.
+    pub inflow: InflowId,
+    /// By member; empty for a river without flow.
+    pub members: Vec<WayOfMember>,
+}
+
+/// Where a river goes in one member.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WayOfMember {
+    /// Whether it sinks.
+    pub kind: WayKind,
+    /// Zone in which it leaves the surface.
+    pub line_zone: ZoneId,
+    /// Distance of that place, the plunge line, from the zone's mouth (of the main body: from the dam); `None` where it floats,
+    /// and without a thalweg.
+    pub line_m: Option<f64>,
+    /// The same for the Froude numbers 0.3 and 0.7, between which it is seen in the field; `None` in another zone.
+    pub band_m: [Option<f64>; 2],
+    /// Zone in which it comes to rest.
+    pub rests_zone: ZoneId,
+    /// Depth at which it comes to rest.
+    pub rests_depth_m: f64,
+    /// Whether that is the bed.
+    pub on_the_bed: bool,
+}
+
+/// Whether a river sinks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum WayKind {
+    /// It is lighter than the surface and spreads over it.
+    Floats,
+    /// It is about as heavy as the surface: the wind decides.
+    Weak,
+    /// It sinks.
+    Sinks,
 }
 
 /// The water of one river.

@@ -5,7 +5,7 @@ use comfy_table::{Cell, CellAlignment, ContentArrangement, Table, presets};
 
 use super::reader::{Reader, age, thousands};
 use super::words;
-use crate::reports::{PulledLake, PulledSeries};
+use crate::reports::{PulledLake, PulledSeries, PulledWater};
 
 const WIDTH: u16 = 80;
 
@@ -42,9 +42,48 @@ pub fn render_pulled(lake: &PulledLake, reader: &Reader) -> String {
             "    ",
         );
     }
+    if let Some(water) = &lake.water {
+        line(&mut text, &water_line(water, reader), "    ");
+    }
     text.push('\n');
     text.push_str(&table(lake, reader));
     text
+}
+
+/// How far the water was run.
+fn water_line(water: &PulledWater, reader: &Reader) -> String {
+    match water {
+        PulledWater::NotRun { why } => format!("Water: NOT RUN, the brief falls back on the quick model: {why}"),
+        PulledWater::Run {
+            to,
+            from_day,
+            cold_start,
+            hours,
+            readings,
+            saved,
+            told,
+        } => {
+            let from = match from_day {
+                Some(day) => format!("the state of {}", reader.day(*day)),
+                None => format!("a cold start on {}", reader.day(reader.local_day(*cold_start))),
+            };
+            let taken = match readings {
+                0 => "no reading of the water to correct it".to_owned(),
+                1 => "1 reading of the water taken up".to_owned(),
+                n => format!("{n} readings of the water taken up"),
+            };
+            let mut said = format!(
+                "Water: run to {} from {from}, {} hours; {taken}; {saved} states saved",
+                reader.day_hour(*to),
+                thousands(*hours as f64)
+            );
+            for why in told {
+                said.push_str("; ");
+                said.push_str(why);
+            }
+            said
+        }
+    }
 }
 
 fn verdict(lake: &PulledLake) -> String {

@@ -3,11 +3,11 @@
 use chrono::{DateTime, Duration, Utc};
 
 use crate::clock::LakeClock;
-use crate::column::ProfileBasis;
+use crate::column::{ProfileBasis, WayKind};
 use crate::lake::{ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::quantity::Quantity;
-use crate::reports::{Brief, Lacking, Trust};
+use crate::reports::{Brief, Lacking, PlungeLineSummary, RiverWaySummary, Trust};
 
 use super::reader::{Reader, age, rounded};
 
@@ -98,11 +98,64 @@ pub fn basis(reader: &Reader, basis: &ProfileBasis) -> String {
         ProfileBasis::SurfaceFromMainBody { .. } => {
             "not measured here: taken from the main body's surface, below it a rule of thumb".to_owned()
         }
+        ProfileBasis::Columns { corrected_at, .. } => match corrected_at {
+            Some(at) => format!(
+                "computed from weather, rivers and level, corrected by readings up to {}",
+                reader.day_hour(*at)
+            ),
+            None => "computed from weather, rivers and level; nothing was measured here".to_owned(),
+        },
         ProfileBasis::SurfaceModelled => {
             "surface computed from air temperature, below it a rule of thumb".to_owned()
         }
         ProfileBasis::SeasonOnly => "only the season is known: no more than a guess".to_owned(),
     }
+}
+
+/// Where a river goes in the lake.
+pub fn river_way(brief: &Brief, reader: &Reader, way: &RiverWaySummary) -> String {
+    let mut text = match way.kind {
+        WayKind::Floats => "lighter than the lake, spreads over its surface".to_owned(),
+        WayKind::Weak => "about as heavy as the lake's surface, the wind decides where it goes".to_owned(),
+        WayKind::Sinks => format!("sinks{}", plunge_line(brief, reader, way.line.as_ref())),
+    };
+    if way.kind == WayKind::Sinks {
+        let depth = match (reader.depth(way.rests_low_m), reader.depth(way.rests_high_m)) {
+            (low, high) if low == high => low,
+            _ => reader.band(way.rests_low_m, way.rests_high_m),
+        };
+        let bed = if way.on_the_bed { ", on the bed," } else { "" };
+        text.push_str(&format!(
+            " and comes to rest at {depth}{bed} in {}",
+            zone(brief, &way.rests_zone)
+        ));
+    }
+    if way.members_frac < MOST {
+        text.push_str(&format!(" (so in {})", of_ten_members(way.members_frac)));
+    }
+    text
+}
+
+/// From so many of the members on, no count is told (project choice).
+const MOST: f64 = 0.95;
+
+fn of_ten_members(share_frac: f64) -> String {
+    format!("{:.0} of 10 members", share_frac * 10.0)
+}
+
+/// Where the plunge line lies, with its band.
+fn plunge_line(brief: &Brief, reader: &Reader, line: Option<&PlungeLineSummary>) -> String {
+    let Some(line) = line else { return String::new() };
+    let kind = brief.water.zones.iter().find(|z| z.zone == line.zone).map(|z| z.kind);
+    let from = match kind {
+        Some(ZoneKind::MainBody) => "the dam".to_owned(),
+        _ => format!("the mouth of {}", zone(brief, &line.zone)),
+    };
+    let band = match (reader.distance(line.low_m), reader.distance(line.high_m)) {
+        (low, high) if low == high => String::new(),
+        (low, high) => format!(" ({low} to {high})"),
+    };
+    format!(" {} from {from}{band}", reader.distance(line.distance_m))
 }
 
 /// Name of a service for people; its own where it is not one of the program's.

@@ -4,22 +4,15 @@ use std::collections::BTreeMap;
 
 use crate::column::Water;
 use crate::conditions::Conditions;
-use crate::lake::{InflowId, Lake};
-use crate::math::interpolate::linear;
-use crate::math::quantiles::quantile_of_sorted as quantile;
+use crate::lake::Lake;
 use crate::plan::{Caution, OfficialAlerts, RampState, fallback_zone, ramp_for};
 use crate::whereabouts::SpeciesCall;
 
-use super::brief::{
-    BRIEF_FORM, Brief, Choice, DepthTemp, LakeHeader, RiverWaterSummary, Rung, SpeciesReason, WaterSummary,
-    ZoneWaterSummary,
-};
+use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
 use super::changes::changes;
 use super::seconds::to_whole_seconds;
 use super::trust::trust;
-
-/// Depths of the temperature table of a zone (project choice: what a reader can use at a glance).
-const TABLE_DEPTHS_M: [f64; 9] = [0.0, 3.0, 6.0, 9.0, 12.0, 15.0, 20.0, 30.0, 45.0];
+use super::water::water_summary;
 
 /// What a brief is made of.
 pub struct BriefParts<'a> {
@@ -164,79 +157,4 @@ fn ladder(lake: &Lake) -> Vec<Rung> {
             basis: p.basis.clone(),
         })
         .collect()
-}
-
-fn water_summary(lake: &Lake, water: &Water) -> WaterSummary {
-    let zones = water
-        .zones
-        .iter()
-        .filter_map(|zone| {
-            let described = lake.zone(&zone.zone)?;
-            Some(ZoneWaterSummary {
-                zone: zone.zone.clone(),
-                name: described.name.clone(),
-                kind: described.kind,
-                closed: zone.closed,
-                max_depth_m: zone.max_depth_m,
-                volume_m3: zone.volume_m3,
-                basis: zone.basis.clone(),
-                temps: depth_temps(zone),
-            })
-        })
-        .collect();
-    let rivers = water
-        .rivers
-        .iter()
-        .filter_map(|river| {
-            let sorted = sorted(river.temp_degc.iter().copied());
-            Some(RiverWaterSummary {
-                inflow: river.inflow.clone(),
-                name: inflow_name(lake, &river.inflow),
-                median_degc: quantile(&sorted, 0.5)?,
-                low_degc: quantile(&sorted, 0.1)?,
-                high_degc: quantile(&sorted, 0.9)?,
-                measured: river.measured,
-            })
-        })
-        .collect();
-    WaterSummary {
-        members: water.members,
-        zones,
-        rivers,
-        surface_outlook: water.surface_outlook.clone(),
-    }
-}
-
-fn depth_temps(zone: &crate::column::ZoneWater) -> Vec<DepthTemp> {
-    let deepest_m = zone.depth_m.last().copied().unwrap_or(0.0);
-    TABLE_DEPTHS_M
-        .into_iter()
-        .filter(|depth_m| *depth_m <= deepest_m)
-        .filter_map(|depth_m| {
-            let at = sorted(
-                zone.temp_degc
-                    .iter()
-                    .filter_map(|t| linear(&zone.depth_m, t, depth_m)),
-            );
-            Some(DepthTemp {
-                depth_m,
-                median_degc: quantile(&at, 0.5)?,
-                low_degc: quantile(&at, 0.1)?,
-                high_degc: quantile(&at, 0.9)?,
-            })
-        })
-        .collect()
-}
-
-fn sorted(values: impl Iterator<Item = f64>) -> Vec<f64> {
-    let mut values: Vec<f64> = values.collect();
-    values.sort_by(f64::total_cmp);
-    values
-}
-
-fn inflow_name(lake: &Lake, id: &InflowId) -> String {
-    lake.inflows
-        .iter()
-        .find(|i| &i.id == id)
-        .map_or_else(|| id.to_string(), |i| i.name.clone())
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
-use crate::column::{ProfileBasis, SurfaceDay};
+use crate::column::{ColumnsBasis, ProfileBasis, SurfaceDay, WayKind};
 use crate::conditions::outlook::LevelOutlook;
 use crate::conditions::seam::Seam;
 use crate::conditions::{
@@ -222,6 +222,8 @@ pub struct WaterSummary {
     pub rivers: Vec<RiverWaterSummary>,
     /// Surface of the main body, today and the days ahead.
     pub surface_outlook: Vec<SurfaceDay>,
+    /// What the columns' water rests on; `None` where the quick model stands in for them.
+    pub columns: Option<ColumnsBasis>,
 }
 
 /// The water of one zone.
@@ -243,6 +245,21 @@ pub struct ZoneWaterSummary {
     pub basis: ProfileBasis,
     /// Temperatures by depth.
     pub temps: Vec<DepthTemp>,
+    /// Dissolved oxygen at the same depths; empty where it is not known.
+    pub oxygens: Vec<DepthOxygen>,
+}
+
+/// Dissolved oxygen at one depth.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct DepthOxygen {
+    /// Depth below today's surface.
+    pub depth_m: f64,
+    /// Median over members.
+    pub median_mg_l: f64,
+    /// 10 % quantile.
+    pub low_mg_l: f64,
+    /// 90 % quantile.
+    pub high_mg_l: f64,
 }
 
 /// Temperature at one depth.
@@ -273,4 +290,40 @@ pub struct RiverWaterSummary {
     pub high_degc: f64,
     /// Measured, or computed from air temperature and flow.
     pub measured: bool,
+    /// Where it goes in the lake; `None` where the columns were not run or the river has no flow.
+    pub way: Option<RiverWaySummary>,
+}
+
+/// Where a river goes in the lake, summarised over members.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RiverWaySummary {
+    /// Whether it sinks, in most members.
+    pub kind: WayKind,
+    /// Share of the members in which it does so.
+    pub members_frac: f64,
+    /// The plunge line; `None` where it floats, and without a thalweg.
+    pub line: Option<PlungeLineSummary>,
+    /// Zone in which it comes to rest, in most members.
+    pub rests_zone: ZoneId,
+    /// Depth there, median over members; of a river that floats 0.
+    pub rests_depth_m: f64,
+    /// 10 % quantile.
+    pub rests_low_m: f64,
+    /// 90 % quantile.
+    pub rests_high_m: f64,
+    /// Whether that is the bed, in most members.
+    pub on_the_bed: bool,
+}
+
+/// Where a river leaves the surface.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct PlungeLineSummary {
+    /// Zone, in most members.
+    pub zone: ZoneId,
+    /// Distance from the zone's mouth (of the main body from the dam), median over members.
+    pub distance_m: f64,
+    /// The end of its band toward the lake: Froude number 0.3.
+    pub low_m: f64,
+    /// The end of its band toward the head: Froude number 0.7.
+    pub high_m: f64,
 }

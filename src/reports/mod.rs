@@ -10,9 +10,10 @@ pub mod make;
 pub mod pulled;
 mod seconds;
 pub mod trust;
+mod water;
 
 pub use assemble::{BriefParts, assemble_brief};
 pub use brief::*;
 pub use ledger::*;
 pub use make::make_brief;
-pub use pulled::{PullFailure, PulledLake, PulledSeries};
+pub use pulled::{PullFailure, PulledLake, PulledSeries, PulledWater};

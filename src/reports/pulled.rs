@@ -1,6 +1,6 @@
 //! What a pull did, as a value.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::conditions::allowed_age_h;
@@ -24,8 +24,38 @@ pub struct PulledLake {
     pub failures: Vec<PullFailure>,
     /// Rows of replies that were left out, in words.
     pub left_out: Vec<String>,
+    /// How far the lake's water was run afterwards; `None` where that was not come to.
+    pub water: Option<PulledWater>,
     /// Why the lake was not pulled at all.
     pub error: Option<String>,
+}
+
+/// How far the columns of a lake were run after a pull.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+pub enum PulledWater {
+    /// Up to an instant.
+    Run {
+        /// The instant.
+        to: DateTime<Utc>,
+        /// Day of the saved state that the run began with; `None` of a cold start.
+        from_day: Option<NaiveDate>,
+        /// Beginning of the cold run that all states come from.
+        cold_start: DateTime<Utc>,
+        /// Hours run.
+        hours: usize,
+        /// Readings of the water taken up.
+        readings: usize,
+        /// States saved.
+        saved: usize,
+        /// Saved states that did not stand any more, or could not be read or written, in words.
+        told: Vec<String>,
+    },
+    /// Not at all.
+    NotRun {
+        /// Why.
+        why: String,
+    },
 }
 
 /// One series at one cadence.

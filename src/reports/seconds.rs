@@ -74,6 +74,7 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
             ProfileBasis::Measured { observed_at }
             | ProfileBasis::SurfaceMeasured { observed_at }
             | ProfileBasis::SurfaceFromMainBody { observed_at } => round(observed_at),
+            ProfileBasis::Columns { corrected_at, .. } => corrected_at.iter_mut().for_each(round),
             ProfileBasis::SurfaceModelled | ProfileBasis::SeasonOnly => {}
         }
     }

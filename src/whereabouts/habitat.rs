@@ -52,7 +52,8 @@ impl ZoneHabitat {
     ///
     /// Temperature and oxygen are linear between the profile's points; suitability is taken on steps of
     /// 0.1 m (longer below 80 m), which hold all points. Where oxygen is not known, suitability is that
-    /// of temperature alone.
+    /// of temperature alone. Of a zone with parts each part has a suitability of its own, and the zone's at a depth is their
+    /// mean by area: half an arm of cold river and half of warm lake are not an arm of mild water.
     pub fn new(water: &ZoneWater, species: &Species) -> Option<ZoneHabitat> {
         if water.depth_m.is_empty() || water.temp_degc.is_empty() {
             return None;
@@ -60,26 +61,44 @@ impl ZoneHabitat {
         let grid = Grid::new(&water.depth_m);
         let depth_m = grid.on(&water.depth_m);
         let area_m2 = water.area_m2.as_ref().map(|area| grid.on(area));
+        let parts_m2: Vec<Vec<f64>> = water.parts.iter().map(|part| grid.on(&part.area_m2)).collect();
         let mut suitability = Vec::with_capacity(water.temp_degc.len());
         let mut members = Vec::with_capacity(water.temp_degc.len());
         for (m, temp) in water.temp_degc.iter().enumerate() {
             let temp = grid.on(temp);
             let oxygen = water.oxygen_mg_l.as_ref().map(|by_member| grid.on(&by_member[m]));
-            let by_depth: Vec<f64> = match &oxygen {
-                Some(oxygen) => temp
+            let whole = suited(species, &temp, oxygen.as_deref());
+            let exponent = species.depth.exponent;
+            let (figures, by_depth) = if water.parts.is_empty() {
+                let part = Part {
+                    area_m2: area_m2.as_deref(),
+                    temp_degc: &temp,
+                    suitability: &whole,
+                };
+                (figures(&depth_m, &[part], &temp, exponent), whole)
+            } else {
+                let of_parts: Vec<(Vec<f64>, Vec<f64>)> = water
+                    .parts
                     .iter()
-                    .zip(oxygen)
-                    .map(|(t, o)| species.suitability(*t, Some(*o)))
-                    .collect(),
-                None => temp.iter().map(|t| species.suitability(*t, None)).collect(),
+                    .map(|part| {
+                        let own = grid.on(&part.temp_degc[m]);
+                        let suited = suited(species, &own, Some(&grid.on(&part.oxygen_mg_l[m])));
+                        (own, suited)
+                    })
+                    .collect();
+                let parts: Vec<Part<'_>> = of_parts
+                    .iter()
+                    .zip(&parts_m2)
+                    .map(|((temp_degc, suitability), area_m2)| Part {
+                        area_m2: Some(area_m2),
+                        temp_degc,
+                        suitability,
+                    })
+                    .collect();
+                let mean = mean_suitability(&parts, &whole);
+                (figures(&depth_m, &parts, &temp, exponent), mean)
             };
-            members.push(figures(
-                &depth_m,
-                area_m2.as_deref(),
-                &temp,
-                &by_depth,
-                species.depth.exponent,
-            ));
+            members.push(figures);
             suitability.push(by_depth);
         }
         Some(ZoneHabitat {
@@ -96,40 +115,65 @@ impl ZoneHabitat {
     }
 }
 
-fn figures(
-    depth_m: &[f64],
-    area_m2: Option<&[f64]>,
-    temp_degc: &[f64],
-    suitability: &[f64],
-    exponent: f64,
-) -> MemberHabitat {
-    let mut best = 0;
-    let mut surface_suitability = suitability[0];
-    for (i, &s) in suitability.iter().enumerate() {
-        if s > suitability[best] {
-            best = i;
-        }
-        if depth_m[i] <= SURFACE_DEPTH_M && s > surface_suitability {
-            surface_suitability = s;
+/// One member's water in a part of a zone, on the fine depths.
+struct Part<'a> {
+    /// `None` where it is not known.
+    area_m2: Option<&'a [f64]>,
+    temp_degc: &'a [f64],
+    suitability: &'a [f64],
+}
+
+fn suited(species: &Species, temp_degc: &[f64], oxygen_mg_l: Option<&[f64]>) -> Vec<f64> {
+    let oxygen = |i: usize| oxygen_mg_l.map(|oxygen| oxygen[i]);
+    let temps = temp_degc.iter().enumerate();
+    temps.map(|(i, t)| species.suitability(*t, oxygen(i))).collect()
+}
+
+/// Mean over the parts by their areas; where none has any, that of the zone's own profile.
+fn mean_suitability(parts: &[Part<'_>], whole: &[f64]) -> Vec<f64> {
+    let at = |i: usize| {
+        let areas = parts
+            .iter()
+            .map(|part| (part.area_m2.map_or(0.0, |area| area[i]), part.suitability[i]));
+        let (sum, area_m2) = areas.fold((0.0, 0.0), |(sum, all), (area, s)| (sum + area * s, all + area));
+        if area_m2 > 0.0 { sum / area_m2 } else { whole[i] }
+    };
+    (0..whole.len()).map(at).collect()
+}
+
+/// Figures of one member; `temp_degc` is the zone's own profile.
+fn figures(depth_m: &[f64], parts: &[Part<'_>], temp_degc: &[f64], exponent: f64) -> MemberHabitat {
+    // What has no area is no water of the part.
+    let has_water = |part: &Part<'_>, i: usize| part.area_m2.is_none_or(|area| i == 0 || area[i] > 0.0);
+    let (mut best, mut surface_suitability) = ((0, 0), 0.0_f64);
+    for (p, part) in parts.iter().enumerate() {
+        for (i, &s) in part.suitability.iter().enumerate().filter(|(i, _)| has_water(part, *i)) {
+            if s > parts[best.0].suitability[best.1] {
+                best = (p, i);
+            }
+            if depth_m[i] <= SURFACE_DEPTH_M {
+                surface_suitability = surface_suitability.max(s);
+            }
         }
     }
-    let soft_volume_m3 = area_m2.map(|area_m2| {
-        let weighted: Vec<f64> = area_m2.iter().zip(suitability).map(|(a, s)| a * s).collect();
-        trapezoid(depth_m, &weighted)
-    });
-    let weight: Vec<f64> = (0..suitability.len())
-        .map(|i| area_m2.map_or(1.0, |a| a[i]) * power(suitability[i], exponent))
-        .collect();
-    let heat: Vec<f64> = weight.iter().zip(temp_degc).map(|(w, t)| w * t).collect();
-    let total = trapezoid(depth_m, &weight);
+    let weighted = |of: &dyn Fn(&Part<'_>, usize) -> f64| -> f64 {
+        let at = |i: usize| parts.iter().map(|part| of(part, i)).sum::<f64>();
+        trapezoid(depth_m, &(0..depth_m.len()).map(at).collect::<Vec<_>>())
+    };
+    let known = parts.iter().all(|part| part.area_m2.is_some());
+    let area = |part: &Part<'_>, i: usize| part.area_m2.map_or(1.0, |area| area[i]);
+    let weight = |part: &Part<'_>, i: usize| area(part, i) * power(part.suitability[i], exponent);
+    let total = weighted(&weight);
+    let heat = || weighted(&|part, i| weight(part, i) * part.temp_degc[i]);
+    let (part, i) = (&parts[best.0], best.1);
     MemberHabitat {
-        fish_temp_degc: (total > 0.0).then(|| trapezoid(depth_m, &heat) / total),
-        best_suitability: suitability[best],
-        best_depth_m: depth_m[best],
-        best_temp_degc: temp_degc[best],
+        fish_temp_degc: (total > 0.0).then(|| heat() / total),
+        best_suitability: part.suitability[i],
+        best_depth_m: depth_m[i],
+        best_temp_degc: part.temp_degc[i],
         surface_suitability,
         surface_less_bottom_degc: temp_degc[0] - temp_degc[temp_degc.len() - 1],
-        soft_volume_m3,
+        soft_volume_m3: known.then(|| weighted(&|part, i| area(part, i) * part.suitability[i])),
     }
 }
 
@@ -175,6 +219,7 @@ mod tests {
             area_m2,
             temp_degc,
             oxygen_mg_l: None,
+            parts: Vec::new(),
             max_depth_m: Some(20.0),
             volume_m3: None,
             basis: ProfileBasis::SeasonOnly,

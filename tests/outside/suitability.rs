@@ -147,6 +147,7 @@ fn soft_habitat_has_the_volume_and_the_depths_of_a_fine_quadrature() {
         area_m2: Some(p1_area_ha()),
         temp_degc: vec![P1_TEMP_DEGC.to_vec()],
         oxygen_mg_l: Some(vec![P1_OXYGEN_MG_L.to_vec()]),
+        parts: Vec::new(),
         max_depth_m: Some(40.0),
         volume_m3: None,
         basis: ProfileBasis::SeasonOnly,

@@ -99,12 +99,20 @@ impl AnalysedStates {
     /// # Errors
     /// [`StateError::Read`], [`StateError::Write`].
     pub fn remove_from(&self, day: NaiveDate) -> Result<usize, StateError> {
-        let gone: Vec<PathBuf> = self
-            .files()?
-            .into_iter()
-            .filter(|(d, _)| *d >= day)
-            .map(|(_, p)| p)
-            .collect();
+        self.remove(|of| of >= day)
+    }
+
+    /// Removes the states of the days that `keep` refuses. How many there were.
+    ///
+    /// # Errors
+    /// [`StateError::Read`], [`StateError::Write`].
+    pub fn prune(&self, keep: impl Fn(NaiveDate) -> bool) -> Result<usize, StateError> {
+        self.remove(|day| !keep(day))
+    }
+
+    fn remove(&self, gone: impl Fn(NaiveDate) -> bool) -> Result<usize, StateError> {
+        let files = self.files()?.into_iter();
+        let gone: Vec<PathBuf> = files.filter(|(day, _)| gone(*day)).map(|(_, path)| path).collect();
         for path in &gone {
             std::fs::remove_file(path).map_err(|source| StateError::Write {
                 path: path.clone(),

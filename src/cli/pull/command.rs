@@ -35,6 +35,7 @@ pub fn run(args: &PullArgs) -> Result<Status, Error> {
         since: args.since,
         history_years: args.history,
         tell: Tell::Everything,
+        advance_water: true,
         // A second pull says at once who pulls.
         wait: Duration::ZERO,
     };
@@ -133,6 +134,7 @@ fn report(session: &Session, summary: PullSummary) -> PulledLake {
         series: summary.standing,
         failures: summary.failed.into_iter().map(failure).collect(),
         left_out: summary.left_out,
+        water: summary.water,
         error: None,
     }
 }
@@ -150,6 +152,7 @@ fn not_opened(named: Option<&str>, error: &Error) -> PulledLake {
         series: Vec::new(),
         failures: Vec::new(),
         left_out: Vec::new(),
+        water: None,
         error: Some(error.to_string()),
     }
 }

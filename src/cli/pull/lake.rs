@@ -1,6 +1,7 @@
 //! The pull of one lake: what it lacks, the rounds of requests, flags beside the values.
 
 use std::collections::BTreeMap;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Instant;
 
@@ -14,11 +15,12 @@ use crate::cli::failures::Failure;
 use crate::cli::progress::Tell;
 use crate::cli::session::Session;
 use crate::cli::validators::LedgerValidators;
+use crate::cli::water::advance_water;
 use crate::clock::LakeClock;
 use crate::error::Error;
 use crate::lake::Lake;
 use crate::quality::Thresholds;
-use crate::reports::PulledSeries;
+use crate::reports::{PulledSeries, PulledWater};
 use crate::series::store::PullLock;
 use crate::series::{SeriesKey, Store, StoreError};
 use crate::sources::job::RECENT_DAYS;
@@ -40,6 +42,8 @@ pub struct PullSummary {
     pub failed: Vec<Failure>,
     /// How every series stands afterwards.
     pub standing: Vec<PulledSeries>,
+    /// How far the water was run, where that was wanted.
+    pub water: Option<PulledWater>,
 }
 
 /// How often a running pull is looked at, while it is waited for.
@@ -64,6 +68,9 @@ pub struct Task {
     pub tell: Tell,
     pub settings: Settings,
     thresholds: Thresholds,
+    /// Whether the water is run up to the clock.
+    advance_water: bool,
+    lake_file: PathBuf,
     history_years: Option<u32>,
     work: Vec<Job>,
     asked: BTreeMap<SeriesKey, DateTime<Utc>>,
@@ -130,6 +137,8 @@ impl Task {
             as_of: session.as_of,
             tell: options.tell,
             thresholds: session.thresholds.clone(),
+            advance_water: options.advance_water,
+            lake_file: session.lake_file.clone(),
             history_years: options.history_years,
             settings,
             work,
@@ -195,6 +204,9 @@ fn flag(mut task: Task, mut summary: PullSummary) -> Result<PullSummary, Error> 
             standing.failed = summary.failed.iter().any(|f| f.keys.contains(&key));
             summary.standing.push(standing);
         }
+    }
+    if task.advance_water {
+        summary.water = Some(advance_water(&task.lake, &task.lake_file, &task.store, &set)?);
     }
     Ok(summary)
 }

@@ -23,6 +23,8 @@ pub struct Options {
     pub history_years: Option<u32>,
     /// What is told on the way.
     pub tell: Tell,
+    /// Whether the water is run up to the clock when all is stored; a brief does that itself.
+    pub advance_water: bool,
     /// How long a pull under way into the same store is waited for.
     pub wait: Duration,
 }

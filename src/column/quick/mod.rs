@@ -40,3 +40,4 @@ pub(in crate::column) use river_fit::{
 };
 pub use season::SeasonState;
 pub use water_at::{WaterOptions, water_at};
+pub(in crate::column) use zones::{ZoneShape, zone_shapes};

@@ -15,7 +15,7 @@ const POINT_M: f64 = 1.0;
 
 /// A zone with standing water at today's level.
 #[derive(Debug, Clone)]
-pub(super) struct ZoneShape<'a> {
+pub(in crate::column) struct ZoneShape<'a> {
     pub zone: &'a Zone,
     /// Depths of the profile's points, from 0. Shape `[point]`.
     pub depth_m: Vec<f64>,
@@ -74,7 +74,7 @@ pub(super) fn mean_depth(lake: &Lake, conditions: &Conditions) -> MeanDepth {
 }
 
 /// The main body and the arms, in the order of the lake file.
-pub(super) fn zone_shapes<'a>(lake: &'a Lake, level_m: Option<f64>) -> Vec<ZoneShape<'a>> {
+pub(in crate::column) fn zone_shapes<'a>(lake: &'a Lake, level_m: Option<f64>) -> Vec<ZoneShape<'a>> {
     let standing = lake.zones.iter().filter(|zone| zone.kind != ZoneKind::River);
     standing.map(|zone| zone_shape(lake, zone, level_m)).collect()
 }

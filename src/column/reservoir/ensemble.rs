@@ -1,5 +1,7 @@
 //! A lake as an ensemble: blocks of lanes, each lane with its own factors, and its own weather where there is more than one.
 
+use std::ops::Range;
+
 use super::drive::DriveBuffer;
 use super::model::Reservoir;
 use super::one::LakeSetup;
@@ -11,6 +13,21 @@ use crate::column::assimilate::{
 use crate::column::forcing::Forcing;
 use crate::column::layered::ModelFactors;
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
+
+/// One step of a block: member `m` under the forcing `m` of those given, counted round.
+fn step_block<const L: usize>(
+    lake: &mut Reservoir<L>,
+    block: usize,
+    buffer: &mut DriveBuffer<L>,
+    (forcings, step): (&[&Forcing], usize),
+) -> Result<(), RunError> {
+    let of_lane = |lane: usize| forcings[(block * L + lane) % forcings.len()];
+    let drive = buffer.gather(std::array::from_fn(of_lane), step);
+    lake.step(&drive).map_err(|fault| RunError::Step {
+        day: of_lane(0).step_start(step).date_naive(),
+        fault,
+    })
+}
 
 /// The members of a lake, `L` a block.
 #[derive(Debug, Clone)]
@@ -53,14 +70,44 @@ impl<const L: usize> Ensemble<L> {
     pub fn step(&mut self, forcings: &[&Forcing], step: usize) -> Result<(), RunError> {
         let mut buffer = DriveBuffer::default();
         for (block, lake) in self.lakes.iter_mut().enumerate() {
-            let of_lane = |lane: usize| forcings[(block * L + lane) % forcings.len()];
-            let drive = buffer.gather(std::array::from_fn(of_lane), step);
-            lake.step(&drive).map_err(|fault| RunError::Step {
-                day: of_lane(0).step_start(step).date_naive(),
-                fault,
-            })?;
+            step_block(lake, block, &mut buffer, (forcings, step))?;
         }
         Ok(())
+    }
+
+    /// Several steps, those in `steps`, as [`Ensemble::step`] makes them: to the bit the same, the blocks shared out among the
+    /// processor's cores.
+    ///
+    /// # Errors
+    /// [`RunError::Step`], of the first block that fails; the ensemble is then not to be used.
+    pub fn run(&mut self, forcings: &[&Forcing], steps: Range<usize>) -> Result<(), RunError> {
+        let cores = std::thread::available_parallelism().map_or(1, usize::from);
+        let share = self.lakes.len().div_ceil(cores).max(1);
+        let run_some = |first: usize, lakes: &mut [Reservoir<L>]| -> Result<(), RunError> {
+            let mut buffer = DriveBuffer::default();
+            for step in steps.clone() {
+                for (block, lake) in lakes.iter_mut().enumerate() {
+                    step_block(lake, first + block, &mut buffer, (forcings, step))?;
+                }
+            }
+            Ok(())
+        };
+        if share >= self.lakes.len() {
+            return run_some(0, &mut self.lakes);
+        }
+        std::thread::scope(|scope| {
+            let chunks = self.lakes.chunks_mut(share).enumerate();
+            let run_some = &run_some;
+            let running: Vec<_> = chunks
+                .map(|(chunk, lakes)| scope.spawn(move || run_some(chunk * share, lakes)))
+                .collect();
+            let joined = running.into_iter().map(|thread| {
+                thread
+                    .join()
+                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+            });
+            joined.collect::<Result<Vec<()>, RunError>>().map(|_| ())
+        })
     }
 
     /// Corrects the members by observations of one time, and books what that puts into each. Columns that are closed in

@@ -10,21 +10,27 @@
 //! | `books` | what came and went, beside the network's own books |
 //! | `run` | a lake through a span of weather, day by day |
 //! | `ensemble` | the members, their steps and their correction by observations |
+//! | `zone_water` | the columns read off as the water of the zones |
+//! | `river_water` | where the rivers go, and what of an arm they fill |
 
 mod books;
 mod drive;
 mod ensemble;
 mod model;
 mod one;
+mod river_water;
 mod run;
 mod setup;
 mod shelter;
+mod zone_water;
 
 pub use books::SurfaceBooks;
 pub use drive::{Drive, DriveBuffer};
 pub use ensemble::Ensemble;
 pub use model::Reservoir;
 pub use one::LakeSetup;
+pub use river_water::river_ways;
 pub use run::{DayMeans, RunError, run_lake};
 pub use setup::{ReservoirSetup, SetupError, UNKNOWN_EXTINCTION_PER_M, demand_of};
 pub use shelter::Shelters;
+pub use zone_water::{level_of, surface_degc, zone_waters};

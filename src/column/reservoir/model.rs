@@ -230,6 +230,11 @@ impl<const L: usize> Reservoir<L> {
         })
     }
 
+    /// The column at whose head each river enters, in the order of the lake's inflows.
+    pub fn river_columns(&self) -> &[usize] {
+        &self.river_columns
+    }
+
     /// Factors of the members.
     pub fn factors(&self) -> &[ModelFactors; L] {
         &self.factors

@@ -109,12 +109,34 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
                 .band_best_m
                 .map_or(String::new(), |m| format!(", best near {}", reader.depth(m)));
             format!(
-                "Depth in {zone}: {}{best} ({}; oxygen is not known).",
+                "Depth in {zone}: {}{best} ({}; {}).",
                 reader.band(top_m, bottom_m),
-                words::basis(reader, &call.band_basis)
+                words::basis(reader, &call.band_basis),
+                limits(call, brief, reader)
             )
         }
         _ => format!("Depth in {zone}: not known."),
+    }
+}
+
+/// Where the water is within the species' hard limits: between warm water above and poor water below.
+fn limits(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
+    let mut zones = brief.water.zones.iter();
+    let oxygen = zones.any(|z| z.zone == call.likeliest_fishable && !z.oxygens.is_empty());
+    if !oxygen {
+        return "oxygen is not known".to_owned();
+    }
+    let stretches: Vec<String> = call
+        .within_limits
+        .iter()
+        .map(|range| reader.band(range.top_m, range.bottom_m))
+        .collect();
+    match stretches.is_empty() {
+        true => "no depth is within its limits of temperature and oxygen".to_owned(),
+        false => format!(
+            "within its limits of temperature and oxygen {}",
+            stretches.join(" and ")
+        ),
     }
 }
 

@@ -109,6 +109,9 @@ fn inflows(page: &mut Page, brief: &Brief, reader: &Reader) {
         if let Some(river) = brief.water.rivers.iter().find(|r| r.inflow == inflow.inflow) {
             let how = if river.measured { "measured" } else { "computed" };
             text.push_str(&format!("; {} ({how})", reader.temp(river.median_degc)));
+            if let Some(way) = &river.way {
+                text.push_str(&format!("; {}", words::river_way(brief, reader, way)));
+            }
         }
         let at = |t: &&TurbidityCondition| t.inflow.as_ref() == Some(&inflow.inflow);
         if let Some(turbid) = brief.turbidities.iter().find(at) {

@@ -1,10 +1,10 @@
 //! Temperatures by depth: a column a zone, with the range that the members span, and what they rest on.
 
 use crate::column::ProfileBasis;
-use crate::faces::reader::Reader;
+use crate::faces::reader::{Reader, rounded};
 use crate::faces::words;
 use crate::lake::ZoneKind;
-use crate::reports::{Brief, DepthTemp, ZoneWaterSummary};
+use crate::reports::{Brief, DepthOxygen, DepthTemp, ZoneWaterSummary};
 
 use super::block::{Block, Page};
 use super::conditions::line;
@@ -38,6 +38,63 @@ pub fn water(page: &mut Page, brief: &Brief, reader: &Reader) {
         heads,
         rows: depths.iter().enumerate().map(row).collect(),
     });
+    oxygen(page, brief, &zones, reader);
+    reference(page, brief, reader);
+}
+
+/// Oxygen at the surface and where there is least of it, zone by zone.
+fn oxygen(page: &mut Page, brief: &Brief, zones: &[&ZoneWaterSummary], reader: &Reader) {
+    let of_zone = |zone: &&ZoneWaterSummary| {
+        let surface = zone.oxygens.first()?;
+        let less = |a: &&DepthOxygen, b: &&DepthOxygen| a.median_mg_l.total_cmp(&b.median_mg_l);
+        let least = zone.oxygens.iter().min_by(less)?;
+        let number = |mg_l: f64| rounded(mg_l, 1);
+        let mut text = format!("{} {} mg/L at the surface", zone.name, number(surface.median_mg_l));
+        if least.depth_m > 0.0 {
+            text.push_str(&format!(
+                ", least {} ({} to {}) at {}",
+                number(least.median_mg_l),
+                number(least.low_mg_l),
+                number(least.high_mg_l),
+                reader.depth(least.depth_m)
+            ));
+        }
+        Some(text)
+    };
+    let said: Vec<String> = zones.iter().filter_map(of_zone).collect();
+    let (false, Some(columns)) = (said.is_empty(), &brief.water.columns) else {
+        return;
+    };
+    let rests = if columns.oxygen_measured {
+        "computed, corrected by readings"
+    } else {
+        "computed from what is known of such lakes beforehand alone; never measured here"
+    };
+    line(page, "Oxygen", &format!("{}; {rests}", said.join("; ")));
+}
+
+/// What the columns rest on, and what the quick model says beside them; without columns, that it stands in for them.
+fn reference(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let Some(columns) = &brief.water.columns else {
+        return line(
+            page,
+            "Model",
+            "the quick one (a surface from the air, a rule of thumb below it) stands in for the lake's columns",
+        );
+    };
+    let quick = columns.quick_surface_degc.map_or(String::new(), |degc| {
+        format!("; the quick model, for reference, has {} at the surface", reader.temp(degc))
+    });
+    let readings = match columns.readings {
+        0 => "no reading of the water has corrected them".to_owned(),
+        1 => "corrected by 1 reading of the water".to_owned(),
+        n => format!("corrected by {n} readings of the water"),
+    };
+    let text = format!(
+        "columns of water, main body and arms, run hour by hour since {}; {readings}{quick}",
+        reader.stamp(columns.cold_start)
+    );
+    line(page, "Model", &text);
 }
 
 /// What the table shows and what it rests on.
@@ -47,6 +104,8 @@ fn standing(zones: &[&ZoneWaterSummary], reader: &Reader) -> String {
     let measured = |z: &&&ZoneWaterSummary| matches!(z.basis, ProfileBasis::Measured { .. });
     let arms = match zones.iter().filter(|z| z.kind == ZoneKind::Arm).find(measured) {
         _ if zones.iter().all(|z| z.kind != ZoneKind::Arm) => "",
+        // The columns have arms of their own.
+        _ if main.is_some_and(|z| matches!(z.basis, ProfileBasis::Columns { .. })) => "",
         Some(_) => "; the arms are reckoned from it",
         None => "; no arm is measured by depth",
     };

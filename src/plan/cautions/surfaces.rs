@@ -70,6 +70,7 @@ pub(super) fn surfaces(scene: Scene) -> Vec<SurfaceTemp> {
 fn is_measured(basis: &ProfileBasis) -> bool {
     match basis {
         ProfileBasis::Measured { .. } | ProfileBasis::SurfaceMeasured { .. } => true,
+        ProfileBasis::Columns { surface_measured, .. } => *surface_measured,
         ProfileBasis::SurfaceFromMainBody { .. }
         | ProfileBasis::SurfaceModelled
         | ProfileBasis::SeasonOnly => false,

@@ -1,0 +1,71 @@
+//! What a day of the run rests on, as a chain of hashes of what the store holds.
+//!
+//! The values themselves are hashed, not the forcing that is made of them: how a source is brought to the scale of
+//! another is learned anew every day from the newest values, and a state would never stand for longer than that.
+
+use std::collections::BTreeMap;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use sha2::{Digest, Sha256};
+
+use super::begin::SEED;
+use crate::archive::analysed::InputHash;
+use crate::lake::Cadence;
+use crate::series::{Observation, SeriesSet};
+
+/// The hash of every day (UTC) from `start` to the day of the clock: of the day before, and of every value of that day with its
+/// series, depth and whether checks passed it. A value that comes late, is revised, or is judged otherwise changes
+/// the hash of its day and of all that follow.
+pub fn inputs_by_day(set: &SeriesSet, start: DateTime<Utc>) -> BTreeMap<NaiveDate, InputHash> {
+    let mut days: BTreeMap<NaiveDate, Sha256> = BTreeMap::new();
+    let first = start.date_naive();
+    for day in first.iter_days().take_while(|day| *day <= set.as_of.date_naive()) {
+        days.insert(day, Sha256::new());
+    }
+    for (key, rows) in &set.observations {
+        let begin = rows.partition_point(|row| row.time.date_naive() < first);
+        let mut told = None;
+        for row in &rows[begin..] {
+            let day = row.time.date_naive();
+            let Some(hash) = days.get_mut(&day) else { continue };
+            if told != Some(day) {
+                told = Some(day);
+                hash.update(key.id.as_str().as_bytes());
+                hash.update([0, cadence_code(key.cadence)]);
+            }
+            hash.update(row_bytes(row));
+        }
+    }
+    let mut before = Sha256::new();
+    before.update(SEED.to_le_bytes());
+    before.update(start.timestamp().to_le_bytes());
+    let mut before: InputHash = before.finalize().into();
+    let mut chain = BTreeMap::new();
+    for (day, hash) in days {
+        let mut whole = Sha256::new();
+        whole.update(before);
+        whole.update(hash.finalize());
+        before = whole.finalize().into();
+        chain.insert(day, before);
+    }
+    chain
+}
+
+fn cadence_code(cadence: Cadence) -> u8 {
+    match cadence {
+        Cadence::Daily => 1,
+        Cadence::Continuous => 2,
+        Cadence::Forecast => 3,
+    }
+}
+
+fn row_bytes(row: &Observation) -> [u8; 25] {
+    // Not known is told from every number by one that no value has.
+    let number = |number: Option<f64>| number.unwrap_or(f64::NAN).to_le_bytes();
+    let mut bytes = [0; 25];
+    bytes[..8].copy_from_slice(&row.time.timestamp().to_le_bytes());
+    bytes[8..16].copy_from_slice(&number(row.depth_m));
+    bytes[16..24].copy_from_slice(&number(row.value));
+    bytes[24] = u8::from(row.flag.is_usable());
+    bytes
+}

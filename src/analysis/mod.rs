@@ -1,0 +1,29 @@
+//! The analysed water of a lake: its columns run day by day under what the store holds, corrected by readings, saved, taken
+//! up again, and read off as the water of a morning.
+//!
+//! | file | what it holds |
+//! |---|---|
+//! | `advance` | the run up to the clock, from the newest valid state or from a cold start |
+//! | `begin` | the members at the beginning of a cold run |
+//! | `inputs` | what a day of the run rests on, as a hash |
+//! | `observed` | readings of the water among the series, one a day and depth |
+//! | `keep` | which days' states are kept |
+//! | `outlook` | the days ahead |
+//! | `morning` | the water of a morning: the columns', with the quick model as reference and fallback |
+
+mod advance;
+mod begin;
+mod error;
+mod inputs;
+mod keep;
+mod morning;
+mod observed;
+mod outlook;
+
+pub use advance::{AdvanceOptions, Advanced, Begun, LANES, MEMBERS, advance};
+pub use begin::SEED;
+pub use error::AnalysisError;
+pub use inputs::inputs_by_day;
+pub use keep::days_kept;
+pub use morning::{MorningWater, morning_water};
+pub use observed::{ObservedWater, observed_water};
