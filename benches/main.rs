@@ -7,6 +7,8 @@ use std::path::Path;
 
 use plungeline::lake::{Lake, read_lake};
 use plungeline::quality::{Thresholds, flag_set};
+use plungeline::analysis::{MorningSource, morning_water};
+use plungeline::archive::analysed::{AnalysedStates, hash_of};
 use plungeline::reports::make_brief;
 use plungeline::series::Store;
 use plungeline::sources::{read_saved, service_rules};
@@ -92,9 +94,17 @@ fn forcing_from_the_store(bencher: divan::Bencher<'_, '_>) {
 fn warm_brief(bencher: divan::Bencher<'_, '_>) {
     let (lake, store, morning, _folder) = demo_store();
     let thresholds = Thresholds::built_in();
+    let folder = tempfile::tempdir().expect("a folder");
+    let states = AnalysedStates::new(folder.path());
     bencher.bench(|| {
         let mut set = store.load(&lake, morning);
         flag_set(&mut set, &lake, &thresholds);
-        make_brief(&lake, &set, None).expect("species files")
+        let source = MorningSource {
+            lake_file: hash_of(b"bench"),
+            own: &[],
+            states: Some(&states),
+        };
+        let water = morning_water(&lake, &set, &source);
+        make_brief(&lake, &set, (water.conditions, &water.water), None).expect("species files")
     });
 }

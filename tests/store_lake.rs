@@ -51,6 +51,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             trip_h: 6.0,
         }),
         series,
+        water_readings: None,
         official_alerts: None,
         hindcast: None,
     }

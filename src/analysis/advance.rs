@@ -15,6 +15,7 @@ use crate::column::reservoir::{Ensemble, ReservoirSetup};
 use crate::column::stored::{StoredForcing, StoredOptions, stored_forcing};
 use crate::lake::Lake;
 use crate::series::SeriesSet;
+use crate::sources::csv::WaterReading;
 
 /// Members that are stepped side by side.
 pub const LANES: usize = 8;
@@ -28,10 +29,12 @@ const REACH_ALONG_M: f64 = 5000.0;
 const UNKNOWN_LENGTH_M: f64 = 3500.0;
 
 /// What a run is wanted for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct AdvanceOptions {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AdvanceOptions<'a> {
     /// Hash of the lake file's bytes.
     pub lake_file: InputHash,
+    /// The angler's own readings of the water.
+    pub own: &'a [WaterReading],
     /// Longest time ahead that forcings are wanted for, days; 0 for none.
     pub ahead_days: u32,
 }
@@ -86,7 +89,7 @@ pub fn advance(
     set: &SeriesSet,
     newest_level_m: Option<f64>,
     states: Option<&AnalysedStates>,
-    options: &AdvanceOptions,
+    options: &AdvanceOptions<'_>,
 ) -> Result<Advanced, AnalysisError> {
     let setup = ReservoirSetup::of_lake(lake)?;
     let cold_start = beginning(lake, set, set.as_of).ok_or(AnalysisError::NoWinter)?;
@@ -103,7 +106,7 @@ pub fn advance(
     )?;
     let past = &forcing.past;
     let hours = past.weather.len();
-    let inputs = states.map(|_| inputs_by_day(set, past.start));
+    let inputs = states.map(|_| inputs_by_day(set, options.own, past.start));
     let basis = |day: &NaiveDate| {
         let inputs = *inputs.as_ref()?.get(day)?;
         Some(Basis {
@@ -139,7 +142,7 @@ pub fn advance(
         Begun::Cold => 0,
         Begun::State { day } => hour_after(day, past.start),
     };
-    let observed = observed_water(lake, set, &setup.layout);
+    let observed = observed_water(lake, set, options.own, &setup.layout);
     let mut run = Run {
         ensemble,
         forcing: &forcing,

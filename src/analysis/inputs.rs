@@ -12,11 +12,16 @@ use super::begin::SEED;
 use crate::archive::analysed::InputHash;
 use crate::lake::Cadence;
 use crate::series::{Observation, SeriesSet};
+use crate::sources::csv::WaterReading;
 
 /// The hash of every day (UTC) from `start` to the day of the clock: of the day before, and of every value of that day with its
 /// series, depth and whether checks passed it. A value that comes late, is revised, or is judged otherwise changes
-/// the hash of its day and of all that follow.
-pub fn inputs_by_day(set: &SeriesSet, start: DateTime<Utc>) -> BTreeMap<NaiveDate, InputHash> {
+/// the hash of its day and of all that follow. So does a reading among the angler's `own`, whatever their order.
+pub fn inputs_by_day(
+    set: &SeriesSet,
+    own: &[WaterReading],
+    start: DateTime<Utc>,
+) -> BTreeMap<NaiveDate, InputHash> {
     let mut days: BTreeMap<NaiveDate, Sha256> = BTreeMap::new();
     let first = start.date_naive();
     for day in first.iter_days().take_while(|day| *day <= set.as_of.date_naive()) {
@@ -34,6 +39,17 @@ pub fn inputs_by_day(set: &SeriesSet, start: DateTime<Utc>) -> BTreeMap<NaiveDat
                 hash.update([0, cadence_code(key.cadence)]);
             }
             hash.update(row_bytes(row));
+        }
+    }
+    let mut own: Vec<(DateTime<Utc>, Vec<u8>)> = own
+        .iter()
+        .filter(|row| row.time <= set.as_of)
+        .map(|row| (row.time, own_bytes(row)))
+        .collect();
+    own.sort();
+    for (time, bytes) in own {
+        if let Some(hash) = days.get_mut(&time.date_naive()) {
+            hash.update(bytes);
         }
     }
     let mut before = Sha256::new();
@@ -57,6 +73,23 @@ fn cadence_code(cadence: Cadence) -> u8 {
         Cadence::Continuous => 2,
         Cadence::Forecast => 3,
     }
+}
+
+fn own_bytes(row: &WaterReading) -> Vec<u8> {
+    let number = |number: Option<f64>| number.unwrap_or(f64::NAN).to_le_bytes();
+    let mut bytes = row.zone.clone().into_bytes();
+    bytes.push(0);
+    bytes.extend(row.time.timestamp().to_le_bytes());
+    for value in [
+        Some(row.depth_m),
+        row.temp_degc,
+        row.temp_error_degc,
+        row.oxygen_mg_l,
+        row.oxygen_error_mg_l,
+    ] {
+        bytes.extend(number(value));
+    }
+    bytes
 }
 
 fn row_bytes(row: &Observation) -> [u8; 25] {

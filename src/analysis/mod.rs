@@ -8,6 +8,7 @@
 //! | `inputs` | what a day of the run rests on, as a hash |
 //! | `observed` | readings of the water among the series, one a day and depth |
 //! | `keep` | which days' states are kept |
+//! | `kept` | the columns' water of the newest morning, until something changes |
 //! | `outlook` | the days ahead |
 //! | `morning` | the water of a morning: the columns', with the quick model as reference and fallback |
 
@@ -16,6 +17,7 @@ mod begin;
 mod error;
 mod inputs;
 mod keep;
+mod kept;
 mod morning;
 mod observed;
 mod outlook;
@@ -25,5 +27,5 @@ pub use begin::SEED;
 pub use error::AnalysisError;
 pub use inputs::inputs_by_day;
 pub use keep::days_kept;
-pub use morning::{MorningWater, morning_water};
+pub use morning::{MorningSource, MorningWater, morning_water};
 pub use observed::{ObservedWater, observed_water};

@@ -5,8 +5,9 @@ use chrono::Duration;
 use super::advance::{AdvanceOptions, Advanced, MEMBERS, advance};
 use super::begin::SEED;
 use super::error::AnalysisError;
+use super::kept::{ColumnWater, Kept};
 use super::outlook::surface_outlook;
-use crate::archive::analysed::{AnalysedStates, InputHash};
+use crate::archive::analysed::{AnalysedStates, InputHash, StateError};
 use crate::column::assimilate::WaterField;
 use crate::column::reservoir::{river_ways, zone_waters};
 use crate::column::{ColumnsBasis, ProfileBasis, Water, WaterOptions, water_at};
@@ -14,6 +15,7 @@ use crate::conditions::{Conditions, conditions_at};
 use crate::lake::{Lake, ZoneId};
 use crate::math::quantiles::median;
 use crate::series::{Consequence, Gap, GapReason, SeriesSet};
+use crate::sources::csv::WaterReading;
 
 /// Days ahead.
 const AHEAD_DAYS: u32 = 16;
@@ -23,6 +25,17 @@ const SURFACE_DAYS: i64 = 3;
 /// What the quick model tells as missing and the columns do not need.
 const OF_THE_QUICK_MODEL: [&str; 1] = ["temperature profile"];
 
+/// What the water of a morning comes from beside the series.
+#[derive(Debug, Clone, Copy)]
+pub struct MorningSource<'a> {
+    /// Hash of the lake file's bytes.
+    pub lake_file: InputHash,
+    /// The angler's own readings of the water.
+    pub own: &'a [WaterReading],
+    /// Saved states; `None` to save none.
+    pub states: Option<&'a AnalysedStates>,
+}
+
 /// The water of a morning, and how it came about.
 #[derive(Debug)]
 pub struct MorningWater {
@@ -30,57 +43,89 @@ pub struct MorningWater {
     pub conditions: Conditions,
     /// Its water.
     pub water: Water,
-    /// The run of the columns, its members at the end of the days ahead; or why there is none.
-    pub run: Result<Advanced, AnalysisError>,
+    /// Saved states that were of no use, and what could not be kept.
+    pub told: Vec<StateError>,
 }
 
 /// The water of the morning at the clock of `set`. Zones, oxygen, closed arms, ways of the rivers and the surface ahead come from the
 /// columns ([`advance`]), the rivers' own temperature from the quick model. Where the columns cannot be run, everything
-/// is the quick model's, and a gap says so and why.
-pub fn morning_water(
-    lake: &Lake,
-    lake_file: InputHash,
-    set: &SeriesSet,
-    states: Option<&AnalysedStates>,
-) -> MorningWater {
+/// is the quick model's, and a gap says so and why. What the columns say is kept beside the states, and read again as long
+/// as the hour and everything that it rests on are the same.
+pub fn morning_water(lake: &Lake, set: &SeriesSet, source: &MorningSource<'_>) -> MorningWater {
     let conditions = conditions_at(lake, set);
     let options = WaterOptions {
         members: MEMBERS,
         seed: SEED,
     };
     let mut water = water_at(lake, &conditions, set, &options);
-    let options = AdvanceOptions {
-        lake_file,
-        ahead_days: AHEAD_DAYS,
+    let mut told = Vec::new();
+    let folder = source.states.map(AnalysedStates::folder);
+    let kept = folder.and_then(|folder| Kept::of(folder, lake, source, set));
+    let found = kept.as_ref().and_then(Kept::read);
+    let columns = match found {
+        Some(columns) => Ok(columns),
+        None => {
+            let level_m = conditions.pool.as_ref().map(|pool| pool.elevation_m);
+            let run = run_columns(lake, (set, level_m), source, &mut told);
+            run.map(|columns| match kept {
+                Some(kept) => {
+                    let (columns, error) = kept.write(columns);
+                    told.extend(error);
+                    columns
+                }
+                None => columns,
+            })
+        }
     };
-    let level_m = conditions.pool.as_ref().map(|pool| pool.elevation_m);
-    let run = advance(lake, set, level_m, states, &options);
-    let run = run.and_then(|mut advanced| {
-        put_columns(lake, &mut water, &mut advanced)?;
-        Ok(advanced)
-    });
-    if let Err(error) = &run {
-        water.gaps.push(fallback(error));
+    match columns {
+        Ok(columns) => put_columns(lake, &mut water, columns),
+        Err(error) => water.gaps.push(fallback(&error)),
     }
     MorningWater {
         conditions,
         water,
-        run,
+        told,
     }
 }
 
-/// Puts what the columns say in the place of what the quick model says; nothing where the days ahead cannot be run.
-fn put_columns(lake: &Lake, water: &mut Water, advanced: &mut Advanced) -> Result<(), AnalysisError> {
-    let rivers: Vec<_> = advanced
-        .forcing
-        .past
-        .rivers
+/// Runs the columns up to the clock and through the days ahead.
+fn run_columns(
+    lake: &Lake,
+    (set, level_m): (&SeriesSet, Option<f64>),
+    source: &MorningSource<'_>,
+    told: &mut Vec<StateError>,
+) -> Result<ColumnWater, AnalysisError> {
+    let options = AdvanceOptions {
+        lake_file: source.lake_file,
+        own: source.own,
+        ahead_days: AHEAD_DAYS,
+    };
+    let mut advanced = advance(lake, set, level_m, source.states, &options)?;
+    told.append(&mut advanced.told);
+    let rivers = advanced.forcing.past.rivers.iter();
+    let rivers: Vec<_> = rivers.filter_map(|river| river.last().copied()).collect();
+    let oxygen_measured = advanced
+        .observed
+        .readings
         .iter()
-        .filter_map(|river| river.last().copied())
-        .collect();
-    let zones = zone_waters(lake, &advanced.ensemble, &rivers, |zone| basis(advanced, zone));
-    let ways = river_ways(lake, &advanced.ensemble);
-    let outlook = surface_outlook(lake, advanced)?;
+        .any(|(_, o)| o.field == WaterField::Oxygen && o.time >= advanced.cold_start);
+    Ok(ColumnWater {
+        zones: zone_waters(lake, &advanced.ensemble, &rivers, |zone| basis(&advanced, zone)),
+        river_ways: river_ways(lake, &advanced.ensemble),
+        basis: ColumnsBasis {
+            run_to: advanced.at,
+            cold_start: advanced.cold_start,
+            readings: readings(&advanced),
+            oxygen_measured,
+            quick_surface_degc: None,
+        },
+        gaps: std::mem::take(&mut advanced.forcing.gaps),
+        surface_outlook: surface_outlook(lake, &mut advanced)?,
+    })
+}
+
+/// Puts what the columns say in the place of what the quick model says.
+fn put_columns(lake: &Lake, water: &mut Water, columns: ColumnWater) {
     let main = &lake.main_body().id;
     let quick = water.zones.iter().find(|zone| zone.zone == *main);
     let quick_surface_degc = quick.and_then(|zone| {
@@ -88,30 +133,22 @@ fn put_columns(lake: &Lake, water: &mut Water, advanced: &mut Advanced) -> Resul
         median(&surface?)
     });
     water.columns = Some(ColumnsBasis {
-        run_to: advanced.at,
-        cold_start: advanced.cold_start,
-        readings: readings(advanced),
-        oxygen_measured: advanced
-            .observed
-            .readings
-            .iter()
-            .any(|(_, o)| o.field == WaterField::Oxygen && o.time >= advanced.cold_start),
         quick_surface_degc,
+        ..columns.basis
     });
-    water.zones = zones;
-    water.river_ways = ways;
-    if !outlook.is_empty() {
-        water.surface_outlook = outlook;
+    water.zones = columns.zones;
+    water.river_ways = columns.river_ways;
+    if !columns.surface_outlook.is_empty() {
+        water.surface_outlook = columns.surface_outlook;
     }
     water
         .gaps
         .retain(|gap| !OF_THE_QUICK_MODEL.contains(&gap.what.as_str()));
-    for gap in &advanced.forcing.gaps {
+    for gap in columns.gaps {
         if water.gaps.iter().all(|other| other.what != gap.what) {
-            water.gaps.push(gap.clone());
+            water.gaps.push(gap);
         }
     }
-    Ok(())
 }
 
 /// Readings between the cold start and the state.

@@ -94,7 +94,7 @@ impl IssuedBriefs {
 }
 
 /// Writes a file whole or not at all: temporary file in the same folder, flushed, renamed.
-pub(super) fn write_whole(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+pub(crate) fn write_whole(folder: &Path, path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     use std::io::Write as _;
     std::fs::create_dir_all(folder)?;
     let mut file = tempfile::NamedTempFile::new_in(folder)?;

@@ -7,3 +7,4 @@ mod issued;
 
 pub use error::ArchiveError;
 pub use issued::IssuedBriefs;
+pub(crate) use issued::write_whole;

@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 
 use super::args::{BriefArgs, Format};
 use super::progress::Tell;
-use super::water::water_of_morning;
+use super::water::{water_of_morning, worth_telling};
 use super::{failures, output, pull, session};
 use crate::archive::IssuedBriefs;
 use crate::error::{Error, Status};
@@ -58,9 +58,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let archive = IssuedBriefs::new(session.store.folder().join(ISSUED));
     let previous = previous(&archive, session.as_of);
     let morning = water_of_morning(&session, &set)?;
-    if let Ok(run) = &morning.run {
-        run.told.iter().for_each(|state| output::remark(&state.to_string()));
-    }
+    worth_telling(&morning.told).for_each(|said| output::remark(&said));
     let of_morning = (morning.conditions, &morning.water);
     let brief = make_brief(&session.lake, &set, of_morning, previous.as_ref())?;
     let json = render_json(&brief).map_err(|source| Error::Json { source })?;

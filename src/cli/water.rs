@@ -2,17 +2,24 @@
 
 use std::path::Path;
 
+use super::output;
 use super::session::Session;
-use crate::analysis::{AdvanceOptions, Advanced, Begun, MorningWater, advance, morning_water};
+use crate::analysis::{
+    AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, morning_water,
+};
 use crate::archive::analysed::{AnalysedStates, InputHash, StateError, hash_of};
 use crate::conditions::conditions_at;
 use crate::error::Error;
 use crate::lake::{Lake, LakeError};
 use crate::reports::PulledWater;
 use crate::series::{SeriesSet, Store};
+use crate::sources::csv::{StampZone, WaterReading, read_water_readings};
+use crate::sources::read_file;
 
 /// Folder of the saved states inside a lake's store.
 const STATES: &str = "water-states";
+/// Longest table of readings (project choice): a reading a minute for years is shorter.
+const FILE_CAP_BYTES: usize = 64 * 1024 * 1024;
 
 /// Runs the water of a lake up to the clock of `set` and keeps its states. That it cannot be run is no error: it is told.
 ///
@@ -24,13 +31,18 @@ pub fn advance_water(
     store: &Store,
     set: &SeriesSet,
 ) -> Result<PulledWater, Error> {
+    let (own, mut said) = own_readings(lake, lake_file);
     let options = AdvanceOptions {
         lake_file: hash_of_file(lake_file)?,
+        own: &own,
         ahead_days: 0,
     };
     let level_m = conditions_at(lake, set).pool.map(|pool| pool.elevation_m);
     Ok(match advance(lake, set, level_m, Some(&states(store)), &options) {
-        Ok(advanced) => told(&advanced),
+        Ok(advanced) => {
+            said.extend(worth_telling(&advanced.told));
+            told(&advanced, said)
+        }
         Err(error) => PulledWater::NotRun {
             why: error.to_string(),
         },
@@ -42,13 +54,59 @@ pub fn advance_water(
 /// # Errors
 /// The lake file cannot be read any more.
 pub fn water_of_morning(session: &Session, set: &SeriesSet) -> Result<MorningWater, Error> {
-    let lake_file = hash_of_file(&session.lake_file)?;
-    Ok(morning_water(
-        &session.lake,
-        lake_file,
-        set,
-        Some(&states(&session.store)),
-    ))
+    let (own, said) = own_readings(&session.lake, &session.lake_file);
+    said.iter().for_each(|line| output::remark(line));
+    let states = states(&session.store);
+    let source = MorningSource {
+        lake_file: hash_of_file(&session.lake_file)?,
+        own: &own,
+        states: Some(&states),
+    };
+    Ok(morning_water(&session.lake, set, &source))
+}
+
+/// The angler's own readings of the water, and in words what of them could not be used: a table that cannot be read weakens
+/// the answer and does not prevent it.
+fn own_readings(lake: &Lake, lake_file: &Path) -> (Vec<WaterReading>, Vec<String>) {
+    let Some(file) = &lake.water_readings else {
+        return (Vec::new(), Vec::new());
+    };
+    let path = lake_file.parent().unwrap_or(Path::new(".")).join(file);
+    let told = |error: &dyn std::fmt::Display| {
+        let said = format!("the readings of the water in {} are not used: {error}", path.display());
+        (Vec::new(), vec![said])
+    };
+    let bytes = match read_file(&path, FILE_CAP_BYTES) {
+        Ok(bytes) => bytes,
+        Err(error) => return told(&error),
+    };
+    let zone = match StampZone::read(lake.time_zone.name()) {
+        Ok(zone) => zone,
+        Err(error) => return told(&error),
+    };
+    let readings = match read_water_readings(&bytes, zone) {
+        Ok(readings) => readings,
+        Err(error) => return told(&error),
+    };
+    let left_out = |what: &str| format!("{}: left out: {what}", path.display());
+    let mut said: Vec<String> = readings.faults.iter().map(|f| left_out(&f.to_string())).collect();
+    let (known, strange): (Vec<_>, Vec<_>) = readings
+        .rows
+        .into_iter()
+        .partition(|row| lake.zones.iter().any(|zone| zone.id.as_str() == row.zone));
+    said.extend(strange.iter().map(|row| {
+        left_out(&format!(
+            "line {}: found zone {:?}, wanted the id of a zone of the lake",
+            row.line, row.zone
+        ))
+    }));
+    (known, said)
+}
+
+/// That a value came late and cost a state or two is every morning's course; the rest is told.
+pub fn worth_telling(told: &[StateError]) -> impl Iterator<Item = String> {
+    let rare = told.iter().filter(|error| !matches!(error, StateError::Stale { .. }));
+    rare.map(StateError::to_string)
 }
 
 fn states(store: &Store) -> AnalysedStates {
@@ -63,7 +121,7 @@ fn hash_of_file(lake_file: &Path) -> Result<InputHash, LakeError> {
     Ok(hash_of(&bytes))
 }
 
-fn told(advanced: &Advanced) -> PulledWater {
+fn told(advanced: &Advanced, told: Vec<String>) -> PulledWater {
     PulledWater::Run {
         to: advanced.at,
         from_day: match advanced.begun {
@@ -74,6 +132,6 @@ fn told(advanced: &Advanced) -> PulledWater {
         hours: advanced.hours,
         readings: advanced.taken_up,
         saved: advanced.kept,
-        told: advanced.told.iter().map(StateError::to_string).collect(),
+        told,
     }
 }

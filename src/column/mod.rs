@@ -1,6 +1,6 @@
-//! The lake's water by zone and depth. Briefs take it from the quick model: surface and river temperature from
-//! air temperature, and a rule-of-thumb profile below the surface. The network of columns (`reservoir`) stands beside
-//! it: `hindcast` runs one column of it, and no brief does yet.
+//! The lake's water by zone and depth: the network of columns (`reservoir`), main body and reaches of arms, which briefs and
+//! hindcasts run; and the quick model, its reference and fallback, a surface and rivers from air temperature with a
+//! rule-of-thumb profile below.
 
 pub mod assimilate;
 pub mod forcing;

@@ -31,7 +31,7 @@ pub struct Water {
 }
 
 /// The water of one zone.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ZoneWater {
     /// Zone.
     pub zone: ZoneId,
@@ -91,7 +91,7 @@ pub enum ProfileBasis {
 }
 
 /// A part of a zone with water of its own.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ZonePart {
     /// What it is.
     pub kind: PartKind,
@@ -104,7 +104,7 @@ pub struct ZonePart {
 }
 
 /// What a part of a zone is.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum PartKind {
     /// A column of it.
     Reach {
@@ -136,7 +136,7 @@ pub struct ColumnsBasis {
 }
 
 /// Where a river goes in the lake.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RiverWay {
     /// Inflow.
     pub inflow: InflowId,
@@ -145,7 +145,7 @@ pub struct RiverWay {
 }
 
 /// Where a river goes in one member.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WayOfMember {
     /// Whether it sinks.
     pub kind: WayKind,

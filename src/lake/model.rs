@@ -109,6 +109,8 @@ pub struct Lake {
     pub boat: Option<Boat>,
     /// Where each series comes from.
     pub series: Vec<SeriesSource>,
+    /// Table of the user's own readings of the water, absolute or relative to the lake file.
+    pub water_readings: Option<std::path::PathBuf>,
     /// Where official alerts come from; `None` where the file names no service, and they are not known.
     pub official_alerts: Option<AlertSource>,
     /// Past weather, flows and profiles.

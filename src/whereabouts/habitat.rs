@@ -208,7 +208,7 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::column::ProfileBasis;
+    use crate::column::{PartKind, ProfileBasis, ZonePart};
     use crate::lake::ZoneId;
     use crate::species::builtin;
 
@@ -254,6 +254,38 @@ mod tests {
         assert!(
             (figures.surface_suitability - kings.suitability(21.4, None)).abs() < 1e-9,
             "at 3 m: 21.4 degC"
+        );
+    }
+
+    #[test]
+    fn half_an_arm_of_cold_river_and_half_of_hot_lake_are_not_an_arm_of_mild_water() {
+        let rainbow = builtin("rainbow-trout").unwrap();
+        let part = |degc: f64, area_m2: f64| ZonePart {
+            kind: PartKind::Reach {
+                from_m: None,
+                to_m: None,
+            },
+            area_m2: vec![area_m2; 3],
+            temp_degc: vec![vec![degc; 3]],
+            oxygen_mg_l: vec![vec![9.0; 3]],
+        };
+        let mut arm = water(vec![vec![14.5; 3]], Some(vec![100.0; 3]));
+        arm.oxygen_mg_l = Some(vec![vec![9.0; 3]]);
+        arm.parts = vec![part(3.0, 75.0), part(26.0, 25.0)];
+        let habitat = ZoneHabitat::new(&arm, &rainbow).unwrap();
+        let (cold, hot) = (
+            rainbow.suitability(3.0, Some(9.0)),
+            rainbow.suitability(26.0, Some(9.0)),
+        );
+        let figures = habitat.members[0];
+        // Three quarters of one and a quarter of the other, over 20 m and 100 m2.
+        let share = 0.75 * cold + 0.25 * hot;
+        assert!((figures.soft_volume_m3.unwrap() - 2000.0 * share).abs() < 1e-9);
+        assert!(habitat.suitability[0].iter().all(|s| (s - share).abs() < 1e-12));
+        assert_eq!(figures.best_suitability, cold.max(hot));
+        assert!(
+            share < rainbow.suitability(14.5, Some(9.0)) - 0.3,
+            "mild water would suit it: {share}"
         );
     }
 

@@ -3,6 +3,8 @@
 use std::path::Path;
 
 use chrono::{DateTime, Duration, TimeZone as _, Utc};
+use plungeline::column::{WaterOptions, water_at};
+use plungeline::conditions::conditions_at;
 use plungeline::lake::{Lake, read_lake};
 use plungeline::quality::{Thresholds, flag_set};
 use plungeline::reports::make_brief;
@@ -39,7 +41,11 @@ fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_
     while at < end {
         let mut set = store.load(&lake, at);
         flag_set(&mut set, &lake, &thresholds);
-        let brief = make_brief(&lake, &set, None).expect("species files");
+        // A run of the columns for each of these mornings would take minutes: the quick model has the surface too.
+        let conditions = conditions_at(&lake, &set);
+        let options = WaterOptions { members: 32, seed: 1 };
+        let water = water_at(&lake, &conditions, &set, &options);
+        let brief = make_brief(&lake, &set, (conditions, &water), None).expect("species files");
         let call = &brief.whereabouts[&plungeline::lake::SpeciesId::new("rainbow-trout")];
         let month = chrono::Datelike::month0(&at) as usize;
         let suitability = call.near_surface_suitability;

@@ -45,20 +45,26 @@ impl AnalysedStates {
         }
     }
 
-    /// Keeps a state, whole or not at all. Another state of the same day and basis is replaced.
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Keeps a state, whole or not at all, in the place of any other of its day.
     ///
     /// # Errors
-    /// [`StateError::Write`].
+    /// [`StateError::Write`], [`StateError::Read`].
     pub fn keep<const L: usize>(&self, state: &AnalysedState<L>) -> Result<PathBuf, StateError> {
         let path = self.folder.join(file_name(state.day, &state.basis));
-        match write_whole(&self.folder, &path, &state.to_bytes()) {
-            Ok(()) => Ok(path),
-            Err(source) => Err(StateError::Write { path, source }),
+        if let Err(source) = write_whole(&self.folder, &path, &state.to_bytes()) {
+            return Err(StateError::Write { path, source });
         }
+        self.remove(|day, other| day == state.day && other != path)?;
+        Ok(path)
     }
 
     /// The newest state of a day before `before` that rests on this lake file, this program, and the inputs of its day
-    /// as they are now ([`super::inputs_by_day`]).
+    /// as they are now.
     ///
     /// # Errors
     /// [`StateError::Read`]; a file that is no valid state is none, and passed over.
@@ -99,7 +105,7 @@ impl AnalysedStates {
     /// # Errors
     /// [`StateError::Read`], [`StateError::Write`].
     pub fn remove_from(&self, day: NaiveDate) -> Result<usize, StateError> {
-        self.remove(|of| of >= day)
+        self.remove(|of, _| of >= day)
     }
 
     /// Removes the states of the days that `keep` refuses. How many there were.
@@ -107,12 +113,15 @@ impl AnalysedStates {
     /// # Errors
     /// [`StateError::Read`], [`StateError::Write`].
     pub fn prune(&self, keep: impl Fn(NaiveDate) -> bool) -> Result<usize, StateError> {
-        self.remove(|day| !keep(day))
+        self.remove(|day, _| !keep(day))
     }
 
-    fn remove(&self, gone: impl Fn(NaiveDate) -> bool) -> Result<usize, StateError> {
+    fn remove(&self, gone: impl Fn(NaiveDate, &Path) -> bool) -> Result<usize, StateError> {
         let files = self.files()?.into_iter();
-        let gone: Vec<PathBuf> = files.filter(|(day, _)| gone(*day)).map(|(_, path)| path).collect();
+        let gone: Vec<PathBuf> = files
+            .filter(|(day, path)| gone(*day, path))
+            .map(|(_, path)| path)
+            .collect();
         for path in &gone {
             std::fs::remove_file(path).map_err(|source| StateError::Write {
                 path: path.clone(),

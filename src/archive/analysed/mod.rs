@@ -12,5 +12,5 @@ mod state;
 
 pub use error::StateError;
 pub use folder::{AnalysedStates, Found, PassedOver};
-pub use inputs::{InputHash, hash_of, inputs_by_day};
+pub use inputs::{InputHash, hash_of};
 pub use state::{AnalysedState, Basis, FORMAT, SavedPlace, code_version};

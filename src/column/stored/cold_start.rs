@@ -5,7 +5,8 @@ use chrono::{DateTime, Duration, NaiveDate, Utc};
 use super::known::known_at;
 use crate::clock::LakeClock;
 use crate::column::quick::{AirRecord, AirSpan};
-use crate::lake::Lake;
+use crate::lake::{Lake, SeriesId};
+use crate::quantity::Quantity;
 use crate::series::SeriesSet;
 
 /// Least days between the beginning and the clock: nine months.
@@ -25,7 +26,8 @@ const STILL_WINTER_DEGC: f64 = 2.0;
 /// A lake that mixes in winter is isothermal then, or nearly so, and so is the state that a cold start begins with.
 pub fn cold_start(lake: &Lake, set: &SeriesSet, as_of: DateTime<Utc>) -> Option<DateTime<Utc>> {
     let clock = LakeClock::new(lake.time_zone);
-    let set = known_at(set, as_of, &clock);
+    // Of the whole set a copy would cost more than the search.
+    let set = known_at(&air_of(lake, set), as_of, &clock).into_owned();
     let today = clock.standard_day(as_of);
     let span = AirSpan {
         past_days: (COLD_START_LEAST_DAYS + YEAR_DAYS + STRETCH_DAYS as i64 + 1) as u64,
@@ -37,6 +39,22 @@ pub fn cold_start(lake: &Lake, set: &SeriesSet, as_of: DateTime<Utc>) -> Option<
     let date = coldest(air.first, &air.measured_degc(), (first, last))?;
     let start = clock.standard_day_start(date);
     DateTime::from_timestamp(start.timestamp().div_euclid(3600) * 3600, 0)
+}
+
+/// The series of air temperature alone.
+fn air_of(lake: &Lake, set: &SeriesSet) -> SeriesSet {
+    let is_air = |id: &SeriesId| {
+        let mut series = lake.series.iter();
+        series.any(|s| s.id == *id && s.quantity == Quantity::AirTemp)
+    };
+    let observations = set.observations.iter().filter(|(key, _)| is_air(&key.id));
+    SeriesSet {
+        as_of: set.as_of,
+        observations: observations
+            .map(|(key, rows)| (key.clone(), rows.clone()))
+            .collect(),
+        ..SeriesSet::default()
+    }
 }
 
 /// The middle of the newest cold stretch among the days `first` to `last`.

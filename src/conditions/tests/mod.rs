@@ -123,6 +123,7 @@ fn lake() -> Lake {
             source("air_temp", Quantity::AirTemp, SeriesPlace::Lake, &forecast),
             source("dew_point", Quantity::DewPoint, SeriesPlace::Lake, &forecast),
         ],
+        water_readings: None,
         official_alerts: None,
         hindcast: None,
     }

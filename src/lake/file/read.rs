@@ -194,6 +194,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let ladder = read_ladder(&block, &known);
     let boat = block.block("boat").map(|b| read_boat(&b));
     let series = read_series(&block, &known);
+    let water_readings = block.text("water_readings").map(|at| at.value.into());
     let official_alerts = block
         .block("official_alerts")
         .map(|b| read_official_alerts(&b, &known));
@@ -228,6 +229,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         ladder: ladder?,
         boat: whole(boat)?,
         series: series?,
+        water_readings,
         official_alerts: whole(official_alerts)?,
         hindcast: whole(hindcast)?,
     })

@@ -233,6 +233,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
         }),
         series: vec![level_gauge()],
+        water_readings: None,
         official_alerts: None,
         hindcast: None,
     }

@@ -1,5 +1,6 @@
 //! The quick water model: what holds for any input, and what practice expects of the demonstration lake.
 
+mod analysis;
 mod assimilation;
 mod below_surface;
 mod equations;
@@ -12,4 +13,4 @@ mod network;
 mod reservoir;
 mod seams;
 mod step;
-mod stored;
+pub mod stored;

@@ -16,7 +16,7 @@ fn morning() -> DateTime<Utc> {
 }
 
 /// The demonstration lake with its series as the brief of that morning has them.
-fn demonstration() -> (Lake, SeriesSet) {
+pub fn demonstration() -> (Lake, SeriesSet) {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
     let text = std::fs::read_to_string(&file).unwrap();
     let lake = read_lake(&text, &file, &service_rules()).unwrap();

@@ -272,6 +272,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
         }),
         series: Vec::new(),
+        water_readings: None,
         official_alerts: None,
         hindcast: None,
     }

@@ -70,6 +70,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Optional, "[boat]", "your boat; a brief needs it, a hindcast does not"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
+    key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
     key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
     key("", "hindcast", Block("hindcast"), Optional, "[hindcast]", "past weather, flows and observed profiles in CSV files, to run the lake's water over past years and compare"),
 
