@@ -22,7 +22,7 @@ use plungeline::lake::{Hypsography, ZoneId};
 /// Rounds, of which the median counts.
 const ROUNDS: usize = 31;
 /// Step, s.
-const STEP_S: f64 = 3600.0;
+pub const STEP_S: f64 = 3600.0;
 /// Hours that the column has run from 1 March before it is timed: to the first of July.
 const SPIN_UP_HOURS: usize = 122 * 24;
 /// Hours that are timed.
@@ -30,7 +30,7 @@ const TIMED_HOURS: usize = 240;
 /// Hours of a year.
 const YEAR_HOURS: usize = 8766;
 /// Steps of one process in a round.
-const REPEATS: usize = 200;
+pub const REPEATS: usize = 200;
 
 /// A reservoir with its bed at 0 m, `layers` of 50 m in all, and `L` members with their own weather.
 struct Case<const L: usize> {
@@ -106,7 +106,7 @@ const DEMAND: OxygenDemand = OxygenDemand {
 };
 
 /// Members a little apart.
-fn factors(member: usize) -> ModelFactors {
+pub fn factors(member: usize) -> ModelFactors {
     ModelFactors {
         wind_frac: 1.0 + 0.01 * member as f64,
         extinction_frac: 1.0 + 0.02 * member as f64,
@@ -115,12 +115,12 @@ fn factors(member: usize) -> ModelFactors {
 }
 
 /// Cosine of the year, 1 at its height on the first of August.
-fn season(hour: usize) -> f64 {
+pub fn season(hour: usize) -> f64 {
     ((hour as f64 / 24.0 - 153.0) / 365.25 * std::f64::consts::TAU).cos()
 }
 
 /// Weather of invented hours since 1 March: seasons, days, fronts of some days, a little apart from member to member.
-fn weather<const L: usize>(hour: usize) -> [Weather; L] {
+pub fn weather<const L: usize>(hour: usize) -> [Weather; L] {
     let year = season(hour);
     let day = ((hour % 24) as f64 - 14.0) / 24.0 * std::f64::consts::TAU;
     let sun = (0.35 + 0.2 * year + 0.5 * (day + 0.5).cos()).max(0.0);
@@ -153,10 +153,10 @@ fn flows(hour: usize) -> (RiverFlow, f64) {
 }
 
 /// A way of doing something: name, how often it does it in one call, the call.
-type Way<'a> = (&'static str, usize, Box<dyn FnMut() + 'a>);
+pub type Way<'a> = (&'static str, usize, Box<dyn FnMut() + 'a>);
 
 /// Median time of a call of each way, timed in turn.
-fn medians<const N: usize>(mut ways: [Way<'_>; N]) -> [f64; N] {
+pub fn medians<const N: usize>(mut ways: [Way<'_>; N]) -> [f64; N] {
     let mut times: [Vec<Duration>; N] = std::array::from_fn(|_| Vec::with_capacity(ROUNDS));
     for _ in 0..ROUNDS {
         for ((_, _, way), times) in ways.iter_mut().zip(&mut times) {
@@ -348,7 +348,7 @@ fn by_process(case: &Case<8>) {
 }
 
 /// A solve with three right-hand sides, 60 layers x 8 lanes, that of diffusion in still water.
-fn bare_solve() -> impl FnMut() {
+pub fn bare_solve() -> impl FnMut() {
     let (mut solver, volume) = (Diffusion::<8>::new(60), vec![[1e6; 8]; 60]);
     let conductance: Vec<[f64; 8]> = (0..=60)
         .map(|face| if face % 60 == 0 { [0.0; 8] } else { [2e4; 8] })
