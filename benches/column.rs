@@ -11,9 +11,9 @@ use std::time::{Duration, Instant};
 
 use plungeline::column::forcing::{RiverFlow, Weather};
 use plungeline::column::layered::{
-    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerSource,
+    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerFlows,
     ModelFactors, OxygenDemand, Site, Transport, Water, absorb_light, conductance_m3, densities_kg_m3,
-    diffusivity_m2_s, site_of, take_up, withdraw_by_density_m3s, withdraw_m3s,
+    diffusivity_m2_s, site_of, take_up, withdraw_by_density_m3s,
 };
 use plungeline::column::network::{Layout, Part, RiverOptions};
 use plungeline::column::reservoir::{Drive, Reservoir, ReservoirSetup, Shelters};
@@ -227,26 +227,17 @@ fn by_process(case: &Case<8>) {
         flow_m3s: 10.0,
         angle_rad: std::f64::consts::PI,
     };
-    let mut drawn = vec![0.0; layers];
-    let mut drawn2 = vec![0.0; layers];
-    withdraw_m3s(grid, state, 0, outlet, &mut drawn);
+    let mut drawn = vec![[0.0; 8]; layers];
     // What leaves through the outlet comes in again in a layer under the surface.
-    let water = state.water(layers - 8, 0);
-    let mut given: Vec<LayerSource> = drawn
-        .iter()
-        .enumerate()
-        .filter(|(_, q)| **q > 0.0)
-        .map(|(layer, q)| LayerSource {
-            layer,
-            volume_m3: -q * STEP_S,
-            water,
-        })
-        .collect();
-    given.push(LayerSource {
-        layer: layers - 8,
-        volume_m3: outlet.flow_m3s * STEP_S,
-        water,
-    });
+    let mut given = LayerFlows::<8>::new(layers);
+    for lane in 0..8 {
+        let water = state.water(layers - 8, lane);
+        let by = |layer: usize| density[layer][lane];
+        withdraw_by_density_m3s(grid, state, lane, (outlet, by), |layer, q| {
+            given.add(layer, lane, -q * STEP_S, water);
+        });
+        given.add(layers - 8, lane, outlet.flow_m3s * STEP_S, water);
+    }
     let mut transport = Transport::new(layers);
     let names = [
         "copy of the column (in the two below)",
@@ -322,7 +313,7 @@ fn by_process(case: &Case<8>) {
             repeated(state, |c| {
                 for lane in 0..8 {
                     let by = |layer: usize| density[layer][lane];
-                    withdraw_by_density_m3s(grid, c, lane, (outlet, &by), &mut drawn2);
+                    withdraw_by_density_m3s(grid, c, lane, (outlet, by), |layer, q| drawn[layer][lane] = q);
                 }
             }),
         ),
@@ -330,9 +321,7 @@ fn by_process(case: &Case<8>) {
             "",
             REPEATS,
             repeated(state, |c| {
-                for lane in 0..8 {
-                    black_box(transport.step(grid, c, lane, &given));
-                }
+                black_box(transport.step(grid, c, &mut given, [true; 8])).expect("little water moves");
             }),
         ),
     ]);

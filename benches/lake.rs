@@ -46,8 +46,7 @@ impl<const L: usize> Case<L> {
             let mut air: [Weather; L] = weather(self.hour);
             // Up the lake by day, down it by night.
             let from_deg = if self.hour % 24 < 12 { 200.0 } else { 20.0 };
-            air.iter_mut()
-                .for_each(|air| air.wind_from_deg = Some(from_deg));
+            air.iter_mut().for_each(|air| air.wind_from_deg = Some(from_deg));
             let mut release_m3s = vec![[0.0; L]; self.outlets];
             release_m3s[0] = [14.0; L];
             let drive = Drive {

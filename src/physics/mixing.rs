@@ -126,12 +126,12 @@ pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f6
     (flow_m3s * std::f64::consts::PI / (angle_rad * pull)).powf(0.4)
 }
 
-/// Weight of the velocity at a distance `away_m` from an outlet's level within its layer of `height_m`:
-/// `(1 - y drho_y / (Z drho_Z))^2`. Source: Bohan & Grace 1973.
+/// Weight of the velocity at a distance y from an outlet's level within its layer of height Z: `(1 - y drho_y / (Z drho_Z))^2`,
+/// the quotient being `share_frac`; 0 beyond. Source: Bohan & Grace 1973.
 #[inline]
-pub fn withdrawal_weight(away_m: f64, height_m: f64, density_frac: f64) -> f64 {
-    let share = away_m / height_m * density_frac;
-    if share >= 1.0 { 0.0 } else { (1.0 - share).powi(2) }
+pub fn withdrawal_weight(share_frac: f64) -> f64 {
+    let left = (1.0 - share_frac).max(0.0);
+    left * left
 }
 
 /// Thickness of ice after frost, bare ice: `sqrt(h0^2 + 2 k/(rho L) S)`, m.

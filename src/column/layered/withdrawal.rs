@@ -1,7 +1,6 @@
 //! Selective withdrawal: from which layers an outlet draws.
 
-// Lanes and layers are walked by number in several arrays at once.
-#![allow(clippy::needless_range_loop)]
+use std::cmp::Ordering;
 
 use super::grid::Grid;
 use super::state::Column;
@@ -51,16 +50,20 @@ pub fn withdraw_m3s<const L: usize>(
     into_m3s: &mut [f64],
 ) {
     let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
-    withdraw_by_density_m3s(grid, column, lane, (outlet, &density), into_m3s);
+    withdraw_by_density_m3s(grid, column, lane, (outlet, density), |layer, flow_m3s| {
+        into_m3s[layer] += flow_m3s;
+    });
 }
 
-/// [`withdraw_m3s`] with the density of each layer of the lane given, kg/m3.
+/// [`withdraw_m3s`] with the density of each layer of the lane given, kg/m3; hands over each layer that gives, and how much,
+/// m3/s.
+#[inline]
 pub fn withdraw_by_density_m3s<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
     lane: usize,
-    (outlet, density): (Drawn, &impl Fn(usize) -> f64),
-    into_m3s: &mut [f64],
+    (outlet, density): (Drawn, impl Fn(usize) -> f64),
+    mut give: impl FnMut(usize, f64),
 ) {
     if outlet.flow_m3s <= 0.0 {
         return;
@@ -78,22 +81,35 @@ pub fn withdraw_by_density_m3s<const L: usize>(
     let (up, highest) = limit(outlet, (at + 1..=top).map(|layer| (layer, away(layer))));
     let (down, lowest) = limit(outlet, (0..at).rev().map(|layer| (layer, away(layer))));
     let (first, last) = (lowest.unwrap_or(0), highest.unwrap_or(top));
-    let per_volume = |layer: usize| {
-        let limit = if layer >= at { up } else { down };
+    let (per_up, per_down) = (up.per_m_kg_m3(), down.per_m_kg_m3());
+    let drawn = |layer: usize| {
         // In its own layer an outlet is no way off.
-        if layer == at || limit.step_kg_m3 <= LEAST_STEP_KG_M3 {
-            return 1.0;
-        }
+        let per = match layer.cmp(&at) {
+            Ordering::Less => per_down,
+            Ordering::Equal => 0.0,
+            Ordering::Greater => per_up,
+        };
         let (away_m, step) = away(layer);
-        withdrawal_weight(away_m, limit.height_m, step / limit.step_kg_m3)
+        withdrawal_weight(away_m * step * per) * column.volume_m3[layer][lane]
     };
     let mut sum = 0.0;
     for layer in first..=last {
-        sum += per_volume(layer) * column.volume_m3[layer][lane];
+        sum += drawn(layer);
     }
     let scale = outlet.flow_m3s / sum;
     for layer in first..=last {
-        into_m3s[layer] += scale * (per_volume(layer) * column.volume_m3[layer][lane]);
+        give(layer, scale * drawn(layer));
+    }
+}
+
+impl Limit {
+    /// Inverse of distance times difference of density at the limit; 0 in uniform water, which is drawn alike.
+    fn per_m_kg_m3(&self) -> f64 {
+        if self.step_kg_m3 <= LEAST_STEP_KG_M3 {
+            0.0
+        } else {
+            1.0 / (self.height_m * self.step_kg_m3)
+        }
     }
 }
 

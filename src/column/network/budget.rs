@@ -1,5 +1,8 @@
 //! What the network holds and what has come and gone, term by term.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use crate::column::layered::{Column, Lanes, Water};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
@@ -36,11 +39,45 @@ impl<const L: usize> Content<L> {
         self.river_m3[lane] += volume_m3 * water.river_frac;
     }
 
-    /// Adds what a lane of a column holds.
-    pub fn add_column(&mut self, lane: usize, column: &Column<L>) {
-        for layer in 0..=column.top[lane] {
-            self.add(lane, column.volume_m3[layer][lane], column.water(layer, lane));
+    /// Takes away water of given temperature, oxygen and river water, each lane its own.
+    pub(super) fn take_row(&mut self, volume_m3: &Lanes<L>, water: [&Lanes<L>; 3]) {
+        let [temp_degc, oxygen_mg_l, river_frac] = water;
+        for lane in 0..L {
+            self.volume_m3[lane] -= volume_m3[lane];
+            self.warmth[lane] -= volume_m3[lane] * temp_degc[lane];
+            self.oxygen[lane] -= volume_m3[lane] * oxygen_mg_l[lane];
+            self.river_m3[lane] -= volume_m3[lane] * river_frac[lane];
         }
+    }
+
+    /// What a column holds in the given lanes; nothing in the others.
+    pub fn of_column(column: &Column<L>, lanes: [bool; L]) -> Self {
+        let highest = column.top.iter().max().map_or(0, |top| top + 1);
+        let volume_m3 = &column.volume_m3[..highest];
+        let mut content = Content::default();
+        for row in volume_m3 {
+            for lane in 0..L {
+                content.volume_m3[lane] += row[lane];
+            }
+        }
+        for (sum, field) in [
+            (&mut content.warmth, &column.temp_degc),
+            (&mut content.oxygen, &column.oxygen_mg_l),
+            (&mut content.river_m3, &column.river_frac),
+        ] {
+            for (volume_m3, values) in volume_m3.iter().zip(field) {
+                for lane in 0..L {
+                    // Layers above the surface of a lane are empty.
+                    sum[lane] += volume_m3[lane] * values[lane];
+                }
+            }
+        }
+        for part in content.parts_mut() {
+            for lane in 0..L {
+                part[lane] = if lanes[lane] { part[lane] } else { 0.0 };
+            }
+        }
+        content
     }
 
     /// Adds a multiple of another amount.

@@ -18,6 +18,8 @@ mod plunge;
 mod rest;
 mod river;
 mod slot;
+mod through;
+mod underflow;
 mod valley;
 
 pub use budget::{Budget, Content};
