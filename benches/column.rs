@@ -13,7 +13,7 @@ use plungeline::column::forcing::{RiverFlow, Weather};
 use plungeline::column::layered::{
     Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerFlows,
     ModelFactors, OxygenDemand, Site, Transport, Water, absorb_light, conductance_m3, densities_kg_m3,
-    diffusivity_m2_s, site_of, take_up, withdraw_by_density_m3s,
+    diffusivity_m2_s, site_of, take_up, withdraw_m3s,
 };
 use plungeline::column::network::{Layout, Part, RiverOptions};
 use plungeline::column::reservoir::{Drive, Reservoir, ReservoirSetup, Shelters};
@@ -224,19 +224,19 @@ fn by_process(case: &Case<8>) {
     let (mut d2, mut k2, mut c2) = (density.clone(), diffusivity.clone(), conductance.clone());
     let outlet = Drawn {
         elevation_m: 18.0,
-        flow_m3s: 10.0,
+        flow_m3s: [10.0; 8],
         angle_rad: std::f64::consts::PI,
     };
     let mut drawn = vec![[0.0; 8]; layers];
+    withdraw_m3s(grid, state, &density, outlet, &mut drawn);
     // What leaves through the outlet comes in again in a layer under the surface.
     let mut given = LayerFlows::<8>::new(layers);
     for lane in 0..8 {
         let water = state.water(layers - 8, lane);
-        let by = |layer: usize| density[layer][lane];
-        withdraw_by_density_m3s(grid, state, lane, (outlet, by), |layer, q| {
-            given.add(layer, lane, -q * STEP_S, water);
-        });
-        given.add(layers - 8, lane, outlet.flow_m3s * STEP_S, water);
+        for (layer, drawn_m3s) in drawn.iter().enumerate() {
+            given.add(layer, lane, -drawn_m3s[lane] * STEP_S, water);
+        }
+        given.add(layers - 8, lane, outlet.flow_m3s[lane] * STEP_S, water);
     }
     let mut transport = Transport::new(layers);
     let names = [
@@ -311,10 +311,7 @@ fn by_process(case: &Case<8>) {
             "",
             REPEATS,
             repeated(state, |c| {
-                for lane in 0..8 {
-                    let by = |layer: usize| density[layer][lane];
-                    withdraw_by_density_m3s(grid, c, lane, (outlet, by), |layer, q| drawn[layer][lane] = q);
-                }
+                withdraw_m3s(grid, c, &density, outlet, &mut drawn);
             }),
         ),
         (

@@ -114,7 +114,7 @@ pub struct NormalFlow {
 impl NormalFlow {
     /// Depth of an underflow of this flow: `h0 = (2 Q^2 Ri / (g' tan^2 phi))^(1/5)`, m; g' positive.
     /// Source: Imberger & Patterson 1981.
-    #[inline]
+    #[inline(always)]
     pub fn start_depth_m(&self, flow_m3s: f64, reduced_gravity_m_s2: f64) -> f64 {
         let wide = self.half_angle_tan * self.half_angle_tan * reduced_gravity_m_s2;
         fast::powf(2.0 * flow_m3s * flow_m3s * self.richardson / wide, 0.2)
@@ -123,13 +123,13 @@ impl NormalFlow {
 
 impl Underflow {
     /// Depth after a way: `h = 1.2 E x + h0`, m.
-    #[inline]
+    #[inline(always)]
     pub fn depth_m(&self, way_m: f64) -> f64 {
         1.2 * self.entrainment * way_m + self.start_depth_m
     }
 
     /// How many times the flow it has become after a way: `(h/h0)^(5/3)`. Source: Imberger & Patterson 1981.
-    #[inline]
+    #[inline(always)]
     pub fn dilution(&self, way_m: f64) -> f64 {
         fast::powf(self.depth_m(way_m) / self.start_depth_m, 5.0 / 3.0)
     }

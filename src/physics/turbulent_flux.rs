@@ -9,6 +9,7 @@ use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specif
 use super::constants::{AIR_SPECIFIC_HEAT_J_KG_K, GRAVITY_M_S2, VON_KARMAN, ZERO_DEGC_K};
 use super::water::{vaporisation_heat_j_kg, water_density_kg_m3};
 use crate::math::fast;
+use crate::math::wide::wide;
 
 /// Kinematic viscosity of air, m2/s, near 15 degC.
 const AIR_VISCOSITY_M2_S: f64 = 1.5e-5;
@@ -128,6 +129,14 @@ pub fn stable_flux(air: &SurfaceAir) -> TurbulentFlux {
 
 /// [`stable_flux`] of several surfaces side by side, each of which gets what it gets alone.
 pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
+    wide(
+        #[inline(always)]
+        || sought_fluxes(air),
+    )
+}
+
+#[inline(always)]
+fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     let moist: [Moist; L] = std::array::from_fn(|lane| Moist::of(&air[lane]));
     let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
@@ -234,6 +243,7 @@ struct Scales<const L: usize> {
 
 impl<const L: usize> Scales<L> {
     /// The scales that follow from these.
+    #[inline(always)]
     fn next(&self, held: &[Held; L]) -> Scales<L> {
         let mut found = *self;
         for lane in 0..L {

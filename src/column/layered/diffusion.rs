@@ -6,11 +6,26 @@
 use super::background::apart_m;
 use super::grid::Grid;
 use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 
 /// Conductance of the faces: `dt A K / dz`, m3, dz from middle to middle; 0 at the bed, at the surface and above.
 ///
 /// `diffusivity_m2_s` and `into` have shape `[face][lane]`, `layers + 1` faces.
 pub fn conductance_m3<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    diffusivity_m2_s: &[Lanes<L>],
+    step_s: f64,
+    into: &mut [Lanes<L>],
+) {
+    wide(
+        #[inline(always)]
+        || conductances_m3(grid, column, diffusivity_m2_s, step_s, into),
+    );
+}
+
+#[inline(always)]
+fn conductances_m3<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
     diffusivity_m2_s: &[Lanes<L>],
@@ -64,6 +79,14 @@ impl<const L: usize> Diffusion<L> {
         conductance_m3: &[Lanes<L>],
         fields: &mut [&mut [Lanes<L>]],
     ) {
+        wide(
+            #[inline(always)]
+            || self.solve(volume_m3, conductance_m3, fields),
+        );
+    }
+
+    #[inline(always)]
+    fn solve(&mut self, volume_m3: &[Lanes<L>], conductance_m3: &[Lanes<L>], fields: &mut [&mut [Lanes<L>]]) {
         let layers = volume_m3.len();
         let mut before = [0.0; L];
         for i in 0..layers {
@@ -79,19 +102,48 @@ impl<const L: usize> Diffusion<L> {
                 factors[lane] = before[lane];
             }
         }
-        for field in fields.iter_mut() {
-            let mut before = [0.0; L];
-            for i in 0..layers {
-                let (volume, below, inverses) = (&volume_m3[i], &conductance_m3[i], &self.inverse[i]);
-                let values = &mut field[i];
+        // Three at once, as they come: one after the other each would wait for its own last row.
+        let mut threes = fields.chunks_exact_mut(3);
+        for three in &mut threes {
+            if let [a, b, c] = three {
+                self.sweep(volume_m3, conductance_m3, [&mut **a, &mut **b, &mut **c]);
+            }
+        }
+        for field in threes.into_remainder() {
+            self.sweep(volume_m3, conductance_m3, [&mut **field]);
+        }
+    }
+
+    /// Down and up through fields side by side, with the factors found.
+    #[inline(always)]
+    fn sweep<const N: usize>(
+        &self,
+        volume_m3: &[Lanes<L>],
+        conductance_m3: &[Lanes<L>],
+        fields: [&mut [Lanes<L>]; N],
+    ) {
+        let layers = volume_m3.len();
+        let mut before = [[0.0; L]; N];
+        for i in 0..layers {
+            let (volume, below, inverses) = (&volume_m3[i], &conductance_m3[i], &self.inverse[i]);
+            let (mut own, mut from_below) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
+                own[lane] = weight * inverses[lane];
+                from_below[lane] = below[lane] * inverses[lane];
+            }
+            for field in 0..N {
+                let (values, before) = (&mut fields[field][i], &mut before[field]);
                 for lane in 0..L {
-                    let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
-                    before[lane] = (weight * values[lane] + below[lane] * before[lane]) * inverses[lane];
+                    before[lane] = own[lane] * values[lane] + from_below[lane] * before[lane];
                     values[lane] = before[lane];
                 }
             }
-            for i in (0..layers - 1).rev() {
-                let (factors, values) = (&self.factor[i], &mut field[i]);
+        }
+        for i in (0..layers - 1).rev() {
+            let factors = &self.factor[i];
+            for field in 0..N {
+                let (values, before) = (&mut fields[field][i], &mut before[field]);
                 for lane in 0..L {
                     before[lane] = values[lane] - factors[lane] * before[lane];
                     values[lane] = before[lane];

@@ -37,4 +37,4 @@ pub use step::{ColumnStep, Exchanged};
 pub use surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
 pub use transport::Transport;
 pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
-pub use withdrawal::{Drawn, withdraw_by_density_m3s, withdraw_m3s};
+pub use withdrawal::{Drawn, withdraw_m3s};

@@ -50,6 +50,7 @@ pub fn aerate<const L: usize>(
 ///
 /// implicit, so that it never falls below 0. A_bed of a layer is its upper area less its lower one, and the bed's own
 /// in the lowest. Returns the oxygen taken, g. Source: Livingstone & Imboden 1996, with a Monod cut-off.
+#[inline(always)]
 pub fn take_up<const L: usize>(
     grid: &Grid,
     column: &mut Column<L>,

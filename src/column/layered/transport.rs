@@ -6,6 +6,7 @@
 use super::flows::{LayerFlows, RIDERS};
 use super::grid::Grid;
 use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
@@ -25,6 +26,17 @@ pub struct Transport<const L: usize> {
     taken: [Vec<Lanes<L>>; RIDERS],
     /// The surface layer to which flows from above it went, in lanes where some did.
     folded: [Option<usize>; L],
+}
+
+/// A part of a step, lane by lane.
+#[derive(Clone, Copy)]
+struct Part<const L: usize> {
+    /// Of the whole step; 0 where a lane does not move.
+    of_step: Lanes<L>,
+    /// Of what was left of the step: 1 at last.
+    of_rest: Lanes<L>,
+    /// Layers under this one are full and stay as they are.
+    first: usize,
 }
 
 /// What a part of a step asks of the layers.
@@ -69,35 +81,45 @@ impl<const L: usize> Transport<L> {
         moving: [bool; L],
     ) -> Result<(), usize> {
         let mut remaining = moving.map(|moving| if moving { 1.0 } else { 0.0 });
-        self.taken.iter_mut().for_each(|rows| rows.fill([0.0; L]));
+        let (first, end) = flows.span();
+        for rows in &mut self.taken {
+            if let Some(rows) = rows.get_mut(first..end) {
+                rows.fill([0.0; L]);
+            }
+        }
         self.folded = [None; L];
         while remaining.iter().any(|remaining| *remaining > 0.0) {
             for lane in (0..L).filter(|lane| moving[*lane]) {
                 self.fold(flows, column.top[lane], lane);
             }
             // Of what is left of the step: how much now.
-            let mut part = remaining;
-            let mut asked = self.find_net(grid, column, flows, (part, [1.0; L]));
+            let mut part = Part {
+                of_step: remaining,
+                of_rest: [1.0; L],
+                first: first_moved(grid, column, flows),
+            };
+            let mut asked = self.ask(grid, column, flows, &part);
             let held_m3: Lanes<L> = std::array::from_fn(|lane| column.volume_m3[column.top[lane]][lane]);
             let sinks = |lane: usize| -asked.rise_m3[lane] > MOST_SINKS * held_m3[lane];
-            let mut share = [1.0; L];
             if (0..L).any(|lane| remaining[lane] > 0.0 && sinks(lane)) {
                 for lane in (0..L).filter(|lane| sinks(*lane)) {
-                    share[lane] = -MOST_LEAVES * held_m3[lane] / asked.rise_m3[lane];
-                    part[lane] = share[lane] * remaining[lane];
+                    part.of_rest[lane] = -MOST_LEAVES * held_m3[lane] / asked.rise_m3[lane];
+                    part.of_step[lane] = part.of_rest[lane] * remaining[lane];
                     // So small a part of a lake that is left is none; not a number neither.
-                    if remaining[lane] > 0.0 && !(part[lane] > LEAST_PART) {
+                    if remaining[lane] > 0.0
+                        && (part.of_step[lane].is_nan() || part.of_step[lane] <= LEAST_PART)
+                    {
                         return Err(lane);
                     }
                 }
-                asked = self.find_net(grid, column, flows, (part, share));
+                asked = self.ask(grid, column, flows, &part);
             }
-            let whole_m3 = self.substeps(column, flows, part, &asked)?;
-            for lane in (0..L).filter(|lane| part[*lane] > 0.0) {
+            let whole_m3 = self.substeps((grid, column), flows, &part, &asked)?;
+            for lane in (0..L).filter(|lane| part.of_step[*lane] > 0.0) {
                 if !column.settle_surface_of(grid, lane, whole_m3[lane]) {
                     return Err(lane);
                 }
-                remaining[lane] -= part[lane];
+                remaining[lane] -= part.of_step[lane];
             }
         }
         self.find_means(flows);
@@ -113,10 +135,15 @@ impl<const L: usize> Transport<L> {
 
     /// What is above the surface layer of a lane goes to it.
     fn fold(&mut self, flows: &mut LayerFlows<L>, top: usize, lane: usize) {
-        if flows.span().1 > top + 1 && flows.fold(top, lane) {
+        let (first, end) = flows.span();
+        if end > top + 1 && flows.fold(top, lane) {
             self.folded[lane] = Some(top);
             for rows in &mut self.taken {
-                for layer in top + 1..rows.len() {
+                // A surface layer that had no flow of its own.
+                rows[top.min(first)..first].fill([0.0; L]);
+            }
+            for rows in &mut self.taken {
+                for layer in top + 1..end {
                     rows[top][lane] += rows[layer][lane];
                     rows[layer][lane] = 0.0;
                 }
@@ -124,18 +151,31 @@ impl<const L: usize> Transport<L> {
         }
     }
 
-    /// What each layer gains in a part of the step, of which it fills up a share of what it is short of.
+    fn ask(&mut self, grid: &Grid, column: &Column<L>, flows: &LayerFlows<L>, part: &Part<L>) -> Asked<L> {
+        wide(
+            #[inline(always)]
+            || self.find_net(grid, column, flows, part),
+        )
+    }
+
+    /// What each layer gains in a part of the step, with the same part of what it is short of.
+    #[inline(always)]
     fn find_net(
         &mut self,
         grid: &Grid,
         column: &Column<L>,
         flows: &LayerFlows<L>,
-        (part, share): (Lanes<L>, Lanes<L>),
+        part: &Part<L>,
     ) -> Asked<L> {
+        let Part {
+            of_step: part,
+            of_rest: share,
+            first,
+        } = *part;
         let top = column.top.map(|top| top as f64);
         let highest = column.top.iter().max().copied().unwrap_or(0);
         let (mut up, mut rise_m3, mut is_much) = ([0.0; L], [0.0; L], [0.0; L]);
-        for layer in 0..=highest {
+        for layer in first..=highest {
             let (full_m3, number) = (grid.full_volume_m3(layer), layer as f64);
             let (volume_m3, flow) = (&column.volume_m3[layer], flows.row(layer));
             let net_m3 = &mut self.net_m3[layer];
@@ -161,10 +201,15 @@ impl<const L: usize> Transport<L> {
     }
 
     /// How many substeps keep every layer of a lane from losing too much; `None` where none would.
-    fn count(&self, column: &Column<L>, flows: &LayerFlows<L>, (lane, part): (usize, f64)) -> Option<usize> {
+    fn count(
+        &self,
+        column: &Column<L>,
+        flows: &LayerFlows<L>,
+        (lane, part): (usize, &Part<L>),
+    ) -> Option<usize> {
         let mut most: f64 = 0.0;
         let mut up_m3 = 0.0;
-        for layer in 0..=column.top[lane] {
+        for layer in part.first..=column.top[lane] {
             let down_m3 = f64::max(-up_m3, 0.0);
             // Nothing goes through the surface.
             up_m3 = if layer < column.top[lane] {
@@ -172,7 +217,8 @@ impl<const L: usize> Transport<L> {
             } else {
                 0.0
             };
-            let leaves_m3 = part * flows.row(layer).out_m3[lane] + down_m3 + f64::max(up_m3, 0.0);
+            let leaves_m3 =
+                part.of_step[lane] * flows.row(layer).out_m3[lane] + down_m3 + f64::max(up_m3, 0.0);
             let share = leaves_m3 / column.volume_m3[layer][lane];
             if share.is_nan() {
                 return None;
@@ -186,49 +232,74 @@ impl<const L: usize> Transport<L> {
     /// A part of the step in its substeps, counted lane by lane; returns the volume of each lane after it, m3.
     fn substeps(
         &mut self,
-        column: &mut Column<L>,
+        (grid, column): (&Grid, &mut Column<L>),
         flows: &LayerFlows<L>,
-        part: Lanes<L>,
+        part: &Part<L>,
         asked: &Asked<L>,
     ) -> Result<Lanes<L>, usize> {
-        let mut counts = part.map(|part| usize::from(part > 0.0));
-        for lane in (0..L).filter(|lane| asked.is_much[*lane] && part[*lane] > 0.0) {
-            counts[lane] = self.count(column, flows, (lane, part[lane])).ok_or(lane)?;
+        let mut counts = part.of_step.map(|part| usize::from(part > 0.0));
+        for lane in (0..L).filter(|lane| asked.is_much[*lane] && part.of_step[*lane] > 0.0) {
+            counts[lane] = self.count(column, flows, (lane, part)).ok_or(lane)?;
         }
         let mut whole_m3 = [0.0; L];
         for substep in 0..counts.iter().max().copied().unwrap_or(0) {
             let of_part = counts.map(|count| if substep < count { 1.0 / count as f64 } else { 0.0 });
-            whole_m3 = self.lift(column, flows, (part, of_part));
+            let mut is_last = [0.0; L];
+            for lane in 0..L {
+                let ends = substep + 1 == counts[lane] && part.of_rest[lane] >= 1.0;
+                is_last[lane] = if ends { 1.0 } else { 0.0 };
+            }
+            whole_m3 = wide(
+                #[inline(always)]
+                || self.lift((grid, column), flows, part, (of_part, is_last)),
+            );
         }
         Ok(whole_m3)
     }
 
     /// One substep: gives the layers what comes in and moves the flow through the faces, each with the water that its donor
     /// had before; returns the volume of each lane, m3. Of lanes that do not move nothing changes.
+    #[inline(always)]
     fn lift(
         &mut self,
-        column: &mut Column<L>,
+        (grid, column): (&Grid, &mut Column<L>),
         flows: &LayerFlows<L>,
-        (part, of_part): (Lanes<L>, Lanes<L>),
+        part: &Part<L>,
+        (of_part, is_last): (Lanes<L>, Lanes<L>),
     ) -> Lanes<L> {
         let highest = column.top.iter().max().copied().unwrap_or(0);
-        let last = column.layers() - 1;
-        let share: Lanes<L> = std::array::from_fn(|lane| part[lane] * of_part[lane]);
+        let (first, last) = (part.first, column.layers() - 1);
+        let share: Lanes<L> = std::array::from_fn(|lane| part.of_step[lane] * of_part[lane]);
         let (mut whole_m3, mut up_m3) = ([0.0; L], [0.0; L]);
-        let mut below = [column.temp_degc[0], column.oxygen_mg_l[0], column.river_frac[0]];
+        for volume_m3 in &column.volume_m3[..first] {
+            for lane in 0..L {
+                whole_m3[lane] += volume_m3[lane];
+            }
+        }
+        // Nothing rises into the first.
+        let mut below = [
+            column.temp_degc[first],
+            column.oxygen_mg_l[first],
+            column.river_frac[first],
+        ];
         let top = column.top.map(|top| top as f64);
-        for layer in 0..=highest {
+        for layer in first..=highest {
+            let full_m3 = grid.full_volume_m3(layer);
             let (flow, net_m3, number) = (flows.row(layer), &self.net_m3[layer], layer as f64);
             let volume_m3 = &mut column.volume_m3[layer];
             let (mut rising, mut sinking, mut per_m3) = ([0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
-                let up = if number < top[lane] {
+                let is_under = number < top[lane];
+                let up = if is_under {
                     up_m3[lane] + of_part[lane] * net_m3[lane]
                 } else {
                     0.0
                 };
                 let gain_m3 = share[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
                 let after_m3 = volume_m3[lane] + (gain_m3 + (up_m3[lane] - up));
+                // In the end a layer under the surface is full: what is missing in the sum is rounding.
+                let is_full = is_under & (is_last[lane] > 0.0);
+                let after_m3 = if is_full { full_m3 } else { after_m3 };
                 rising[lane] = f64::max(up_m3[lane], 0.0);
                 sinking[lane] = f64::max(-up, 0.0);
                 let is_water = (after_m3 > 0.0) & (of_part[lane] > 0.0);
@@ -275,6 +346,7 @@ impl<const L: usize> Transport<L> {
     }
 
     /// From sums of what went out to means.
+    #[inline(always)]
     fn find_means(&mut self, flows: &LayerFlows<L>) {
         let (first, end) = flows.span();
         for layer in first..end {
@@ -305,4 +377,12 @@ impl<const L: usize> Transport<L> {
             }
         }
     }
+}
+
+/// The first layer that gets or gives anything, or is not full; no higher than the surface.
+fn first_moved<const L: usize>(grid: &Grid, column: &Column<L>, flows: &LayerFlows<L>) -> usize {
+    let highest = column.top.iter().max().copied().unwrap_or(0);
+    let end = flows.span().0.min(highest);
+    let is_short = |layer: &usize| column.volume_m3[*layer] != [grid.full_volume_m3(*layer); L];
+    (0..end).find(is_short).unwrap_or(end)
 }

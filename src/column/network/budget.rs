@@ -4,6 +4,7 @@
 #![allow(clippy::needless_range_loop)]
 
 use crate::column::layered::{Column, Lanes, Water};
+use crate::math::wide::wide;
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// An amount of water with what it carries, lane by lane.
@@ -52,6 +53,14 @@ impl<const L: usize> Content<L> {
 
     /// What a column holds in the given lanes; nothing in the others.
     pub fn of_column(column: &Column<L>, lanes: [bool; L]) -> Self {
+        wide(
+            #[inline(always)]
+            || Content::summed(column, lanes),
+        )
+    }
+
+    #[inline(always)]
+    fn summed(column: &Column<L>, lanes: [bool; L]) -> Self {
         let highest = column.top.iter().max().map_or(0, |top| top + 1);
         let volume_m3 = &column.volume_m3[..highest];
         let mut content = Content::default();
@@ -99,6 +108,7 @@ impl<const L: usize> Content<L> {
         [&self.volume_m3, &self.warmth, &self.oxygen, &self.river_m3]
     }
 
+    #[inline(always)]
     fn parts_mut(&mut self) -> [&mut Lanes<L>; 4] {
         [
             &mut self.volume_m3,

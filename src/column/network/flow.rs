@@ -12,7 +12,7 @@ use super::network::Inputs;
 use super::rest::layer_at;
 use super::river::{RiverOptions, RiverPath, enter};
 use super::slot::{Route, Slot, Taken};
-use crate::column::layered::{Column, Drawn, Lanes, Transport, densities_kg_m3, withdraw_by_density_m3s};
+use crate::column::layered::{Column, Drawn, Lanes, Transport, densities_kg_m3, withdraw_m3s};
 use crate::physics::water::water_density_kg_m3;
 
 /// The lake.
@@ -123,17 +123,18 @@ impl<const L: usize> Flow<L> {
     fn add_outlets(&mut self, lake: &Lake<'_, L>, inputs: &Inputs<'_, L>) {
         let (main, place, slot) = (&lake.columns[0], &lake.places[0], &mut self.slots[0]);
         for outlet in inputs.outlets {
+            let drawn = Drawn {
+                elevation_m: outlet.elevation_m,
+                flow_m3s: outlet.flow_m3s,
+                angle_rad: outlet.angle_rad,
+            };
+            let into_m3s = &mut slot.outlet_m3;
+            withdraw_m3s(&place.grid, main, &self.density_kg_m3[0], drawn, into_m3s);
+        }
+        // From a second to the whole step.
+        for outlet_m3 in &mut slot.outlet_m3 {
             for lane in 0..L {
-                let drawn = Drawn {
-                    elevation_m: outlet.elevation_m,
-                    flow_m3s: outlet.flow_m3s[lane],
-                    angle_rad: outlet.angle_rad,
-                };
-                let density = |layer: usize| self.density_kg_m3[0][layer][lane];
-                let give = |layer: usize, flow_m3s: f64| {
-                    slot.outlet_m3[layer][lane] += flow_m3s * inputs.step_s;
-                };
-                withdraw_by_density_m3s(&place.grid, main, lane, (drawn, density), give);
+                outlet_m3[lane] *= inputs.step_s;
             }
         }
         slot.push_outlets(place.first_layer);

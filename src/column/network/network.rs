@@ -3,9 +3,10 @@
 use super::budget::{Budget, Content};
 use super::closed::{Closed, Held, may_be_open, stand_in};
 use super::error::StepError;
-use super::exchange::{Exchange, Pair};
+use super::exchange::Exchange;
 use super::flow::{Flow, Lake};
 use super::layout::{Layout, Place};
+use super::pair::Pair;
 use super::river::{River, RiverOptions, RiverPath};
 use crate::column::layered::{Column, Lanes, Water};
 
@@ -91,7 +92,7 @@ impl<const L: usize> Network<L> {
         for (i, place) in layout.places.iter().enumerate() {
             // A lane that is too low for the column is closed below; until then it stands two layers over the bed.
             let least_m = place.grid.face_elevation_m()[2.min(place.grid.layers())];
-            let fits = |m: f64| i == 0 || may_be_open(&layout, place, m);
+            let fits = |m: f64| i == 0 || may_be_open(place, m, layout.whole.volume_m3(m));
             let above = level_m.map(|m| if fits(m) { m } else { least_m });
             columns.push(Column::filled(&place.grid, above, |e, lane| water(i, e, lane))?);
         }

@@ -45,6 +45,9 @@ pub(super) fn layer_at<const L: usize>(
 ) -> usize {
     let faces_m = lake.places[column].grid.face_elevation_m();
     let top = lake.columns[column].top[lane];
+    if elevation_m >= faces_m[top] {
+        return top;
+    }
     faces_m[1..=top].partition_point(|face_m| *face_m <= elevation_m)
 }
 

@@ -7,8 +7,10 @@ use super::budget::Budget;
 use super::closed::Closed;
 use super::error::StepError;
 use super::flow::{Flow, Lake};
+use super::layout::Place;
 use super::slot::Route;
-use crate::column::layered::{Column, Lanes, Water};
+use crate::column::layered::{Lanes, Water};
+use crate::math::wide::wide;
 
 impl<const L: usize> Flow<L> {
     /// What must go through a column's face so that it ends at the common level, and in which layers.
@@ -35,68 +37,28 @@ impl<const L: usize> Flow<L> {
         }
         let slot = &mut self.slots[column];
         let (came_m3, held_m3) = (slot.flows.net_m3(), held.whole_lanes_m3());
-        let (mut sum_m3, mut sign) = ([0.0; L], [1.0; L]);
+        let mut sum_m3 = [0.0; L];
         for lane in (0..L).filter(|lane| open[*lane]) {
             let wanted_m3 = place.grid.volume_m3(level_m[lane]);
             let wanted_m3 = wanted_m3.ok_or(StepError::Level { lane })?;
             // What crosses the faces behind this one was gathered in its sum.
             sum_m3[lane] = held_m3[lane] + came_m3[lane] + slot.face_sum_m3[lane] - wanted_m3;
-            sign[lane] = if sum_m3[lane] < 0.0 { -1.0 } else { 1.0 };
         }
         let first = face.first_layer;
         let top: [usize; L] = held.top.map(|top| (top + place.first_layer).max(first));
         let highest = top.iter().max().copied().unwrap_or(first);
-        let lowest = top.iter().min().copied().unwrap_or(first);
-        // Whatever is counted above a surface or below the sill goes through the nearest layer that is open.
-        let mut own = [0.0; L];
-        for layer in place.first_layer..slot.net_m3.len() {
-            let into = layer.clamp(first, highest);
-            let mut own_m3 = [0.0; L];
-            for lane in 0..L {
-                own_m3[lane] = f64::max(sign[lane] * slot.net_m3[layer][lane], 0.0);
-                own[lane] += own_m3[lane];
-            }
-            for lane in 0..L {
-                let at = if into > lowest { into.min(top[lane]) } else { into };
-                slot.face_m3[at][lane] += own_m3[lane];
-            }
-        }
-        let open_m2 = |layer: usize| {
-            open_areas_m2(
-                held,
-                (layer - place.first_layer, &place.grid),
-                &top.map(|top| top - place.first_layer),
-                face.width_m[layer],
-            )
+        let share = Sharing {
+            place,
+            width_m: &face.width_m,
+            level_m: held.surface_elevation_m,
+            span: (first, highest),
+            top: top.map(|top| top as f64),
+            open: mask(open),
         };
-        let mut area_m2 = [0.0; L];
-        for layer in first..=highest {
-            let here_m2 = open_m2(layer);
-            for lane in 0..L {
-                area_m2[lane] += here_m2[lane];
-            }
-        }
-        let (mut scale, mut rest_m3) = ([0.0; L], [0.0; L]);
-        for lane in 0..L {
-            rest_m3[lane] = f64::max(sign[lane] * sum_m3[lane] - own[lane], 0.0);
-            scale[lane] = if rest_m3[lane] > 0.0 || own[lane] <= 0.0 {
-                1.0
-            } else {
-                sign[lane] * sum_m3[lane] / own[lane]
-            };
-        }
-        for layer in first..=highest {
-            let here_m2 = open_m2(layer);
-            for lane in 0..L {
-                let even = if area_m2[lane] > 0.0 {
-                    here_m2[lane] / area_m2[lane]
-                } else {
-                    f64::from(u8::from(layer == top[lane]))
-                };
-                let through_m3 = scale[lane] * slot.face_m3[layer][lane] + rest_m3[lane] * even;
-                slot.face_m3[layer][lane] = if open[lane] { sign[lane] * through_m3 } else { 0.0 };
-            }
-        }
+        wide(
+            #[inline(always)]
+            || share.share(&slot.net_m3, sum_m3, &mut slot.face_m3),
+        );
         slot.face_sum_m3 = sum_m3;
         if let Ok([own, other]) = self.slots.get_disjoint_mut([column, *next]) {
             for lane in 0..L {
@@ -164,16 +126,21 @@ impl<const L: usize> Flow<L> {
         (self.slots[face].face_sum_m3[lane] >= 0.0) == (face == column)
     }
 
+    /// Lanes in which a column that is moved gives what goes through a face of its, as a mask; `None` where it is none.
+    fn giving(&self, face: usize, column: usize, moving: [bool; L]) -> Option<Lanes<L>> {
+        let gives = std::array::from_fn(|lane| moving[lane] && self.gives(face, column, lane));
+        gives.contains(&true).then(|| mask(gives))
+    }
+
     /// What leaves a column through its faces.
     fn add_faces(&mut self, lake: &Lake<'_, L>, column: usize, moving: [bool; L]) {
         let first_layer = lake.places[column].first_layer;
         for (face, _) in faces_of(lake, column) {
-            let gives: [bool; L] = std::array::from_fn(|lane| moving[lane] && self.gives(face, column, lane));
-            if !gives.contains(&true) {
+            let Some(gives) = self.giving(face, column, moving) else {
                 continue;
-            }
+            };
             for layer in first_layer..self.slots[face].face_m3.len() {
-                let volume_m3 = given(&self.slots[face].face_m3[layer], gives);
+                let volume_m3 = given(&self.slots[face].face_m3[layer], &gives);
                 if volume_m3 != [0.0; L] {
                     self.slots[column].flows.take_row(layer - first_layer, &volume_m3);
                 }
@@ -185,13 +152,12 @@ impl<const L: usize> Flow<L> {
     fn deliver(&mut self, lake: &Lake<'_, L>, column: usize, moving: [bool; L]) {
         let first_layer = lake.places[column].first_layer;
         for (face, other) in faces_of(lake, column) {
-            let gives: [bool; L] = std::array::from_fn(|lane| moving[lane] && self.gives(face, column, lane));
-            if !gives.contains(&true) {
+            let Some(gives) = self.giving(face, column, moving) else {
                 continue;
-            }
+            };
             let other_first = lake.places[other].first_layer;
             for layer in first_layer.max(other_first)..self.slots[face].face_m3.len() {
-                let volume_m3 = given(&self.slots[face].face_m3[layer], gives);
+                let volume_m3 = given(&self.slots[face].face_m3[layer], &gives);
                 if volume_m3 != [0.0; L] {
                     let water = self.transports[column].taken(layer - first_layer);
                     let flows = &mut self.slots[other].flows;
@@ -205,7 +171,7 @@ impl<const L: usize> Flow<L> {
     fn hand_over(&self, closed: &mut Closed<L>, column: usize, moving: [bool; L], budget: &mut Budget<L>) {
         let (slot, transport) = (&self.slots[column], &self.transports[column]);
         for (layer, outlet_m3) in slot.outlet_m3.iter().enumerate() {
-            let volume_m3 = given(outlet_m3, moving);
+            let volume_m3 = given(outlet_m3, &mask(moving));
             if volume_m3 != [0.0; L] {
                 budget.outlets.take_row(&volume_m3, transport.taken(layer));
             }
@@ -241,22 +207,114 @@ fn faces_of<'a, const L: usize>(
     })
 }
 
-/// Volumes without their signs in some lanes, 0 in the others.
-fn given<const L: usize>(volume_m3: &Lanes<L>, lanes: [bool; L]) -> Lanes<L> {
-    std::array::from_fn(|lane| if lanes[lane] { volume_m3[lane].abs() } else { 0.0 })
+/// 1 in some lanes, 0 in the others.
+fn mask<const L: usize>(lanes: [bool; L]) -> Lanes<L> {
+    lanes.map(|lane| f64::from(u8::from(lane)))
 }
 
-/// Open area of a face in a layer of a column, each lane, m2.
-fn open_areas_m2<const L: usize>(
-    held: &Column<L>,
-    (layer, grid): (usize, &crate::column::layered::Grid),
-    top: &[usize; L],
-    width_m: f64,
-) -> Lanes<L> {
-    let faces_m = grid.face_elevation_m();
-    std::array::from_fn(|lane| match layer.cmp(&top[lane]) {
-        std::cmp::Ordering::Less => width_m * (faces_m[layer + 1] - faces_m[layer]),
-        std::cmp::Ordering::Equal => width_m * (held.surface_elevation_m[lane] - faces_m[layer]).max(0.0),
-        std::cmp::Ordering::Greater => 0.0,
+/// Volumes without their signs in the lanes of a mask, 0 in the others.
+#[inline(always)]
+fn given<const L: usize>(volume_m3: &Lanes<L>, lanes: &Lanes<L>) -> Lanes<L> {
+    std::array::from_fn(|lane| {
+        if lanes[lane] > 0.0 {
+            volume_m3[lane].abs()
+        } else {
+            0.0
+        }
     })
+}
+
+/// A face over whose layers a volume is to be shared out.
+struct Sharing<'a, const L: usize> {
+    place: &'a Place,
+    width_m: &'a [f64],
+    level_m: Lanes<L>,
+    /// Lowest layer that is open and highest surface layer, of the common grid.
+    span: (usize, usize),
+    /// Surface layer of each lane.
+    top: Lanes<L>,
+    open: Lanes<L>,
+}
+
+impl<const L: usize> Sharing<'_, L> {
+    /// Shares out `sum_m3` of each lane as [`Flow::find_face`] says, by what the layers have more than before.
+    #[inline(always)]
+    fn share(&self, net_m3: &[Lanes<L>], sum_m3: Lanes<L>, into_m3: &mut [Lanes<L>]) {
+        let (first, highest) = self.span;
+        let lowest = self.top.into_iter().fold(self.top[0], f64::min);
+        let (mut own, mut area_m2, mut sign) = ([0.0; L], [0.0; L], [1.0; L]);
+        for lane in 0..L {
+            sign[lane] = if sum_m3[lane] < 0.0 { -1.0 } else { 1.0 };
+        }
+        // Whatever is counted above a surface or below the sill goes through the nearest layer that is open.
+        for layer in self.place.first_layer..net_m3.len() {
+            let into = layer.clamp(first, highest);
+            let (net_m3, row) = (&net_m3[layer], &mut into_m3[into]);
+            let (mut own_m3, mut over) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                own_m3[lane] = f64::max(sign[lane] * net_m3[lane], 0.0);
+                own[lane] += own_m3[lane];
+                let is_over = into as f64 > self.top[lane];
+                over[lane] = if is_over { own_m3[lane] } else { 0.0 };
+                row[lane] += if is_over { 0.0 } else { own_m3[lane] };
+            }
+            if into as f64 > lowest && over != [0.0; L] {
+                for lane in 0..L {
+                    into_m3[self.top[lane] as usize][lane] += over[lane];
+                }
+            }
+        }
+        for layer in first..=highest {
+            let here_m2 = self.open_m2(layer);
+            for lane in 0..L {
+                area_m2[lane] += here_m2[lane];
+            }
+        }
+        let (mut scale, mut rest_m3, mut per_m2) = ([0.0; L], [0.0; L], [0.0; L]);
+        for lane in 0..L {
+            let through_m3 = sign[lane] * sum_m3[lane];
+            rest_m3[lane] = f64::max(through_m3 - own[lane], 0.0);
+            let as_it_is = (rest_m3[lane] > 0.0) | (own[lane] <= 0.0);
+            scale[lane] = if as_it_is { 1.0 } else { through_m3 / own[lane] };
+            per_m2[lane] = if area_m2[lane] > 0.0 {
+                1.0 / area_m2[lane]
+            } else {
+                0.0
+            };
+        }
+        for layer in first..=highest {
+            let (here_m2, row) = (self.open_m2(layer), &mut into_m3[layer]);
+            for lane in 0..L {
+                let is_top = layer as f64 == self.top[lane];
+                let at_surface = if is_top { 1.0 } else { 0.0 };
+                let is_open = area_m2[lane] > 0.0;
+                let even = if is_open {
+                    here_m2[lane] * per_m2[lane]
+                } else {
+                    at_surface
+                };
+                let through_m3 = sign[lane] * (scale[lane] * row[lane] + rest_m3[lane] * even);
+                row[lane] = if self.open[lane] > 0.0 { through_m3 } else { 0.0 };
+            }
+        }
+    }
+
+    /// Open area in a layer, m2.
+    #[inline(always)]
+    fn open_m2(&self, layer: usize) -> Lanes<L> {
+        let (faces_m, i) = (self.place.grid.face_elevation_m(), layer - self.place.first_layer);
+        let (number, width_m) = (layer as f64, self.width_m[layer]);
+        let mut open_m2 = [0.0; L];
+        for lane in 0..L {
+            let is_top = number == self.top[lane];
+            let upper_m = if is_top {
+                self.level_m[lane]
+            } else {
+                faces_m[i + 1]
+            };
+            let here_m2 = width_m * f64::max(upper_m - faces_m[i], 0.0);
+            open_m2[lane] = if number <= self.top[lane] { here_m2 } else { 0.0 };
+        }
+        open_m2
+    }
 }

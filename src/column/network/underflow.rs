@@ -6,8 +6,9 @@
 use super::flow::{Flow, Lake};
 use super::rest::Carried;
 use super::river::RiverOptions;
-use crate::column::layered::{Lanes, Water};
+use crate::column::layered::{Column, Grid, Lanes, Water};
 use crate::math::fast;
+use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::inflow::{NormalFlow, TriangularChannel, Underflow};
 use crate::physics::water::water_density_kg_m3;
@@ -103,65 +104,121 @@ fn pass_column<const L: usize>(
         std::array::from_fn(|lane| channel(lake, (column, lane), options.drag_coefficient));
     let normal: [NormalFlow; L] = channels.map(|c| c.and_then(|c| c.normal_flow()).unwrap_or(still));
     let per_slope = channels.map(|c| c.map_or(0.0, |c| 1.0 / c.slope));
-    let (grid, first_layer) = (&lake.places[column].grid, lake.places[column].first_layer);
     let held = &mut lake.columns[column];
-    let first: Lanes<L> = from.map(|from| from.map_or(NOWHERE, |from| from as f64));
-    let highest = from.iter().flatten().max().copied().unwrap_or(0);
-    let mut rests = [NOWHERE; L];
-    for layer in (0..=highest).rev() {
-        let (number, thick_m) = (layer as f64, grid.thickness_m(layer));
-        let ambient_kg_m3 = &flow.density_kg_m3[column][layer];
-        let volume_m3 = &mut held.volume_m3[layer];
-        let (mut taken_m3, mut share) = ([0.0; L], [0.0; L]);
-        let mut is_going = [0.0; L];
-        for lane in 0..L {
-            let goes = (number <= first[lane]) & (rests[lane] < 0.0);
-            let apart = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
-            let sinks = apart > 0.0;
-            // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
-            let on_it = f64::min(number + 1.0, first[lane]);
-            rests[lane] = if goes & !sinks { on_it } else { rests[lane] };
-            // Where it does not sink any number will do.
-            let reduced_m_s2 = GRAVITY_M_S2 * if sinks { apart } else { 1.0 } / ambient_kg_m3[lane];
-            let flow_m3s = under.volume_m3[lane] / step_s;
-            let underflow = Underflow {
-                richardson: normal[lane].richardson,
-                entrainment: normal[lane].entrainment,
-                start_depth_m: normal[lane].start_depth_m(flow_m3s, reduced_m_s2),
+    let density = &flow.density_kg_m3[column];
+    let counted = &mut flow.slots[column].net_m3;
+    let first_layer = lake.places[column].first_layer;
+    let rests = wide(
+        #[inline(always)]
+        || {
+            let bed = Bed {
+                grid: &lake.places[column].grid,
+                normal: &normal,
+                per_slope,
+                from,
+                step_s,
             };
-            let more = underflow.dilution(thick_m * per_slope[lane]) - 1.0;
-            let eased = eased_m3(under.volume_m3[lane] * more, volume_m3[lane]);
-            let takes = goes & sinks & (volume_m3[lane] > 0.0);
-            taken_m3[lane] = if takes { eased } else { 0.0 };
-            is_going[lane] = if goes & sinks { 1.0 } else { 0.0 };
-            volume_m3[lane] -= taken_m3[lane];
-            under.volume_m3[lane] += taken_m3[lane];
-            share[lane] = if takes {
-                taken_m3[lane] / under.volume_m3[lane]
-            } else {
-                0.0
-            };
-        }
-        if let Some(net_m3) = flow.slots[column].net_m3.get_mut(layer + first_layer) {
-            for lane in 0..L {
-                net_m3[lane] -= taken_m3[lane];
-            }
-        }
-        for (own, ambient) in [
-            (&mut under.temp_degc, &held.temp_degc[layer]),
-            (&mut under.oxygen_mg_l, &held.oxygen_mg_l[layer]),
-            (&mut under.river_frac, &held.river_frac[layer]),
-        ] {
-            for lane in 0..L {
-                own[lane] += share[lane] * (ambient[lane] - own[lane]);
-            }
-        }
-        let waits = (0..L).any(|lane| first[lane] < number && first[lane] >= 0.0);
-        if is_going == [0.0; L] && !waits {
-            break;
-        }
-    }
+            bed.pass(held, density, under, |layer, taken_m3| {
+                if let Some(net_m3) = counted.get_mut(layer + first_layer) {
+                    for lane in 0..L {
+                        net_m3[lane] -= taken_m3[lane];
+                    }
+                }
+            })
+        },
+    );
     rests.map(|rests| (rests >= 0.0).then_some(rests as usize))
+}
+
+/// The bed of a column as each lane's river meets it.
+struct Bed<'a, const L: usize> {
+    grid: &'a Grid,
+    normal: &'a [NormalFlow; L],
+    /// Way for a metre down; 0 where nothing is taken in.
+    per_slope: Lanes<L>,
+    from: [Option<usize>; L],
+    step_s: f64,
+}
+
+impl<const L: usize> Bed<'_, L> {
+    /// Down the layers; gives the number of the layer where each lane comes to rest, or [`NOWHERE`], and hands over what is taken
+    /// out of each layer, m3.
+    #[inline(always)]
+    fn pass(
+        &self,
+        held: &mut Column<L>,
+        density_kg_m3: &[Lanes<L>],
+        under: &mut Under<L>,
+        mut take: impl FnMut(usize, &Lanes<L>),
+    ) -> Lanes<L> {
+        let first: Lanes<L> = self.from.map(|from| from.map_or(NOWHERE, |from| from as f64));
+        let highest = self.from.iter().flatten().max().copied().unwrap_or(0);
+        let mut rests = [NOWHERE; L];
+        for layer in (0..=highest).rev() {
+            let (number, thick_m) = (layer as f64, self.grid.thickness_m(layer));
+            let ambient_kg_m3 = &density_kg_m3[layer];
+            let volume_m3 = &mut held.volume_m3[layer];
+            let (mut taken_m3, mut share, mut is_open) = ([0.0; L], [0.0; L], [0.0; L]);
+            let (mut more, mut goes) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                let is_there = (number <= first[lane]) & (rests[lane] < 0.0);
+                let apart = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
+                let sinks = apart > 0.0;
+                // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
+                let on_it = f64::min(number + 1.0, first[lane]);
+                rests[lane] = if is_there & !sinks { on_it } else { rests[lane] };
+                goes[lane] = if is_there & sinks & (volume_m3[lane] > 0.0) {
+                    1.0
+                } else {
+                    0.0
+                };
+                is_open[lane] = if (rests[lane] < 0.0) & (first[lane] >= 0.0) {
+                    1.0
+                } else {
+                    0.0
+                };
+                // Where it does not sink any number will do.
+                more[lane] = if sinks { apart } else { 1.0 };
+            }
+            if is_open == [0.0; L] {
+                break;
+            }
+            for lane in 0..L {
+                let reduced_m_s2 = GRAVITY_M_S2 * more[lane] / ambient_kg_m3[lane];
+                let normal = &self.normal[lane];
+                let flow_m3s = under.volume_m3[lane] / self.step_s;
+                let underflow = Underflow {
+                    richardson: normal.richardson,
+                    entrainment: normal.entrainment,
+                    start_depth_m: normal.start_depth_m(flow_m3s, reduced_m_s2),
+                };
+                more[lane] = underflow.dilution(thick_m * self.per_slope[lane]) - 1.0;
+            }
+            for lane in 0..L {
+                let eased = eased_m3(under.volume_m3[lane] * more[lane], volume_m3[lane]);
+                taken_m3[lane] = if goes[lane] > 0.0 { eased } else { 0.0 };
+                volume_m3[lane] -= taken_m3[lane];
+                under.volume_m3[lane] += taken_m3[lane];
+                let all_m3 = under.volume_m3[lane];
+                share[lane] = if goes[lane] > 0.0 {
+                    taken_m3[lane] / all_m3
+                } else {
+                    0.0
+                };
+            }
+            take(layer, &taken_m3);
+            for (own, ambient) in [
+                (&mut under.temp_degc, &held.temp_degc[layer]),
+                (&mut under.oxygen_mg_l, &held.oxygen_mg_l[layer]),
+                (&mut under.river_frac, &held.river_frac[layer]),
+            ] {
+                for lane in 0..L {
+                    own[lane] += share[lane] * (ambient[lane] - own[lane]);
+                }
+            }
+        }
+        rests
+    }
 }
 
 /// The channel down a column's piece of the valley, as it is at its middle; `None` where the bed does not fall, and then
