@@ -133,21 +133,21 @@ impl<const L: usize> Diffusion<L> {
                 from_below[lane] = below[lane] * inverses[lane];
             }
             for field in 0..N {
-                let (values, before) = (&mut fields[field][i], &mut before[field]);
+                let (values, mut after) = (&mut fields[field][i], [0.0; L]);
                 for lane in 0..L {
-                    before[lane] = own[lane] * values[lane] + from_below[lane] * before[lane];
-                    values[lane] = before[lane];
+                    after[lane] = own[lane] * values[lane] + from_below[lane] * before[field][lane];
                 }
+                (*values, before[field]) = (after, after);
             }
         }
         for i in (0..layers - 1).rev() {
             let factors = &self.factor[i];
             for field in 0..N {
-                let (values, before) = (&mut fields[field][i], &mut before[field]);
+                let (values, mut after) = (&mut fields[field][i], [0.0; L]);
                 for lane in 0..L {
-                    before[lane] = values[lane] - factors[lane] * before[lane];
-                    values[lane] = before[lane];
+                    after[lane] = values[lane] - factors[lane] * before[field][lane];
                 }
+                (*values, before[field]) = (after, after);
             }
         }
     }

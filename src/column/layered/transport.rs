@@ -172,31 +172,31 @@ impl<const L: usize> Transport<L> {
             of_rest: share,
             first,
         } = *part;
-        let top = column.top.map(|top| top as f64);
         let highest = column.top.iter().max().copied().unwrap_or(0);
-        let (mut up, mut rise_m3, mut is_much) = ([0.0; L], [0.0; L], [0.0; L]);
+        let (mut up, mut rise_m3, mut over_m3) = ([0.0; L], [0.0; L], [0.0; L]);
         for layer in first..=highest {
-            let (full_m3, number) = (grid.full_volume_m3(layer), layer as f64);
-            let (volume_m3, flow) = (&column.volume_m3[layer], flows.row(layer));
-            let net_m3 = &mut self.net_m3[layer];
+            let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
+            let (volume_m3, into) = (&column.volume_m3[layer], &mut self.net_m3[layer]);
+            let (under, at_surface) = masks(&column.top, layer);
+            let (mut gain_m3, mut net_m3) = ([0.0; L], [0.0; L]);
             for lane in 0..L {
-                let gain_m3 = part[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
-                let (is_under, is_top) = (number < top[lane], number == top[lane]);
-                let net = share[lane] * (volume_m3[lane] - full_m3) + gain_m3;
-                let down = f64::max(-up[lane], 0.0);
-                let through = if is_under { up[lane] + net } else { 0.0 };
-                let leaves_m3 = part[lane] * flow.out_m3[lane] + down + f64::max(through, 0.0);
-                rise_m3[lane] = if is_top { up[lane] + gain_m3 } else { rise_m3[lane] };
-                // Not a number is much too.
-                let is_fine = leaves_m3 <= MOST_LEAVES * volume_m3[lane];
-                is_much[lane] = if is_fine { is_much[lane] } else { 1.0 };
-                up[lane] = through;
-                net_m3[lane] = if is_under { net } else { 0.0 };
+                gain_m3[lane] = part[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
+                let short_m3 = share[lane] * (volume_m3[lane] - full_m3);
+                net_m3[lane] = under[lane] * (short_m3 + gain_m3[lane]);
+                rise_m3[lane] += net_m3[lane] + at_surface[lane] * gain_m3[lane];
             }
+            for lane in 0..L {
+                let through = under[lane] * up[lane] + net_m3[lane];
+                let down = f64::max(-up[lane], 0.0);
+                let leaves_m3 = part[lane] * flow.out_m3[lane] + down + f64::max(through, 0.0);
+                over_m3[lane] = f64::max(over_m3[lane], leaves_m3 - MOST_LEAVES * volume_m3[lane]);
+                up[lane] = through;
+            }
+            *into = net_m3;
         }
         Asked {
             rise_m3,
-            is_much: is_much.map(|is_much| is_much > 0.0),
+            is_much: over_m3.map(|over_m3| over_m3 > 0.0),
         }
     }
 
@@ -282,32 +282,37 @@ impl<const L: usize> Transport<L> {
             column.oxygen_mg_l[first],
             column.river_frac[first],
         ];
-        let top = column.top.map(|top| top as f64);
+        let moves = of_part.map(|of_part| if of_part > 0.0 { 1.0 } else { 0.0 });
         for layer in first..=highest {
-            let full_m3 = grid.full_volume_m3(layer);
-            let (flow, net_m3, number) = (flows.row(layer), &self.net_m3[layer], layer as f64);
-            let volume_m3 = &mut column.volume_m3[layer];
-            let (mut rising, mut sinking, mut per_m3) = ([0.0; L], [0.0; L], [0.0; L]);
+            let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
+            let (net_m3, volume_m3) = (&self.net_m3[layer], &mut column.volume_m3[layer]);
+            let (under, _) = masks(&column.top, layer);
+            let (mut up, mut after_m3, mut per_m3) = ([0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
-                let is_under = number < top[lane];
-                let up = if is_under {
-                    up_m3[lane] + of_part[lane] * net_m3[lane]
+                up[lane] = under[lane] * up_m3[lane] + of_part[lane] * net_m3[lane];
+                let gain_m3 = share[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
+                after_m3[lane] = volume_m3[lane] + (gain_m3 + (up_m3[lane] - up[lane]));
+            }
+            for lane in 0..L {
+                // In the end a layer under the surface is full: what is missing in the sum is rounding.
+                let is_full = under[lane] * is_last[lane] > 0.0;
+                after_m3[lane] = if is_full { full_m3 } else { after_m3[lane] };
+            }
+            for lane in 0..L {
+                let is_water = after_m3[lane] > 0.0;
+                per_m3[lane] = if is_water {
+                    moves[lane] / after_m3[lane]
                 } else {
                     0.0
                 };
-                let gain_m3 = share[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
-                let after_m3 = volume_m3[lane] + (gain_m3 + (up_m3[lane] - up));
-                // In the end a layer under the surface is full: what is missing in the sum is rounding.
-                let is_full = is_under & (is_last[lane] > 0.0);
-                let after_m3 = if is_full { full_m3 } else { after_m3 };
-                rising[lane] = f64::max(up_m3[lane], 0.0);
-                sinking[lane] = f64::max(-up, 0.0);
-                let is_water = (after_m3 > 0.0) & (of_part[lane] > 0.0);
-                per_m3[lane] = if is_water { 1.0 / after_m3 } else { 0.0 };
-                up_m3[lane] = up;
-                volume_m3[lane] = after_m3;
-                whole_m3[lane] += after_m3;
+                whole_m3[lane] += after_m3[lane];
             }
+            let (mut rising, mut sinking) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                rising[lane] = f64::max(up_m3[lane], 0.0);
+                sinking[lane] = f64::max(-up[lane], 0.0);
+            }
+            (*volume_m3, up_m3) = (after_m3, up);
             let (comes_in, goes_out) = (flow.in_m3 != [0.0; L], flow.out_m3 != [0.0; L]);
             let above = (layer + 1).min(last);
             let fields = [
@@ -377,6 +382,19 @@ impl<const L: usize> Transport<L> {
             }
         }
     }
+}
+
+/// 1 in the lanes in which a layer lies under the surface layer, and in those in which it is that; 0 in the others.
+#[inline(always)]
+fn masks<const L: usize>(top: &[usize; L], layer: usize) -> (Lanes<L>, Lanes<L>) {
+    let mask = |is: bool| if is { 1.0 } else { 0.0 };
+    if top.iter().all(|top| layer < *top) {
+        return ([1.0; L], [0.0; L]);
+    }
+    (
+        top.map(|top| mask(layer < top)),
+        top.map(|top| mask(layer == top)),
+    )
 }
 
 /// The first layer that gets or gives anything, or is not full; no higher than the surface.

@@ -114,15 +114,15 @@ impl<'a, const L: usize> Sight<'a, L> {
 
     #[inline(always)]
     fn off(&self, layer: usize) -> Off<L> {
-        let (faces_m, number) = (self.grid.face_elevation_m(), layer as f64);
-        let (mut away_m, mut step_kg_m3) = ([0.0; L], [0.0; L]);
+        let faces_m = self.grid.face_elevation_m();
+        let (mut away_m, mut step_kg_m3, mut upper_m) = ([0.0; L], [0.0; L], [faces_m[layer + 1]; L]);
         for lane in 0..L {
-            let upper_m = if number == self.top[lane] {
-                self.column.surface_elevation_m[lane]
-            } else {
-                faces_m[layer + 1]
-            };
-            away_m[lane] = (0.5 * (faces_m[layer] + upper_m) - self.outlet.elevation_m).abs();
+            let is_top = layer as f64 == self.top[lane];
+            let level_m = self.column.surface_elevation_m[lane];
+            upper_m[lane] = if is_top { level_m } else { upper_m[lane] };
+        }
+        for lane in 0..L {
+            away_m[lane] = (0.5 * (faces_m[layer] + upper_m[lane]) - self.outlet.elevation_m).abs();
             step_kg_m3[lane] = (self.density_kg_m3[layer][lane] - self.at_kg_m3[lane]).abs();
         }
         Off { away_m, step_kg_m3 }
@@ -142,23 +142,49 @@ impl<'a, const L: usize> Sight<'a, L> {
         };
         for layer in layers {
             let (off, number) = (self.off(layer), layer as f64);
-            let mut open = [0.0; L];
+            let (mut looks, mut ends, mut open) = ([0.0; L], [0.0; L], [0.0; L]);
+            for lane in 0..L {
+                // Within the column, beyond the outlet's layer, no limit found yet.
+                let way = if upward {
+                    number - self.at[lane]
+                } else {
+                    self.at[lane] - number
+                };
+                let room = f64::min(f64::min(way, self.top[lane] + 1.0 - number), -side.beyond[lane]);
+                looks[lane] = if room > 0.0 { 1.0 } else { 0.0 };
+            }
             for lane in 0..L {
                 let (away_m, step) = (off.away_m[lane], off.step_kg_m3[lane]);
-                let is_there = if upward {
-                    (number > self.at[lane]) & (number <= self.top[lane])
+                let square = away_m * away_m;
+                let held = f64::min(
+                    step * (square * square * away_m) - self.least[lane],
+                    step - LEAST_STEP_KG_M3,
+                );
+                ends[lane] = if held >= 0.0 { looks[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                side.beyond[lane] = if ends[lane] > 0.0 {
+                    number
                 } else {
-                    number < self.at[lane]
+                    side.beyond[lane]
                 };
-                let looks = is_there & (side.beyond[lane] < 0.0);
-                let is_held = holds((away_m, step), self.least[lane]);
-                let (ends, goes_on) = (looks & is_held, looks & !is_held);
-                side.beyond[lane] = if ends { number } else { side.beyond[lane] };
-                side.far.away_m[lane] = if ends { away_m } else { side.far.away_m[lane] };
-                side.far.step_kg_m3[lane] = if ends { step } else { side.far.step_kg_m3[lane] };
-                side.near.away_m[lane] = if goes_on { away_m } else { side.near.away_m[lane] };
-                side.near.step_kg_m3[lane] = if goes_on { step } else { side.near.step_kg_m3[lane] };
                 open[lane] = if side.beyond[lane] < 0.0 { 1.0 } else { 0.0 };
+            }
+            for (far, near, new) in [
+                (&mut side.far.away_m, &mut side.near.away_m, &off.away_m),
+                (
+                    &mut side.far.step_kg_m3,
+                    &mut side.near.step_kg_m3,
+                    &off.step_kg_m3,
+                ),
+            ] {
+                for lane in 0..L {
+                    far[lane] = if ends[lane] > 0.0 { new[lane] } else { far[lane] };
+                }
+                for lane in 0..L {
+                    let goes_on = looks[lane] - ends[lane];
+                    near[lane] = if goes_on > 0.0 { new[lane] } else { near[lane] };
+                }
             }
             if open == [0.0; L] {
                 break;
@@ -212,20 +238,24 @@ impl<'a, const L: usize> Sight<'a, L> {
     #[inline(always)]
     fn drawn(&self, layer: usize, reach: &Reach<L>) -> Lanes<L> {
         let (off, number) = (self.off(layer), layer as f64);
-        let mut drawn = [0.0; L];
+        let (mut per, mut drawn) = ([0.0; L], [0.0; L]);
         for lane in 0..L {
             // In its own layer an outlet is no way off.
             let is_up = number > self.at[lane];
-            let per = if is_up {
+            per[lane] = if is_up {
                 reach.per_up[lane]
             } else {
                 reach.per_down[lane]
             };
-            let per = if number == self.at[lane] { 0.0 } else { per };
-            let weight = withdrawal_weight(off.away_m[lane] * off.step_kg_m3[lane] * per);
-            let gives = (number >= reach.first[lane]) & (number <= reach.last[lane]);
-            let held_m3 = self.column.volume_m3[layer][lane];
-            drawn[lane] = if gives { weight * held_m3 } else { 0.0 };
+        }
+        for lane in 0..L {
+            per[lane] = if number == self.at[lane] { 0.0 } else { per[lane] };
+            let weight = withdrawal_weight(off.away_m[lane] * off.step_kg_m3[lane] * per[lane]);
+            drawn[lane] = weight * self.column.volume_m3[layer][lane];
+        }
+        for lane in 0..L {
+            let within = f64::min(number - reach.first[lane], reach.last[lane] - number);
+            drawn[lane] = if within >= 0.0 { drawn[lane] } else { 0.0 };
         }
         drawn
     }
