@@ -12,6 +12,7 @@ mod flows;
 mod grid;
 mod ice;
 mod light;
+mod limit;
 mod oxygen;
 mod parameters;
 mod state;

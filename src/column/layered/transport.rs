@@ -41,7 +41,7 @@ struct Part<const L: usize> {
 
 /// What a part of a step asks of the layers.
 struct Asked<const L: usize> {
-    /// By how much the volume of all layers but the surface's falls short of what flows in, m3: the surface rises by that.
+    /// By what volume the surface rises, m3: what comes in less what goes out, and less what fills up the layers under it.
     rise_m3: Lanes<L>,
     /// Whether a layer would give more than a substep lets it.
     is_much: [bool; L],

@@ -62,25 +62,31 @@ impl<const L: usize> Content<L> {
     #[inline(always)]
     fn summed(column: &Column<L>, lanes: [bool; L]) -> Self {
         let highest = column.top.iter().max().map_or(0, |top| top + 1);
-        let volume_m3 = &column.volume_m3[..highest];
-        let mut content = Content::default();
-        for row in volume_m3 {
+        let mut sums = [[0.0; L]; 4];
+        // Layers above the surface of a lane are empty. All sums in one walk: one alone would wait for its own last row.
+        for layer in 0..highest {
+            let volume_m3 = &column.volume_m3[layer];
+            let riders = [
+                &column.temp_degc[layer],
+                &column.oxygen_mg_l[layer],
+                &column.river_frac[layer],
+            ];
             for lane in 0..L {
-                content.volume_m3[lane] += row[lane];
+                sums[0][lane] += volume_m3[lane];
             }
-        }
-        for (sum, field) in [
-            (&mut content.warmth, &column.temp_degc),
-            (&mut content.oxygen, &column.oxygen_mg_l),
-            (&mut content.river_m3, &column.river_frac),
-        ] {
-            for (volume_m3, values) in volume_m3.iter().zip(field) {
+            for (sum, rider) in sums[1..].iter_mut().zip(riders) {
                 for lane in 0..L {
-                    // Layers above the surface of a lane are empty.
-                    sum[lane] += volume_m3[lane] * values[lane];
+                    sum[lane] += volume_m3[lane] * rider[lane];
                 }
             }
         }
+        let [volume_m3, warmth, oxygen, river_m3] = sums;
+        let mut content = Content {
+            volume_m3,
+            warmth,
+            oxygen,
+            river_m3,
+        };
         for part in content.parts_mut() {
             for lane in 0..L {
                 part[lane] = if lanes[lane] { part[lane] } else { 0.0 };

@@ -35,6 +35,8 @@ pub struct Exchange<const L: usize> {
     up_m3s: Vec<Lanes<L>>,
     /// Inverse volumes of both columns, 1/m3; 0 of empty layers.
     per_m3: [Vec<Lanes<L>>; 2],
+    /// Share of each layer of both columns that is replaced in a second: through the face, from below, from above.
+    shares: [Vec<[Lanes<L>; 3]>; 2],
     /// Factor on [`FRONT_FROUDE`], lane by lane.
     speed_frac: Lanes<L>,
 }
@@ -51,6 +53,7 @@ impl<const L: usize> Exchange<L> {
             density: [empty(), empty()],
             up_m3s: vec![[0.0; L]; layers + 1],
             per_m3: [empty(), empty()],
+            shares: std::array::from_fn(|_| vec![[[0.0; L]; 3]; layers]),
             speed_frac: [1.0; L],
         }
     }
@@ -154,13 +157,19 @@ impl<const L: usize> Exchange<L> {
             let [far, near] = [&self.density[0][layer], &self.density[1][layer]];
             let (area_m2, pressures) = (&self.area_m2[layer], &self.pressure_m2_s2[layer]);
             let into = &mut self.flow_m3s[layer];
+            let mut apart = [0.0; L];
             for lane in 0..L {
-                let apart = (far[lane] - near[lane]).abs();
-                let apart = if area_m2[lane] > 0.0 { apart } else { 0.0 };
-                greatest[lane] = f64::max(greatest[lane], apart);
-                let pressure = pressures[lane];
-                let speed_m_s = FRONT_FROUDE * (2.0 * pressure.abs()).sqrt().copysign(pressure);
-                into[lane] = self.speed_frac[lane] * speed_m_s;
+                apart[lane] = (far[lane] - near[lane]).abs();
+            }
+            for lane in 0..L {
+                apart[lane] = if area_m2[lane] > 0.0 { apart[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                greatest[lane] = f64::max(greatest[lane], apart[lane]);
+            }
+            for lane in 0..L {
+                let speed_m_s = (2.0 * pressures[lane].abs()).sqrt().copysign(pressures[lane]);
+                into[lane] = self.speed_frac[lane] * FRONT_FROUDE * speed_m_s;
             }
         }
         take_off_mean(
@@ -260,32 +269,34 @@ impl<const L: usize> Exchange<L> {
         self.up_m3s[highest + 1] = [0.0; L];
     }
 
-    /// Largest share of any layer that is replaced in a second.
+    /// Finds what share of each layer is replaced in a second; gives the largest.
     #[inline(always)]
-    fn replaced_per_s(&self, (first, highest): (usize, usize)) -> Lanes<L> {
+    fn replaced_per_s(&mut self, (first, highest): (usize, usize)) -> Lanes<L> {
         let mut most = [0.0; L];
         for layer in first..=highest {
-            for side in 0..2 {
-                let per_m3 = &self.per_m3[side][layer];
+            let (flow, lower, upper) = (
+                &self.flow_m3s[layer],
+                &self.up_m3s[layer],
+                &self.up_m3s[layer + 1],
+            );
+            for (side, sign) in [(0, -1.0), (1, 1.0)] {
+                let (per_m3, shares) = (&self.per_m3[side][layer], &mut self.shares[side][layer]);
+                for (share, runs_in) in shares
+                    .iter_mut()
+                    .zip([(flow, sign), (lower, sign), (upper, -sign)])
+                {
+                    let (flow, sign) = runs_in;
+                    for lane in 0..L {
+                        share[lane] = f64::max(sign * flow[lane], 0.0) * per_m3[lane];
+                    }
+                }
                 for lane in 0..L {
-                    let inflow = self.inflow_m3s(side, layer, lane);
-                    let share = (inflow[0] + inflow[1] + inflow[2]) * per_m3[lane];
-                    most[lane] = f64::max(most[lane], share);
+                    let all = shares[0][lane] + shares[1][lane] + shares[2][lane];
+                    most[lane] = f64::max(most[lane], all);
                 }
             }
         }
         most
-    }
-
-    /// What runs into a layer: through the face, from below, from above; m3/s.
-    #[inline(always)]
-    fn inflow_m3s(&self, side: usize, layer: usize, lane: usize) -> [f64; 3] {
-        let sign = if side == 1 { 1.0 } else { -1.0 };
-        [
-            (sign * self.flow_m3s[layer][lane]).max(0.0),
-            (sign * self.up_m3s[layer][lane]).max(0.0),
-            (-sign * self.up_m3s[layer + 1][lane]).max(0.0),
-        ]
     }
 
     /// Rate at which the flow takes away the pressure that drives it, by projection: `-(p', dp'/dt)/(p', p')`, 1/s;
@@ -295,14 +306,15 @@ impl<const L: usize> Exchange<L> {
         let mut above = [0.0; L];
         for layer in (first..=highest).rev() {
             let per_m = 1.0 / pair.face.width_m[layer].max(f64::MIN_POSITIVE);
-            let mut rates = [[0.0; L]; 2];
-            for side in 0..2 {
-                let [own, other] = [&self.density[side], &self.density[1 - side]];
-                let gain = self.gain(own, &other[layer], (side, layer), (first, highest));
-                for lane in 0..L {
-                    rates[side][lane] = gain[lane] * self.per_m3[side][layer][lane];
-                }
-            }
+            let (below, above_it) = (layer.max(first + 1) - 1, (layer + 1).min(highest));
+            let rates: [Lanes<L>; 2] = [0, 1].map(
+                #[inline(always)]
+                |side: usize| {
+                    let (own, other) = (&self.density[side], &self.density[1 - side][layer]);
+                    let runs_in = [other, &own[below], &own[above_it]];
+                    gain(&self.shares[side][layer], &own[layer], runs_in)
+                },
+            );
             let (area_m2, into) = (&self.area_m2[layer], &mut self.change[layer]);
             for lane in 0..L {
                 let apart = rates[0][lane] - rates[1][lane];
@@ -337,66 +349,45 @@ impl<const L: usize> Exchange<L> {
     fn carry(&mut self, pair: &mut Pair<'_, L>, (first, highest): (usize, usize), moved_s: Lanes<L>) {
         let offsets = [0, 1].map(|side: usize| pair.places[side].first_layer);
         let [far, near] = &mut pair.columns;
+        let moves = moved_s.map(|moved_s| if moved_s > 0.0 { 1.0 } else { 0.0 });
         // What was in the layer below, by field and side, before it was given what it gained.
         let mut below = [[[0.0; L]; 2]; 3];
         for layer in first..=highest {
             let over = (layer + 1).min(highest);
-            let mut shares = [[[0.0; L]; 3]; 2];
-            for (side, shares) in shares.iter_mut().enumerate() {
-                let per_m3 = &self.per_m3[side][layer];
-                for lane in 0..L {
-                    let [face, lower, upper] = self.inflow_m3s(side, layer, lane);
-                    let moved = moved_s[lane] * per_m3[lane];
-                    shares[0][lane] = moved * face;
-                    shares[1][lane] = moved * lower;
-                    shares[2][lane] = moved * upper;
-                }
-            }
             for field in 0..3 {
                 let fields = [field_of(far, field), field_of(near, field)];
                 let held = [0, 1].map(|side: usize| fields[side][layer - offsets[side]]);
                 let above = [0, 1].map(|side: usize| fields[side][over - offsets[side]]);
                 for (side, values) in fields.into_iter().enumerate() {
-                    let (own, other) = (&held[side], &held[1 - side]);
-                    let (under, shares) = (&below[field][side], &shares[side]);
+                    let own = &held[side];
+                    let runs_in = [&held[1 - side], &below[field][side], &above[side]];
+                    let gain = gain(&self.shares[side][layer], own, runs_in);
+                    let mut after = [0.0; L];
+                    for lane in 0..L {
+                        after[lane] = own[lane] + moved_s[lane] * gain[lane];
+                    }
                     let values = &mut values[layer - offsets[side]];
                     for lane in 0..L {
-                        let gain = shares[0][lane] * (other[lane] - own[lane])
-                            + shares[1][lane] * (under[lane] - own[lane])
-                            + shares[2][lane] * (above[side][lane] - own[lane]);
-                        values[lane] = if moved_s[lane] > 0.0 {
-                            own[lane] + gain
-                        } else {
-                            own[lane]
-                        };
+                        values[lane] = if moves[lane] > 0.0 { after[lane] } else { own[lane] };
                     }
                 }
                 below[field] = held;
             }
         }
     }
+}
 
-    /// What a layer of a side gains of a field, times volume, in a second; `own` of all layers of the side, `other` beyond the face.
-    #[inline(always)]
-    fn gain(
-        &self,
-        own: &[Lanes<L>],
-        other: &Lanes<L>,
-        (side, layer): (usize, usize),
-        (first, highest): (usize, usize),
-    ) -> Lanes<L> {
-        let held = &own[layer];
-        let below = if layer > first { &own[layer - 1] } else { held };
-        let over = if layer < highest { &own[layer + 1] } else { held };
-        let mut gain = [0.0; L];
-        for lane in 0..L {
-            let inflow = self.inflow_m3s(side, layer, lane);
-            gain[lane] = inflow[0] * (other[lane] - held[lane])
-                + inflow[1] * (below[lane] - held[lane])
-                + inflow[2] * (over[lane] - held[lane]);
-        }
-        gain
+/// What a layer gains of a field in a second, by the shares that are replaced and what runs in: through the face, from below,
+/// from above.
+#[inline(always)]
+fn gain<const L: usize>(shares: &[Lanes<L>; 3], own: &Lanes<L>, runs_in: [&Lanes<L>; 3]) -> Lanes<L> {
+    let mut gain = [0.0; L];
+    for lane in 0..L {
+        gain[lane] = shares[0][lane] * (runs_in[0][lane] - own[lane])
+            + shares[1][lane] * (runs_in[1][lane] - own[lane])
+            + shares[2][lane] * (runs_in[2][lane] - own[lane]);
     }
+    gain
 }
 
 #[inline(always)]

@@ -18,20 +18,15 @@ pub(super) fn take_off_mean<const L: usize>(values: &mut [Lanes<L>], area_m2: &[
             whole_m2[lane] += area[lane];
         }
     }
-    let mean: Lanes<L> = std::array::from_fn(|lane| {
-        if whole_m2[lane] > 0.0 {
-            sum[lane] / whole_m2[lane]
-        } else {
-            0.0
-        }
-    });
+    let mut mean = [0.0; L];
+    for lane in 0..L {
+        let some = if whole_m2[lane] > 0.0 { whole_m2[lane] } else { 1.0 };
+        mean[lane] = sum[lane] / some;
+    }
     for (value, area) in values.iter_mut().zip(area_m2) {
         for lane in 0..L {
-            value[lane] = if area[lane] > 0.0 {
-                value[lane] - mean[lane]
-            } else {
-                0.0
-            };
+            let less = value[lane] - mean[lane];
+            value[lane] = if area[lane] > 0.0 { less } else { 0.0 };
         }
     }
 }

@@ -62,8 +62,8 @@ impl<const L: usize> Flow<L> {
         for (river, path) in inputs.rivers.iter().zip(paths) {
             let entry = std::array::from_fn(|lane| closed.host(layout, river.column, lane));
             *path = enter(self, &mut lake, (river, entry), options, inputs.step_s);
-            for lane in 0..L {
-                let volume_m3 = river.discharge_m3s[lane].max(0.0) * inputs.step_s;
+            for lane in (0..L).filter(|lane| river.discharge_m3s[*lane] > 0.0) {
+                let volume_m3 = river.discharge_m3s[lane] * inputs.step_s;
                 budget.rivers.add(lane, volume_m3, river.water[lane]);
             }
         }

@@ -82,9 +82,15 @@ impl<const L: usize> Flow<L> {
     ) -> Result<(), StepError> {
         let count = lake.places.len();
         for _ in 0..count {
+            let mut is_left = false;
             // From the heads to the lake, as most water goes.
             for column in (0..count).rev() {
-                let moving = self.ready(lake, closed, column);
+                let waiting = self.waiting(closed, column);
+                if !waiting.contains(&true) {
+                    continue;
+                }
+                let moving = self.ready(lake, closed, column, waiting);
+                is_left |= moving != waiting;
                 if !moving.contains(&true) {
                     continue;
                 }
@@ -100,16 +106,22 @@ impl<const L: usize> Flow<L> {
                 self.deliver(lake, column, moving);
                 self.hand_over(closed, column, moving, budget);
             }
+            if !is_left {
+                break;
+            }
         }
         Ok(())
     }
 
-    /// Lanes of a column that are to be moved and into which all that runs is known.
-    fn ready(&self, lake: &Lake<'_, L>, closed: &Closed<L>, column: usize) -> [bool; L] {
-        let mut ready = closed.open(column);
-        for lane in 0..L {
-            ready[lane] &= !self.slots[column].done[lane];
-        }
+    /// Lanes in which a column is open and has not been moved yet.
+    fn waiting(&self, closed: &Closed<L>, column: usize) -> [bool; L] {
+        let (open, done) = (closed.open(column), &self.slots[column].done);
+        std::array::from_fn(|lane| open[lane] && !done[lane])
+    }
+
+    /// Those of some lanes of a column in which all that runs into it is known.
+    fn ready(&self, lake: &Lake<'_, L>, closed: &Closed<L>, column: usize, waiting: [bool; L]) -> [bool; L] {
+        let mut ready = waiting;
         for (face, other) in faces_of(lake, column) {
             let slot = &self.slots[face];
             for lane in (0..L).filter(|lane| closed.is_open(face, *lane)) {
