@@ -74,6 +74,9 @@ pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usi
     let faces = grid.face_elevation_m();
     let full_m = 0.5 * (faces[face + 1] - faces[face - 1]);
     let mut apart_m = [full_m; L];
+    if !column.top.contains(&face) {
+        return apart_m;
+    }
     for lane in 0..L {
         if face == column.top[lane] {
             apart_m[lane] = 0.5 * (column.surface_elevation_m[lane] - faces[face - 1]);

@@ -35,14 +35,15 @@ fn conductances_m3<const L: usize>(
     into.fill([0.0; L]);
     let areas = grid.face_area_m2();
     let highest = column.top.iter().max().copied().unwrap_or(0);
+    let lowest = column.top.iter().min().copied().unwrap_or(0);
     for face in 1..=highest {
         let apart_m = apart_m(grid, column, face);
         let (diffusivity, into) = (&diffusivity_m2_s[face], &mut into[face]);
         for lane in 0..L {
             into[lane] = step_s * areas[face] * diffusivity[lane] / apart_m[lane];
         }
-        for lane in 0..L {
-            if face > column.top[lane] {
+        if face > lowest {
+            for lane in (0..L).filter(|lane| face > column.top[*lane]) {
                 into[lane] = 0.0;
             }
         }

@@ -62,25 +62,26 @@ impl<const L: usize> Content<L> {
     #[inline(always)]
     fn summed(column: &Column<L>, lanes: [bool; L]) -> Self {
         let highest = column.top.iter().max().map_or(0, |top| top + 1);
-        let mut sums = [[0.0; L]; 4];
+        let (mut volume_m3, mut warmth) = ([0.0; L], [0.0; L]);
+        let (mut oxygen, mut river_m3) = ([0.0; L], [0.0; L]);
         // Layers above the surface of a lane are empty. All sums in one walk: one alone would wait for its own last row.
         for layer in 0..highest {
-            let volume_m3 = &column.volume_m3[layer];
-            let riders = [
-                &column.temp_degc[layer],
-                &column.oxygen_mg_l[layer],
-                &column.river_frac[layer],
-            ];
+            let held_m3 = &column.volume_m3[layer];
+            let (temp_degc, oxygen_mg_l) = (&column.temp_degc[layer], &column.oxygen_mg_l[layer]);
+            let river_frac = &column.river_frac[layer];
             for lane in 0..L {
-                sums[0][lane] += volume_m3[lane];
+                volume_m3[lane] += held_m3[lane];
             }
-            for (sum, rider) in sums[1..].iter_mut().zip(riders) {
-                for lane in 0..L {
-                    sum[lane] += volume_m3[lane] * rider[lane];
-                }
+            for lane in 0..L {
+                warmth[lane] += held_m3[lane] * temp_degc[lane];
+            }
+            for lane in 0..L {
+                oxygen[lane] += held_m3[lane] * oxygen_mg_l[lane];
+            }
+            for lane in 0..L {
+                river_m3[lane] += held_m3[lane] * river_frac[lane];
             }
         }
-        let [volume_m3, warmth, oxygen, river_m3] = sums;
         let mut content = Content {
             volume_m3,
             warmth,
