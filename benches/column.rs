@@ -11,9 +11,9 @@ use std::time::{Duration, Instant};
 
 use plungeline::column::forcing::{RiverFlow, Weather};
 use plungeline::column::layered::{
-    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerSource,
+    Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerFlows,
     ModelFactors, OxygenDemand, Site, Transport, Water, absorb_light, conductance_m3, densities_kg_m3,
-    diffusivity_m2_s, site_of, take_up, withdraw_by_density_m3s, withdraw_m3s,
+    diffusivity_m2_s, site_of, take_up, withdraw_m3s,
 };
 use plungeline::column::network::{Layout, Part, RiverOptions};
 use plungeline::column::reservoir::{Drive, Reservoir, ReservoirSetup, Shelters};
@@ -22,7 +22,7 @@ use plungeline::lake::{Hypsography, ZoneId};
 /// Rounds, of which the median counts.
 const ROUNDS: usize = 31;
 /// Step, s.
-const STEP_S: f64 = 3600.0;
+pub const STEP_S: f64 = 3600.0;
 /// Hours that the column has run from 1 March before it is timed: to the first of July.
 const SPIN_UP_HOURS: usize = 122 * 24;
 /// Hours that are timed.
@@ -30,7 +30,7 @@ const TIMED_HOURS: usize = 240;
 /// Hours of a year.
 const YEAR_HOURS: usize = 8766;
 /// Steps of one process in a round.
-const REPEATS: usize = 200;
+pub const REPEATS: usize = 200;
 
 /// A reservoir with its bed at 0 m, `layers` of 50 m in all, and `L` members with their own weather.
 struct Case<const L: usize> {
@@ -106,7 +106,7 @@ const DEMAND: OxygenDemand = OxygenDemand {
 };
 
 /// Members a little apart.
-fn factors(member: usize) -> ModelFactors {
+pub fn factors(member: usize) -> ModelFactors {
     ModelFactors {
         wind_frac: 1.0 + 0.01 * member as f64,
         extinction_frac: 1.0 + 0.02 * member as f64,
@@ -115,12 +115,12 @@ fn factors(member: usize) -> ModelFactors {
 }
 
 /// Cosine of the year, 1 at its height on the first of August.
-fn season(hour: usize) -> f64 {
+pub fn season(hour: usize) -> f64 {
     ((hour as f64 / 24.0 - 153.0) / 365.25 * std::f64::consts::TAU).cos()
 }
 
 /// Weather of invented hours since 1 March: seasons, days, fronts of some days, a little apart from member to member.
-fn weather<const L: usize>(hour: usize) -> [Weather; L] {
+pub fn weather<const L: usize>(hour: usize) -> [Weather; L] {
     let year = season(hour);
     let day = ((hour % 24) as f64 - 14.0) / 24.0 * std::f64::consts::TAU;
     let sun = (0.35 + 0.2 * year + 0.5 * (day + 0.5).cos()).max(0.0);
@@ -153,10 +153,10 @@ fn flows(hour: usize) -> (RiverFlow, f64) {
 }
 
 /// A way of doing something: name, how often it does it in one call, the call.
-type Way<'a> = (&'static str, usize, Box<dyn FnMut() + 'a>);
+pub type Way<'a> = (&'static str, usize, Box<dyn FnMut() + 'a>);
 
 /// Median time of a call of each way, timed in turn.
-fn medians<const N: usize>(mut ways: [Way<'_>; N]) -> [f64; N] {
+pub fn medians<const N: usize>(mut ways: [Way<'_>; N]) -> [f64; N] {
     let mut times: [Vec<Duration>; N] = std::array::from_fn(|_| Vec::with_capacity(ROUNDS));
     for _ in 0..ROUNDS {
         for ((_, _, way), times) in ways.iter_mut().zip(&mut times) {
@@ -224,29 +224,20 @@ fn by_process(case: &Case<8>) {
     let (mut d2, mut k2, mut c2) = (density.clone(), diffusivity.clone(), conductance.clone());
     let outlet = Drawn {
         elevation_m: 18.0,
-        flow_m3s: 10.0,
+        flow_m3s: [10.0; 8],
         angle_rad: std::f64::consts::PI,
     };
-    let mut drawn = vec![0.0; layers];
-    let mut drawn2 = vec![0.0; layers];
-    withdraw_m3s(grid, state, 0, outlet, &mut drawn);
+    let mut drawn = vec![[0.0; 8]; layers];
+    withdraw_m3s(grid, state, &density, outlet, &mut drawn);
     // What leaves through the outlet comes in again in a layer under the surface.
-    let water = state.water(layers - 8, 0);
-    let mut given: Vec<LayerSource> = drawn
-        .iter()
-        .enumerate()
-        .filter(|(_, q)| **q > 0.0)
-        .map(|(layer, q)| LayerSource {
-            layer,
-            volume_m3: -q * STEP_S,
-            water,
-        })
-        .collect();
-    given.push(LayerSource {
-        layer: layers - 8,
-        volume_m3: outlet.flow_m3s * STEP_S,
-        water,
-    });
+    let mut given = LayerFlows::<8>::new(layers);
+    for lane in 0..8 {
+        let water = state.water(layers - 8, lane);
+        for (layer, drawn_m3s) in drawn.iter().enumerate() {
+            given.add(layer, lane, -drawn_m3s[lane] * STEP_S, water);
+        }
+        given.add(layers - 8, lane, outlet.flow_m3s[lane] * STEP_S, water);
+    }
     let mut transport = Transport::new(layers);
     let names = [
         "copy of the column (in the two below)",
@@ -320,19 +311,14 @@ fn by_process(case: &Case<8>) {
             "",
             REPEATS,
             repeated(state, |c| {
-                for lane in 0..8 {
-                    let by = |layer: usize| density[layer][lane];
-                    withdraw_by_density_m3s(grid, c, lane, (outlet, &by), &mut drawn2);
-                }
+                withdraw_m3s(grid, c, &density, outlet, &mut drawn);
             }),
         ),
         (
             "",
             REPEATS,
             repeated(state, |c| {
-                for lane in 0..8 {
-                    black_box(transport.step(grid, c, lane, &given));
-                }
+                black_box(transport.step(grid, c, &mut given, [true; 8])).expect("little water moves");
             }),
         ),
     ]);
@@ -348,7 +334,7 @@ fn by_process(case: &Case<8>) {
 }
 
 /// A solve with three right-hand sides, 60 layers x 8 lanes, that of diffusion in still water.
-fn bare_solve() -> impl FnMut() {
+pub fn bare_solve() -> impl FnMut() {
     let (mut solver, volume) = (Diffusion::<8>::new(60), vec![[1e6; 8]; 60]);
     let conductance: Vec<[f64; 8]> = (0..=60)
         .map(|face| if face % 60 == 0 { [0.0; 8] } else { [2e4; 8] })

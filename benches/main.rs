@@ -1,6 +1,7 @@
 //! Timings by hand: `cargo bench --profile dev`. They are no tests; machines are noisy.
 
 mod column;
+mod lake;
 mod throughput;
 
 use std::path::Path;
@@ -19,6 +20,8 @@ fn main() {
         throughput::report();
     } else if std::env::args().any(|word| word == "column") {
         column::report();
+        let (text, file) = demo_lake();
+        lake::report(&read_lake(&text, &file, &service_rules()).expect("no faults"));
     } else {
         divan::main();
     }

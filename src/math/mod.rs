@@ -20,3 +20,4 @@ pub mod softmax;
 pub mod span_means;
 pub mod streams;
 pub mod tridiagonal;
+pub mod wide;

@@ -70,38 +70,66 @@ impl TriangularChannel {
             .then(|| (2.0 * flow_m3s * flow_m3s / (wide * wide * reduced_gravity_m_s2)).powf(0.2))
     }
 
-    /// The underflow of a river after its plunge.
+    /// What the channel alone decides of an underflow.
     ///
     /// ```text
-    /// Ri = CD (1 + 0.21 sqrt(CD) sin phi) / (sin phi tan alpha),  E = 1.6 CD^1.5 / Ri,  h0 = (2 Q^2 Ri / (g' tan^2 phi))^(1/5)
+    /// Ri = CD (1 + 0.21 sqrt(CD) sin phi) / (sin phi tan alpha),  E = 1.6 CD^1.5 / Ri
     /// ```
     ///
-    /// `None` where the river does not sink or the bed does not fall. Source: Imberger & Patterson 1981.
-    pub fn underflow(&self, flow_m3s: f64, reduced_gravity_m_s2: f64) -> Option<Underflow> {
-        if !(reduced_gravity_m_s2 > 0.0 && self.slope > 0.0) {
-            return None;
-        }
+    /// `None` where the bed does not fall. Source: Imberger & Patterson 1981.
+    pub fn normal_flow(&self) -> Option<NormalFlow> {
         let sine = self.half_angle_tan / self.half_angle_tan.hypot(1.0);
         let drag = self.drag_coefficient;
         let richardson = drag * (1.0 + 0.21 * drag.sqrt() * sine) / (sine * self.slope);
-        let wide = self.half_angle_tan * self.half_angle_tan * reduced_gravity_m_s2;
-        Some(Underflow {
+        (self.slope > 0.0).then(|| NormalFlow {
             richardson,
             entrainment: 1.6 * drag * drag.sqrt() / richardson,
-            start_depth_m: fast::powf(2.0 * flow_m3s * flow_m3s * richardson / wide, 0.2),
+            half_angle_tan: self.half_angle_tan,
         })
+    }
+
+    /// The underflow of a river after its plunge: [`TriangularChannel::normal_flow`] with its depth at the beginning. `None`
+    /// where the river does not sink or the bed does not fall. Source: Imberger & Patterson 1981.
+    pub fn underflow(&self, flow_m3s: f64, reduced_gravity_m_s2: f64) -> Option<Underflow> {
+        let normal = self.normal_flow().filter(|_| reduced_gravity_m_s2 > 0.0)?;
+        Some(Underflow {
+            richardson: normal.richardson,
+            entrainment: normal.entrainment,
+            start_depth_m: normal.start_depth_m(flow_m3s, reduced_gravity_m_s2),
+        })
+    }
+}
+
+/// Normal flow down a channel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NormalFlow {
+    /// Richardson number.
+    pub richardson: f64,
+    /// Entrainment coefficient.
+    pub entrainment: f64,
+    /// Tangent of half the angle between the channel's sides.
+    pub half_angle_tan: f64,
+}
+
+impl NormalFlow {
+    /// Depth of an underflow of this flow: `h0 = (2 Q^2 Ri / (g' tan^2 phi))^(1/5)`, m; g' positive.
+    /// Source: Imberger & Patterson 1981.
+    #[inline(always)]
+    pub fn start_depth_m(&self, flow_m3s: f64, reduced_gravity_m_s2: f64) -> f64 {
+        let wide = self.half_angle_tan * self.half_angle_tan * reduced_gravity_m_s2;
+        fast::powf(2.0 * flow_m3s * flow_m3s * self.richardson / wide, 0.2)
     }
 }
 
 impl Underflow {
     /// Depth after a way: `h = 1.2 E x + h0`, m.
-    #[inline]
+    #[inline(always)]
     pub fn depth_m(&self, way_m: f64) -> f64 {
         1.2 * self.entrainment * way_m + self.start_depth_m
     }
 
     /// How many times the flow it has become after a way: `(h/h0)^(5/3)`. Source: Imberger & Patterson 1981.
-    #[inline]
+    #[inline(always)]
     pub fn dilution(&self, way_m: f64) -> f64 {
         fast::powf(self.depth_m(way_m) / self.start_depth_m, 5.0 / 3.0)
     }

@@ -41,7 +41,7 @@ pub fn background_of_area(area_km2: f64) -> f64 {
 }
 
 /// What the stability gives to [`background_diffusivity_m2_s`]: `N2^-0.43`.
-#[inline]
+#[inline(always)]
 pub fn background_of_stability(n2_per_s2: f64) -> f64 {
     fast::powf(n2_per_s2.max(LEAST_N2_PER_S2), -0.43)
 }
@@ -123,15 +123,15 @@ pub fn mixing_work_j(layers: &[MixedLayer]) -> Option<f64> {
 #[inline]
 pub fn withdrawal_height_m(flow_m3s: f64, density_step_kg_m3: f64, angle_rad: f64) -> f64 {
     let pull = (GRAVITY_M_S2 * density_step_kg_m3 / 1000.0).sqrt();
-    (flow_m3s * std::f64::consts::PI / (angle_rad * pull)).powf(0.4)
+    fast::powf(flow_m3s * std::f64::consts::PI / (angle_rad * pull), 0.4)
 }
 
-/// Weight of the velocity at a distance `away_m` from an outlet's level within its layer of `height_m`:
-/// `(1 - y drho_y / (Z drho_Z))^2`. Source: Bohan & Grace 1973.
-#[inline]
-pub fn withdrawal_weight(away_m: f64, height_m: f64, density_frac: f64) -> f64 {
-    let share = away_m / height_m * density_frac;
-    if share >= 1.0 { 0.0 } else { (1.0 - share).powi(2) }
+/// Weight of the velocity at a distance y from an outlet's level within its layer of height Z: `(1 - y drho_y / (Z drho_Z))^2`,
+/// the quotient being `share_frac`; 0 beyond. Source: Bohan & Grace 1973.
+#[inline(always)]
+pub fn withdrawal_weight(share_frac: f64) -> f64 {
+    let left = (1.0 - share_frac).max(0.0);
+    left * left
 }
 
 /// Thickness of ice after frost, bare ice: `sqrt(h0^2 + 2 k/(rho L) S)`, m.

@@ -78,7 +78,7 @@ pub fn oxygen_transfer_m_s(wind_speed_m_s: f64, temp_degc: f64) -> f64 {
 /// Relative error under 5e-9 at -10 to 50 degC ([`fast::exp_small`]).
 /// theta 1.065 for the bed, 1.047 for the water, 1.08 for both together. Source: Arrhenius form as in use since
 /// Streeter & Phelps 1925.
-#[inline]
+#[inline(always)]
 pub fn rate_factor(theta: f64, temp_degc: f64) -> f64 {
     fast::exp_small(theta.ln() * (temp_degc - 20.0))
 }

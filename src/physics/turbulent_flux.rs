@@ -9,6 +9,7 @@ use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specif
 use super::constants::{AIR_SPECIFIC_HEAT_J_KG_K, GRAVITY_M_S2, VON_KARMAN, ZERO_DEGC_K};
 use super::water::{vaporisation_heat_j_kg, water_density_kg_m3};
 use crate::math::fast;
+use crate::math::wide::wide;
 
 /// Kinematic viscosity of air, m2/s, near 15 degC.
 const AIR_VISCOSITY_M2_S: f64 = 1.5e-5;
@@ -128,41 +129,45 @@ pub fn stable_flux(air: &SurfaceAir) -> TurbulentFlux {
 
 /// [`stable_flux`] of several surfaces side by side, each of which gets what it gets alone.
 pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
+    wide(
+        #[inline(always)]
+        || sought_fluxes(air),
+    )
+}
+
+#[inline(always)]
+fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     let moist: [Moist; L] = std::array::from_fn(|lane| Moist::of(&air[lane]));
     let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
         friction_m_s: std::array::from_fn(|lane| 0.035 * held[lane].wind_m_s),
         heat: [0.0; L],
     };
-    let (mut before, mut settled) = (None, [false; L]);
+    let mut before: Option<(Scales<L>, Scales<L>)> = None;
+    // 1 of a lane that has settled: it stays, or it would depend on its neighbours.
+    let mut settled = [0.0; L];
     for _ in 0..MOST_STEPS {
-        let found = scales.next(&held);
-        let mut all_settled = true;
-        let tried = scales;
+        let (tried, found) = (scales, scales.next(&held));
+        let (share_u, share_heat) = match &before {
+            None => ([0.5; L], [1.0; L]),
+            Some((was, had)) => (
+                shares(
+                    [&tried.friction_m_s, &was.friction_m_s],
+                    [&found.friction_m_s, &had.friction_m_s],
+                ),
+                shares([&tried.heat, &was.heat], [&found.heat, &had.heat]),
+            ),
+        };
+        let is_near_u = stepped(
+            &mut scales.friction_m_s,
+            &found.friction_m_s,
+            (&share_u, &settled),
+        );
+        let is_near_heat = stepped(&mut scales.heat, &found.heat, (&share_heat, &settled));
         for lane in 0..L {
-            let (u, heat) = (tried.friction_m_s[lane], tried.heat[lane]);
-            let (by_u, by_heat) = (found.friction_m_s[lane] - u, found.heat[lane] - heat);
-            let (share_u, share_heat) =
-                before
-                    .as_ref()
-                    .map_or((0.5, 1.0), |(was, had): &(Scales<L>, Scales<L>)| {
-                        (
-                            share([
-                                u - was.friction_m_s[lane],
-                                found.friction_m_s[lane] - had.friction_m_s[lane],
-                            ]),
-                            share([heat - was.heat[lane], found.heat[lane] - had.heat[lane]]),
-                        )
-                    });
-            // A lane that has settled stays, or it would depend on its neighbours.
-            if !settled[lane] {
-                scales.friction_m_s[lane] = u + share_u * by_u;
-                scales.heat[lane] = heat + share_heat * by_heat;
-            }
-            settled[lane] |= by_u.abs() <= SETTLED * u && by_heat.abs() <= SETTLED * heat.abs();
-            all_settled &= settled[lane];
+            settled[lane] = f64::max(settled[lane], is_near_u[lane] * is_near_heat[lane]);
         }
-        if all_settled {
+        if settled == [1.0; L] {
             break;
         }
         before = Some((tried, found));
@@ -179,17 +184,51 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
     })
 }
 
-/// Share of a step that the secant through the last two would go.
+/// Share of a step that the secant through the last two would go, lane by lane: of what was tried, now and before, and what
+/// followed from it.
 #[inline(always)]
-fn share([moved, answered]: [f64; 2]) -> f64 {
-    let against = moved - answered;
-    let found = if against == 0.0 { 1.0 } else { moved / against };
-    // Where the secant says nothing (no number, backward) half a step is safe.
-    if found > 0.0 {
-        found.clamp(SHARE.0, SHARE.1)
-    } else {
-        0.5
+fn shares<const L: usize>(tried: [&[f64; L]; 2], found: [&[f64; L]; 2]) -> [f64; L] {
+    let mut shares = [0.0; L];
+    let (mut moved, mut against) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        moved[lane] = tried[0][lane] - tried[1][lane];
+        against[lane] = moved[lane] - (found[0][lane] - found[1][lane]);
     }
+    for lane in 0..L {
+        let secant = moved[lane] / against[lane];
+        shares[lane] = if against[lane] == 0.0 { 1.0 } else { secant };
+    }
+    for lane in 0..L {
+        // Where the secant says nothing (no number, backward) half a step is safe.
+        let clamped = shares[lane].clamp(SHARE.0, SHARE.1);
+        shares[lane] = if shares[lane] > 0.0 { clamped } else { 0.5 };
+    }
+    shares
+}
+
+/// Goes a share of the way from what was tried to what followed from it, in lanes that have not settled; 1 where that way is
+/// short, 0 elsewhere.
+#[inline(always)]
+fn stepped<const L: usize>(
+    tried: &mut [f64; L],
+    found: &[f64; L],
+    (share, settled): (&[f64; L], &[f64; L]),
+) -> [f64; L] {
+    let (mut is_near, mut next) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        let by = found[lane] - tried[lane];
+        next[lane] = tried[lane] + share[lane] * by;
+        is_near[lane] = by.abs() - SETTLED * tried[lane].abs();
+    }
+    for lane in 0..L {
+        is_near[lane] = if is_near[lane] <= 0.0 { 1.0 } else { 0.0 };
+        tried[lane] = if settled[lane] > 0.0 {
+            tried[lane]
+        } else {
+            next[lane]
+        };
+    }
+    is_near
 }
 
 /// What stays while the scales are sought.
@@ -234,6 +273,7 @@ struct Scales<const L: usize> {
 
 impl<const L: usize> Scales<L> {
     /// The scales that follow from these.
+    #[inline(always)]
     fn next(&self, held: &[Held; L]) -> Scales<L> {
         let mut found = *self;
         for lane in 0..L {

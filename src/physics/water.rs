@@ -22,7 +22,7 @@ pub const MAX_DENSITY_TEMP_DEGC: f64 = 3.98;
 /// // UNESCO Technical Paper 44, check value at 5 degC: 999.96675
 /// assert!((water_density_kg_m3(5.0) - 999.96675).abs() < 1e-4);
 /// ```
-#[inline]
+#[inline(always)]
 pub fn water_density_kg_m3(temp_degc: f64) -> f64 {
     let t = temp_degc;
     999.842594

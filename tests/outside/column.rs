@@ -1,7 +1,7 @@
 //! A column of layers against solutions of the diffusion equation and of convective deepening.
 
 use plungeline::column::layered::{
-    Column, Convection, Diffusion, Grid, LayerSource, MixingEfficiency, SurfaceStress, Transport, Water,
+    Column, Convection, Diffusion, Grid, LayerFlows, MixingEfficiency, SurfaceStress, Transport, Water,
     WindMixing, conductance_m3,
 };
 use plungeline::lake::Hypsography;
@@ -127,23 +127,15 @@ fn upwelling_against_diffusion_comes_to_the_steady_profile() {
     let (deep_m, thick_m, grid) = (30.0, 0.1, prism(30.0, 0.1));
     let mut column = column(&grid, deep_m, |z| 1.0 - z / 30.0);
     // The ends are held once a step, so a step must not diffuse further than a layer: K dt < dz^2.
-    let (mut transport, step_s) = (Transport::new(grid.layers()), 600.0);
+    let (mut transport, mut flows) = (Transport::new(grid.layers()), LayerFlows::new(grid.layers()));
+    let step_s = 600.0;
     let rise_m3 = 1e-6 * AREA_M2 * step_s;
     diffuse(&grid, &mut column, 1e-5, [step_s, 600.0 * DAY_S], |column| {
         let (top, bottom) = (column.top[0], 0);
-        let sources = [
-            LayerSource {
-                layer: bottom,
-                volume_m3: rise_m3,
-                water: water(0.0),
-            },
-            LayerSource {
-                layer: top,
-                volume_m3: -rise_m3,
-                water: water(0.0),
-            },
-        ];
-        assert!(transport.step(&grid, column, 0, &sources).is_some());
+        flows.clear();
+        flows.add(bottom, 0, rise_m3, water(0.0));
+        flows.add(top, 0, -rise_m3, water(0.0));
+        assert!(transport.step(&grid, column, &mut flows, [true]).is_ok());
         column.temp_degc[top][0] = 1.0;
         column.temp_degc[bottom][0] = 0.0;
     });

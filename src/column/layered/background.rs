@@ -20,6 +20,7 @@ const BACKGROUND_AREA_KM2: f64 = 4.0;
 /// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
 /// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 4 km2
 /// at most, with the lane's factor, at most its cap and at least molecular. `density_kg_m3` has shape `[layer][lane]`.
+#[inline(always)]
 pub fn diffusivity_m2_s<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
@@ -68,10 +69,14 @@ pub fn diffusivity_m2_s<const L: usize>(
 
 /// Distance of the middles of the layers over and under a face, m; where the face is above the surface, that of full
 /// layers.
+#[inline(always)]
 pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usize) -> Lanes<L> {
     let faces = grid.face_elevation_m();
     let full_m = 0.5 * (faces[face + 1] - faces[face - 1]);
     let mut apart_m = [full_m; L];
+    if !column.top.contains(&face) {
+        return apart_m;
+    }
     for lane in 0..L {
         if face == column.top[lane] {
             apart_m[lane] = 0.5 * (column.surface_elevation_m[lane] - faces[face - 1]);
@@ -81,6 +86,7 @@ pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usi
 }
 
 /// Density of every layer, kg/m3, shape `[layer][lane]`.
+#[inline(always)]
 pub fn densities_kg_m3<const L: usize>(column: &Column<L>, into: &mut [Lanes<L>]) {
     for (row, temps) in into.iter_mut().zip(&column.temp_degc) {
         for (density, temp) in row.iter_mut().zip(temps) {

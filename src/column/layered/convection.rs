@@ -1,6 +1,7 @@
 //! Convective adjustment: water that is denser than what lies below it sinks and mixes, lane by lane.
 
 use super::state::{Column, Lanes, Water};
+use crate::math::wide::wide;
 use crate::physics::water::water_density_kg_m3;
 
 /// Layers that have become one.
@@ -33,7 +34,10 @@ impl Convection {
     /// Returns the lowest layer of each lane's surface pool.
     pub fn step<const L: usize>(&mut self, column: &mut Column<L>) -> [usize; L] {
         let mut lowest = column.top;
-        let unstable = lowest_inversions(column);
+        let unstable = wide(
+            #[inline(always)]
+            || lowest_inversions(column),
+        );
         for (lane, lowest) in lowest.iter_mut().enumerate() {
             if unstable[lane] < f64::INFINITY {
                 *lowest = self.lane(column, lane, unstable[lane] as usize);
@@ -83,6 +87,7 @@ impl Convection {
 }
 
 /// The lowest face of each lane over which the water is denser than under it; infinite in stable lanes.
+#[inline(always)]
 fn lowest_inversions<const L: usize>(column: &Column<L>) -> Lanes<L> {
     let top = column.top.map(|top| top as f64);
     let highest = column.top.iter().max().copied().unwrap_or(0);

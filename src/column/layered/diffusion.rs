@@ -6,6 +6,7 @@
 use super::background::apart_m;
 use super::grid::Grid;
 use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 
 /// Conductance of the faces: `dt A K / dz`, m3, dz from middle to middle; 0 at the bed, at the surface and above.
 ///
@@ -17,17 +18,32 @@ pub fn conductance_m3<const L: usize>(
     step_s: f64,
     into: &mut [Lanes<L>],
 ) {
+    wide(
+        #[inline(always)]
+        || conductances_m3(grid, column, diffusivity_m2_s, step_s, into),
+    );
+}
+
+#[inline(always)]
+fn conductances_m3<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    diffusivity_m2_s: &[Lanes<L>],
+    step_s: f64,
+    into: &mut [Lanes<L>],
+) {
     into.fill([0.0; L]);
     let areas = grid.face_area_m2();
     let highest = column.top.iter().max().copied().unwrap_or(0);
+    let lowest = column.top.iter().min().copied().unwrap_or(0);
     for face in 1..=highest {
         let apart_m = apart_m(grid, column, face);
         let (diffusivity, into) = (&diffusivity_m2_s[face], &mut into[face]);
         for lane in 0..L {
             into[lane] = step_s * areas[face] * diffusivity[lane] / apart_m[lane];
         }
-        for lane in 0..L {
-            if face > column.top[lane] {
+        if face > lowest {
+            for lane in (0..L).filter(|lane| face > column.top[*lane]) {
                 into[lane] = 0.0;
             }
         }
@@ -64,6 +80,14 @@ impl<const L: usize> Diffusion<L> {
         conductance_m3: &[Lanes<L>],
         fields: &mut [&mut [Lanes<L>]],
     ) {
+        wide(
+            #[inline(always)]
+            || self.solve(volume_m3, conductance_m3, fields),
+        );
+    }
+
+    #[inline(always)]
+    fn solve(&mut self, volume_m3: &[Lanes<L>], conductance_m3: &[Lanes<L>], fields: &mut [&mut [Lanes<L>]]) {
         let layers = volume_m3.len();
         let mut before = [0.0; L];
         for i in 0..layers {
@@ -79,23 +103,52 @@ impl<const L: usize> Diffusion<L> {
                 factors[lane] = before[lane];
             }
         }
-        for field in fields.iter_mut() {
-            let mut before = [0.0; L];
-            for i in 0..layers {
-                let (volume, below, inverses) = (&volume_m3[i], &conductance_m3[i], &self.inverse[i]);
-                let values = &mut field[i];
-                for lane in 0..L {
-                    let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
-                    before[lane] = (weight * values[lane] + below[lane] * before[lane]) * inverses[lane];
-                    values[lane] = before[lane];
-                }
+        // Three at once, as they come: one after the other each would wait for its own last row.
+        let mut threes = fields.chunks_exact_mut(3);
+        for three in &mut threes {
+            if let [a, b, c] = three {
+                self.sweep(volume_m3, conductance_m3, [&mut **a, &mut **b, &mut **c]);
             }
-            for i in (0..layers - 1).rev() {
-                let (factors, values) = (&self.factor[i], &mut field[i]);
+        }
+        for field in threes.into_remainder() {
+            self.sweep(volume_m3, conductance_m3, [&mut **field]);
+        }
+    }
+
+    /// Down and up through fields side by side, with the factors found.
+    #[inline(always)]
+    fn sweep<const N: usize>(
+        &self,
+        volume_m3: &[Lanes<L>],
+        conductance_m3: &[Lanes<L>],
+        fields: [&mut [Lanes<L>]; N],
+    ) {
+        let layers = volume_m3.len();
+        let mut before = [[0.0; L]; N];
+        for i in 0..layers {
+            let (volume, below, inverses) = (&volume_m3[i], &conductance_m3[i], &self.inverse[i]);
+            let (mut own, mut from_below) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                let weight = if volume[lane] > 0.0 { volume[lane] } else { 1.0 };
+                own[lane] = weight * inverses[lane];
+                from_below[lane] = below[lane] * inverses[lane];
+            }
+            for field in 0..N {
+                let (values, mut after) = (&mut fields[field][i], [0.0; L]);
                 for lane in 0..L {
-                    before[lane] = values[lane] - factors[lane] * before[lane];
-                    values[lane] = before[lane];
+                    after[lane] = own[lane] * values[lane] + from_below[lane] * before[field][lane];
                 }
+                (*values, before[field]) = (after, after);
+            }
+        }
+        for i in (0..layers - 1).rev() {
+            let factors = &self.factor[i];
+            for field in 0..N {
+                let (values, mut after) = (&mut fields[field][i], [0.0; L]);
+                for lane in 0..L {
+                    after[lane] = values[lane] - factors[lane] * before[field][lane];
+                }
+                (*values, before[field]) = (after, after);
             }
         }
     }

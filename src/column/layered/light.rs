@@ -10,6 +10,7 @@ use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 ///
 /// A layer takes up `I(z_upper) A_upper - I(z_lower) A_lower`; what reaches the lowest face stays in the lowest layer.
 /// So the layers together take up `I0 A_surface` and no more. Returns that heat, J.
+#[inline(always)]
 pub fn absorb_light<const L: usize>(
     grid: &Grid,
     column: &mut Column<L>,

@@ -50,6 +50,7 @@ pub fn aerate<const L: usize>(
 ///
 /// implicit, so that it never falls below 0. A_bed of a layer is its upper area less its lower one, and the bed's own
 /// in the lowest. Returns the oxygen taken, g. Source: Livingstone & Imboden 1996, with a Monod cut-off.
+#[inline(always)]
 pub fn take_up<const L: usize>(
     grid: &Grid,
     column: &mut Column<L>,
@@ -72,6 +73,7 @@ pub fn take_up<const L: usize>(
         }
         let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &column.temp_degc[layer]);
         let oxygen_mg_l = &mut column.oxygen_mg_l[layer];
+        let mut after_mg_l = [0.0; L];
         for lane in 0..L {
             let (volume_m3, temp_degc) = (volumes_m3[lane], temps_degc[lane]);
             let bed = bed_g_m2[lane] * rate_factor(THETA.0, temp_degc) * (upper_m2[lane] - lower_m2).max(0.0);
@@ -79,15 +81,13 @@ pub fn take_up<const L: usize>(
             let held_mg_l = oxygen_mg_l[lane];
             // held / (1 + rate / (held + half)) with one division.
             let over = (held_mg_l + HALF_DEMAND_MG_L) * volume_m3;
-            let after_mg_l = held_mg_l * over / (over + (bed + water));
-            let is_water = volume_m3 > 0.0;
-            taken_g[lane] += if is_water {
-                (held_mg_l - after_mg_l) * volume_m3
-            } else {
-                0.0
-            };
-            oxygen_mg_l[lane] = if is_water { after_mg_l } else { held_mg_l };
+            let left_mg_l = held_mg_l * over / (over + (bed + water));
+            after_mg_l[lane] = if volume_m3 > 0.0 { left_mg_l } else { held_mg_l };
         }
+        for lane in 0..L {
+            taken_g[lane] += (oxygen_mg_l[lane] - after_mg_l[lane]) * volumes_m3[lane];
+        }
+        *oxygen_mg_l = after_mg_l;
     }
     taken_g
 }

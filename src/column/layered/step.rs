@@ -12,6 +12,7 @@ use super::state::{Column, Lanes};
 use super::surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
 use super::wind::{SurfaceStress, WindMixing};
 use crate::column::forcing::Weather;
+use crate::math::wide::wide;
 use crate::physics::mixing::buoyancy_flux_m2_s3;
 use crate::physics::radiation::LightInWater;
 use crate::physics::stratification::TwoLayers;
@@ -110,7 +111,10 @@ impl<const L: usize> ColumnStep<L> {
             gains[lane] = gain;
         }
         let light: [LightInWater; L] = std::array::from_fn(|lane| parameters[lane].light);
-        let sun_j = absorb_light(grid, column, &light, entering_w_m2, step_s);
+        let sun_j = wide(
+            #[inline(always)]
+            || absorb_light(grid, column, &light, entering_w_m2, step_s),
+        );
         let lowest = self.convection.step(column);
         for lane in 0..L {
             exchanged.heat_j[lane] += sun_j[lane];
@@ -126,7 +130,10 @@ impl<const L: usize> ColumnStep<L> {
             freeze(column, lane);
         }
         self.diffuse(grid, column, (parameters, site), step_s);
-        exchanged.taken_oxygen_g = take_up(grid, column, parameters, step_s);
+        exchanged.taken_oxygen_g = wide(
+            #[inline(always)]
+            || take_up(grid, column, parameters, step_s),
+        );
         exchanged
     }
 
@@ -137,13 +144,18 @@ impl<const L: usize> ColumnStep<L> {
         (parameters, site): (&[ColumnParameters; L], Site),
         step_s: f64,
     ) {
-        densities_kg_m3(column, &mut self.density_kg_m3);
-        diffusivity_m2_s(
-            grid,
-            column,
-            &self.density_kg_m3,
-            (parameters, site),
-            &mut self.diffusivity_m2_s,
+        wide(
+            #[inline(always)]
+            || {
+                densities_kg_m3(column, &mut self.density_kg_m3);
+                diffusivity_m2_s(
+                    grid,
+                    column,
+                    &self.density_kg_m3,
+                    (parameters, site),
+                    &mut self.diffusivity_m2_s,
+                );
+            },
         );
         conductance_m3(
             grid,

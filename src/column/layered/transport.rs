@@ -1,311 +1,406 @@
-//! Water that comes into layers and goes out of them, and the flow up or down that follows.
+//! The flow up or down that follows from water coming into layers and going out of them, all lanes in one pass.
 
+// Lanes and layers are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
+use super::flows::{LayerFlows, RIDERS};
 use super::grid::Grid;
-use super::state::{Column, Water};
-use crate::physics::water::HEAT_CAPACITY_J_M3_K;
+use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 
 /// Largest share of a layer that leaves it in one substep.
 const MOST_LEAVES: f64 = 0.5;
-
 /// Largest share of the surface layer by which the surface falls in one part of a step: what is left of it is water yet.
 const MOST_SINKS: f64 = 0.95;
 /// Least part of a step in which a falling surface is followed.
 const LEAST_PART: f64 = 1e-4;
-
-/// Sums begin with this.
-const NOTHING: Water = Water {
-    temp_degc: 0.0,
-    oxygen_mg_l: 0.0,
-    river_frac: 0.0,
-};
-
-/// Water into a layer (positive), or out of it (negative, with the layer's own water).
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LayerSource {
-    /// Layer.
-    pub layer: usize,
-    /// Volume in the whole step, m3.
-    pub volume_m3: f64,
-    /// What comes in; of no account where water goes out.
-    pub water: Water,
-}
-
-/// What left a lane with the water that went out.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Left {
-    /// Volume, m3.
-    pub volume_m3: f64,
-    /// Heat above water at 0 degC, J.
-    pub heat_j: f64,
-    /// Oxygen, g.
-    pub oxygen_g: f64,
-    /// River water, m3.
-    pub river_m3: f64,
-}
-
-impl Left {
-    #[inline]
-    fn add(&mut self, volume_m3: f64, water: Water) {
-        self.volume_m3 += volume_m3;
-        self.heat_j += HEAT_CAPACITY_J_M3_K * volume_m3 * water.temp_degc;
-        self.oxygen_g += volume_m3 * water.oxygen_mg_l;
-        self.river_m3 += volume_m3 * water.river_frac;
-    }
-}
+/// More substeps than this mean that the lake is emptied within the step.
+const MOST_SUBSTEPS: f64 = 10_000.0;
 
 /// The transport, with its working memory.
 #[derive(Debug, Clone)]
-pub struct Transport {
-    /// Net volume into each layer, m3.
-    net_m3: Vec<f64>,
-    /// What sources brought to each layer less what they took, within a substep; nothing between.
-    gained: Vec<Contents>,
-    /// What sources take from each layer, m3.
-    taken_m3: Vec<f64>,
+pub struct Transport<const L: usize> {
+    /// Net volume into each layer in a part of the step, m3.
+    net_m3: Vec<Lanes<L>>,
+    /// Volume times what rides along that went out of each layer; after the step their means.
+    taken: [Vec<Lanes<L>>; RIDERS],
+    /// The surface layer to which flows from above it went, in lanes where some did.
+    folded: [Option<usize>; L],
 }
 
-impl Transport {
+/// A part of a step, lane by lane.
+#[derive(Clone, Copy)]
+struct Part<const L: usize> {
+    /// Of the whole step; 0 where a lane does not move.
+    of_step: Lanes<L>,
+    /// Of what was left of the step: 1 at last.
+    of_rest: Lanes<L>,
+    /// Layers under this one are full and stay as they are.
+    first: usize,
+}
+
+/// What a part of a step asks of the layers.
+struct Asked<const L: usize> {
+    /// By what volume the surface rises, m3: what comes in less what goes out, and less what fills up the layers under it.
+    rise_m3: Lanes<L>,
+    /// Whether a layer would give more than a substep lets it.
+    is_much: [bool; L],
+}
+
+impl<const L: usize> Transport<L> {
     /// For a number of layers.
     pub fn new(layers: usize) -> Self {
         Transport {
-            net_m3: vec![0.0; layers],
-            gained: vec![[0.0; 4]; layers],
-            taken_m3: vec![0.0; layers],
+            net_m3: vec![[0.0; L]; layers],
+            taken: std::array::from_fn(|_| vec![[0.0; L]; layers]),
+            folded: [None; L],
         }
     }
 
-    /// Lets water in and out of the layers of a lane. Layers under the surface keep their volume: what comes in at the
-    /// bottom lifts what is above it through the faces, donor cell by donor cell, in as many substeps as keep a layer
-    /// from giving more than half of itself; the surface rises or falls. Exact in volume, heat and what rides along.
+    /// Lets water in and out of the layers of the lanes that are to be moved; the others stay as they are to the last bit.
     ///
-    /// Returns what left; `None` where a layer would have to give more than it has or the surface leaves the
-    /// hypsography: the lane is then not to be used.
-    #[must_use]
-    pub fn step<const L: usize>(
+    /// Layers under the surface keep their volume: what comes in at the bottom lifts what is above it through the faces,
+    /// donor cell by donor cell, in as many substeps as keep a layer from giving more than half of itself; a layer that is
+    /// short of its volume is filled from above. The surface rises or falls; where it falls by more than a layer the step
+    /// goes in parts, and the surface layer is merged between them. With f through faces and sources and V' the volume after,
+    ///
+    /// ```text
+    /// x' = x + sum f_in (x_in - x) / V'
+    /// ```
+    ///
+    /// which leaves uniform water as it is, and is exact in volume, heat and what rides along, as what goes out is x.
+    ///
+    /// # Errors
+    /// A lane in which a layer would have to give more than it has or whose surface leaves the hypsography: the column is
+    /// then not to be used.
+    pub fn step(
         &mut self,
         grid: &Grid,
         column: &mut Column<L>,
-        lane: usize,
-        sources: &[LayerSource],
-    ) -> Option<Left> {
-        self.run(grid, column, lane, sources, &mut [])
-    }
-
-    /// As [`Transport::step`], and says what went out: `taken[i]` is the mean water that source `i` took, where it takes
-    /// any; of a source that comes in it is left as it was. `taken` is as long as `sources`.
-    #[must_use]
-    pub fn step_recording<const L: usize>(
-        &mut self,
-        grid: &Grid,
-        column: &mut Column<L>,
-        lane: usize,
-        sources: &[LayerSource],
-        taken: &mut [Water],
-    ) -> bool {
-        for (taken, _) in taken.iter_mut().zip(sources).filter(|(_, s)| s.volume_m3 < 0.0) {
-            *taken = NOTHING;
+        flows: &mut LayerFlows<L>,
+        moving: [bool; L],
+    ) -> Result<(), usize> {
+        let mut remaining = moving.map(|moving| if moving { 1.0 } else { 0.0 });
+        let (first, end) = flows.span();
+        for rows in &mut self.taken {
+            if let Some(rows) = rows.get_mut(first..end) {
+                rows.fill([0.0; L]);
+            }
         }
-        self.run(grid, column, lane, sources, taken).is_some()
-    }
-
-    fn run<const L: usize>(
-        &mut self,
-        grid: &Grid,
-        column: &mut Column<L>,
-        lane: usize,
-        sources: &[LayerSource],
-        taken: &mut [Water],
-    ) -> Option<Left> {
-        let mut left = Left::default();
-        // Where the surface falls by more than a layer the step goes in parts, and the surface layer is merged between
-        // them: it cannot give more than it has.
-        let sinks_m3 = -sources.iter().map(|s| s.volume_m3).sum::<f64>();
-        let mut remaining = 1.0;
-        while remaining > 0.0 {
-            let held_m3 = column.volume_m3[column.top[lane]][lane];
-            let part = if sinks_m3 * remaining > MOST_SINKS * held_m3 {
-                MOST_LEAVES * held_m3 / sinks_m3
-            } else {
-                remaining
+        self.folded = [None; L];
+        while remaining.iter().any(|remaining| *remaining > 0.0) {
+            for lane in (0..L).filter(|lane| moving[*lane]) {
+                self.fold(flows, column.top[lane], lane);
+            }
+            // Of what is left of the step: how much now.
+            let mut part = Part {
+                of_step: remaining,
+                of_rest: [1.0; L],
+                first: first_moved(grid, column, flows),
             };
-            // So small a part of a lake that is left is none; not a number neither.
-            if part.is_nan() || part <= LEAST_PART {
-                return None;
+            let mut asked = self.ask(grid, column, flows, &part);
+            let held_m3: Lanes<L> = std::array::from_fn(|lane| column.volume_m3[column.top[lane]][lane]);
+            let sinks = |lane: usize| -asked.rise_m3[lane] > MOST_SINKS * held_m3[lane];
+            if (0..L).any(|lane| remaining[lane] > 0.0 && sinks(lane)) {
+                for lane in (0..L).filter(|lane| sinks(*lane)) {
+                    part.of_rest[lane] = -MOST_LEAVES * held_m3[lane] / asked.rise_m3[lane];
+                    part.of_step[lane] = part.of_rest[lane] * remaining[lane];
+                    // So small a part of a lake that is left is none; not a number neither.
+                    if remaining[lane] > 0.0
+                        && (part.of_step[lane].is_nan() || part.of_step[lane] <= LEAST_PART)
+                    {
+                        return Err(lane);
+                    }
+                }
+                asked = self.ask(grid, column, flows, &part);
             }
-            self.find_net(grid, column, lane, (sources, part));
-            let count = self.substeps(column, lane);
-            if count == 0 {
-                return None;
+            let whole_m3 = self.substeps((grid, column), flows, &part, &asked)?;
+            for lane in (0..L).filter(|lane| part.of_step[*lane] > 0.0) {
+                if !column.settle_surface_of(grid, lane, whole_m3[lane]) {
+                    return Err(lane);
+                }
+                remaining[lane] -= part.of_step[lane];
             }
-            let mut whole_m3 = 0.0;
-            for _ in 0..count {
-                let share = part / count as f64;
-                whole_m3 = self.substep(column, lane, sources, (share, part, &mut left), taken);
-            }
-            if !column.settle_surface_of(grid, lane, whole_m3) {
-                return None;
-            }
-            remaining -= part;
         }
-        Some(left)
+        self.find_means(flows);
+        Ok(())
     }
 
-    /// What each layer gains, and what is taken from it, in a part of the step.
-    fn find_net<const L: usize>(
+    /// The mean water that went out of a layer in the last step, where some did: temperature, oxygen, river water. Of a
+    /// layer that the falling surface has left that of the surface layer.
+    #[inline]
+    pub fn taken(&self, layer: usize) -> [&Lanes<L>; RIDERS] {
+        std::array::from_fn(|rider| &self.taken[rider][layer])
+    }
+
+    /// What is above the surface layer of a lane goes to it.
+    fn fold(&mut self, flows: &mut LayerFlows<L>, top: usize, lane: usize) {
+        let (first, end) = flows.span();
+        if end > top + 1 && flows.fold(top, lane) {
+            self.folded[lane] = Some(top);
+            for rows in &mut self.taken {
+                // A surface layer that had no flow of its own.
+                rows[top.min(first)..first].fill([0.0; L]);
+            }
+            for rows in &mut self.taken {
+                for layer in top + 1..end {
+                    rows[top][lane] += rows[layer][lane];
+                    rows[layer][lane] = 0.0;
+                }
+            }
+        }
+    }
+
+    fn ask(&mut self, grid: &Grid, column: &Column<L>, flows: &LayerFlows<L>, part: &Part<L>) -> Asked<L> {
+        wide(
+            #[inline(always)]
+            || self.find_net(grid, column, flows, part),
+        )
+    }
+
+    /// What each layer gains in a part of the step, with the same part of what it is short of.
+    #[inline(always)]
+    fn find_net(
         &mut self,
         grid: &Grid,
         column: &Column<L>,
-        lane: usize,
-        (sources, part): (&[LayerSource], f64),
-    ) {
-        let top = column.top[lane];
-        // A layer from which a river drew water on its way, or that rounding left short, is filled up again.
-        for (layer, net_m3) in self.net_m3.iter_mut().enumerate() {
-            *net_m3 = if layer < top {
-                column.volume_m3[layer][lane] - grid.full_volume_m3(layer)
+        flows: &LayerFlows<L>,
+        part: &Part<L>,
+    ) -> Asked<L> {
+        let Part {
+            of_step: part,
+            of_rest: share,
+            first,
+        } = *part;
+        let highest = column.top.iter().max().copied().unwrap_or(0);
+        let (mut up, mut rise_m3, mut over_m3) = ([0.0; L], [0.0; L], [0.0; L]);
+        for layer in first..=highest {
+            let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
+            let (volume_m3, into) = (&column.volume_m3[layer], &mut self.net_m3[layer]);
+            let (under, at_surface) = masks(&column.top, layer);
+            let (mut gain_m3, mut net_m3) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                gain_m3[lane] = part[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
+                let short_m3 = share[lane] * (volume_m3[lane] - full_m3);
+                net_m3[lane] = under[lane] * (short_m3 + gain_m3[lane]);
+                rise_m3[lane] += net_m3[lane] + at_surface[lane] * gain_m3[lane];
+            }
+            for lane in 0..L {
+                let through = under[lane] * up[lane] + net_m3[lane];
+                let down = f64::max(-up[lane], 0.0);
+                let leaves_m3 = part[lane] * flow.out_m3[lane] + down + f64::max(through, 0.0);
+                over_m3[lane] = f64::max(over_m3[lane], leaves_m3 - MOST_LEAVES * volume_m3[lane]);
+                up[lane] = through;
+            }
+            *into = net_m3;
+        }
+        Asked {
+            rise_m3,
+            is_much: over_m3.map(|over_m3| over_m3 > 0.0),
+        }
+    }
+
+    /// How many substeps keep every layer of a lane from losing too much; `None` where none would.
+    fn count(
+        &self,
+        column: &Column<L>,
+        flows: &LayerFlows<L>,
+        (lane, part): (usize, &Part<L>),
+    ) -> Option<usize> {
+        let mut most: f64 = 0.0;
+        let mut up_m3 = 0.0;
+        for layer in part.first..=column.top[lane] {
+            let down_m3 = f64::max(-up_m3, 0.0);
+            // Nothing goes through the surface.
+            up_m3 = if layer < column.top[lane] {
+                up_m3 + self.net_m3[layer][lane]
             } else {
                 0.0
             };
-        }
-        self.taken_m3.fill(0.0);
-        for source in sources {
-            // A layer above the surface cannot give or take: the surface layer stands for it.
-            let layer = source.layer.min(top);
-            self.net_m3[layer] += part * source.volume_m3;
-            self.taken_m3[layer] += part * f64::max(-source.volume_m3, 0.0);
-        }
-    }
-
-    /// How many substeps keep every layer from losing too much; 0 where none would.
-    fn substeps<const L: usize>(&self, column: &Column<L>, lane: usize) -> usize {
-        let top = column.top[lane];
-        let mut most: f64 = 0.0;
-        let mut up_m3 = 0.0;
-        for layer in 0..=top {
-            let down_m3 = f64::max(-up_m3, 0.0);
-            up_m3 += self.net_m3[layer];
-            let through_m3 = if layer == top { 0.0 } else { up_m3.max(0.0) };
-            let leaving_m3 = self.taken_m3[layer] + down_m3 + through_m3;
-            let volume_m3 = column.volume_m3[layer][lane];
-            // The division is for layers that give more than any before; not a number counts too.
-            let most_m3 = most * volume_m3;
-            if leaving_m3.is_nan() || most_m3.is_nan() || leaving_m3 > most_m3 {
-                most = leaving_m3 / volume_m3;
-                if most.is_nan() {
-                    return 0;
-                }
+            let leaves_m3 =
+                part.of_step[lane] * flows.row(layer).out_m3[lane] + down_m3 + f64::max(up_m3, 0.0);
+            let share = leaves_m3 / column.volume_m3[layer][lane];
+            if share.is_nan() {
+                return None;
             }
+            most = most.max(share);
         }
         let count = (most / MOST_LEAVES).ceil().max(1.0);
-        // More than this many substeps means that the lake is emptied within the step.
-        if count.is_finite() && count <= 10_000.0 {
-            count as usize
-        } else {
-            0
-        }
+        (count <= MOST_SUBSTEPS).then_some(count as usize)
     }
 
-    /// One substep, a share of the step within a part of it; returns the volume of the lane after it, m3.
-    fn substep<const L: usize>(
+    /// A part of the step in its substeps, counted lane by lane; returns the volume of each lane after it, m3.
+    fn substeps(
         &mut self,
-        column: &mut Column<L>,
-        lane: usize,
-        sources: &[LayerSource],
-        (share, part, left): (f64, f64, &mut Left),
-        taken: &mut [Water],
-    ) -> f64 {
-        let top = column.top[lane];
-        for source in sources.iter().filter(|s| s.volume_m3 > 0.0) {
-            let gained = &mut self.gained[source.layer.min(top)];
-            *gained = sum(*gained, contents(share * source.volume_m3, source.water));
+        (grid, column): (&Grid, &mut Column<L>),
+        flows: &LayerFlows<L>,
+        part: &Part<L>,
+        asked: &Asked<L>,
+    ) -> Result<Lanes<L>, usize> {
+        let mut counts = part.of_step.map(|part| usize::from(part > 0.0));
+        for lane in (0..L).filter(|lane| asked.is_much[*lane] && part.of_step[*lane] > 0.0) {
+            counts[lane] = self.count(column, flows, (lane, part)).ok_or(lane)?;
         }
-        for (i, source) in sources.iter().enumerate().filter(|(_, s)| s.volume_m3 < 0.0) {
-            let layer = source.layer.min(top);
-            let water = self.with_gains(column, layer, lane);
-            left.add(-share * source.volume_m3, water);
-            self.gained[layer] = sum(self.gained[layer], contents(share * source.volume_m3, water));
-            if let Some(taken) = taken.get_mut(i) {
-                taken.temp_degc += share * water.temp_degc;
-                taken.oxygen_mg_l += share * water.oxygen_mg_l;
-                taken.river_frac += share * water.river_frac;
+        let mut whole_m3 = [0.0; L];
+        for substep in 0..counts.iter().max().copied().unwrap_or(0) {
+            let of_part = counts.map(|count| if substep < count { 1.0 / count as f64 } else { 0.0 });
+            let mut is_last = [0.0; L];
+            for lane in 0..L {
+                let ends = substep + 1 == counts[lane] && part.of_rest[lane] >= 1.0;
+                is_last[lane] = if ends { 1.0 } else { 0.0 };
+            }
+            whole_m3 = wide(
+                #[inline(always)]
+                || self.lift((grid, column), flows, part, (of_part, is_last)),
+            );
+        }
+        Ok(whole_m3)
+    }
+
+    /// One substep: gives the layers what comes in and moves the flow through the faces, each with the water that its donor
+    /// had before; returns the volume of each lane, m3. Of lanes that do not move nothing changes.
+    #[inline(always)]
+    fn lift(
+        &mut self,
+        (grid, column): (&Grid, &mut Column<L>),
+        flows: &LayerFlows<L>,
+        part: &Part<L>,
+        (of_part, is_last): (Lanes<L>, Lanes<L>),
+    ) -> Lanes<L> {
+        let highest = column.top.iter().max().copied().unwrap_or(0);
+        let (first, last) = (part.first, column.layers() - 1);
+        let share: Lanes<L> = std::array::from_fn(|lane| part.of_step[lane] * of_part[lane]);
+        let (mut whole_m3, mut up_m3) = ([0.0; L], [0.0; L]);
+        for volume_m3 in &column.volume_m3[..first] {
+            for lane in 0..L {
+                whole_m3[lane] += volume_m3[lane];
             }
         }
-        let whole_m3 = self.lift(column, lane, share / part);
-        for source in sources {
-            self.gained[source.layer.min(top)] = [0.0; 4];
-        }
-        whole_m3
-    }
-
-    /// The water of a layer with what its sources have brought so far.
-    fn with_gains<const L: usize>(&self, column: &Column<L>, layer: usize, lane: usize) -> Water {
-        let (water, gained) = (column.water(layer, lane), self.gained[layer]);
-        if gained == [0.0; 4] {
-            return water;
-        }
-        let all = sum(contents(column.volume_m3[layer][lane], water), gained);
-        if all[0] > 0.0 { mean(all) } else { water }
-    }
-
-    /// Gives the layers what they gained and moves the flow through the faces, each with the water that its donor had
-    /// before; returns the volume of the lane, m3.
-    fn lift<const L: usize>(&self, column: &mut Column<L>, lane: usize, share: f64) -> f64 {
-        let top = column.top[lane];
-        let mut whole_m3 = 0.0;
-        let mut up_m3 = 0.0;
-        let mut from_below = [0.0; 4];
-        let mut water = column.water(0, lane);
-        for layer in 0..=top {
-            let above = column.water((layer + 1).min(top), lane);
-            up_m3 += if layer < top {
-                share * self.net_m3[layer]
-            } else {
-                -up_m3
-            };
-            let upward = contents(up_m3, if up_m3 >= 0.0 { water } else { above });
-            let gained = self.gained[layer];
-            let held_m3 = column.volume_m3[layer][lane];
-            if up_m3 == 0.0 && from_below[0] == 0.0 && gained == [0.0; 4] {
-                whole_m3 += held_m3;
-            } else {
-                let net: Contents = std::array::from_fn(|i| gained[i] + (from_below[i] - upward[i]));
-                let all = sum(contents(held_m3, water), net);
-                if all[0] > 0.0 {
-                    column.set(layer, lane, mean(all));
+        // Nothing rises into the first.
+        let mut below = [
+            column.temp_degc[first],
+            column.oxygen_mg_l[first],
+            column.river_frac[first],
+        ];
+        let moves = of_part.map(|of_part| if of_part > 0.0 { 1.0 } else { 0.0 });
+        for layer in first..=highest {
+            let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
+            let (net_m3, volume_m3) = (&self.net_m3[layer], &mut column.volume_m3[layer]);
+            let (under, _) = masks(&column.top, layer);
+            let (mut up, mut after_m3, mut per_m3) = ([0.0; L], [0.0; L], [0.0; L]);
+            for lane in 0..L {
+                up[lane] = under[lane] * up_m3[lane] + of_part[lane] * net_m3[lane];
+                let gain_m3 = share[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
+                after_m3[lane] = volume_m3[lane] + (gain_m3 + (up_m3[lane] - up[lane]));
+            }
+            for lane in 0..L {
+                // In the end a layer under the surface is full: what is missing in the sum is rounding.
+                let is_full = under[lane] * is_last[lane] > 0.0;
+                after_m3[lane] = if is_full { full_m3 } else { after_m3[lane] };
+            }
+            for lane in 0..L {
+                let is_water = after_m3[lane] > 0.0;
+                per_m3[lane] = if is_water {
+                    moves[lane] / after_m3[lane]
+                } else {
+                    0.0
+                };
+                whole_m3[lane] += after_m3[lane];
+            }
+            let (mut rising, mut sinking) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                rising[lane] = f64::max(up_m3[lane], 0.0);
+                sinking[lane] = f64::max(-up[lane], 0.0);
+            }
+            (*volume_m3, up_m3) = (after_m3, up);
+            let (comes_in, goes_out) = (flow.in_m3 != [0.0; L], flow.out_m3 != [0.0; L]);
+            let above = (layer + 1).min(last);
+            let fields = [
+                &mut column.temp_degc,
+                &mut column.oxygen_mg_l,
+                &mut column.river_frac,
+            ];
+            for (rider, field) in fields.into_iter().enumerate() {
+                let (held, over) = (field[layer], field[above]);
+                let mut gain = [0.0; L];
+                for lane in 0..L {
+                    gain[lane] = rising[lane] * (below[rider][lane] - held[lane])
+                        + sinking[lane] * (over[lane] - held[lane]);
                 }
-                column.volume_m3[layer][lane] = all[0];
-                whole_m3 += all[0];
+                if comes_in {
+                    let carried = &flow.carried[rider];
+                    for lane in 0..L {
+                        gain[lane] += share[lane] * (carried[lane] - flow.in_m3[lane] * held[lane]);
+                    }
+                }
+                if goes_out {
+                    let taken = &mut self.taken[rider][layer];
+                    for lane in 0..L {
+                        taken[lane] += share[lane] * flow.out_m3[lane] * held[lane];
+                    }
+                }
+                let values = &mut field[layer];
+                for lane in 0..L {
+                    let after = held[lane] + gain[lane] * per_m3[lane];
+                    values[lane] = if per_m3[lane] > 0.0 { after } else { held[lane] };
+                }
+                below[rider] = held;
             }
-            (from_below, water) = (upward, above);
         }
         whole_m3
     }
-}
 
-/// Volume of some water and what rides along: m3, m3 degC, g, m3.
-type Contents = [f64; 4];
-
-#[inline(always)]
-fn contents(volume_m3: f64, water: Water) -> Contents {
-    [
-        volume_m3,
-        volume_m3 * water.temp_degc,
-        volume_m3 * water.oxygen_mg_l,
-        volume_m3 * water.river_frac,
-    ]
-}
-
-#[inline(always)]
-fn sum(a: Contents, b: Contents) -> Contents {
-    std::array::from_fn(|i| a[i] + b[i])
-}
-
-#[inline(always)]
-fn mean([volume_m3, warmth, oxygen_g, river_m3]: Contents) -> Water {
-    let per_m3 = 1.0 / volume_m3;
-    Water {
-        temp_degc: warmth * per_m3,
-        oxygen_mg_l: oxygen_g * per_m3,
-        river_frac: river_m3 * per_m3,
+    /// From sums of what went out to means.
+    #[inline(always)]
+    fn find_means(&mut self, flows: &LayerFlows<L>) {
+        let (first, end) = flows.span();
+        for layer in first..end {
+            let out_m3 = &flows.row(layer).out_m3;
+            if *out_m3 == [0.0; L] {
+                continue;
+            }
+            let mut per_m3 = [0.0; L];
+            for lane in 0..L {
+                per_m3[lane] = if out_m3[lane] > 0.0 {
+                    1.0 / out_m3[lane]
+                } else {
+                    0.0
+                };
+            }
+            for rows in &mut self.taken {
+                for lane in 0..L {
+                    rows[layer][lane] *= per_m3[lane];
+                }
+            }
+        }
+        for (lane, folded) in self.folded.iter().enumerate() {
+            let Some(top) = *folded else { continue };
+            for rows in &mut self.taken {
+                for layer in top + 1..end {
+                    rows[layer][lane] = rows[top][lane];
+                }
+            }
+        }
     }
+}
+
+/// 1 in the lanes in which a layer lies under the surface layer, and in those in which it is that; 0 in the others.
+#[inline(always)]
+fn masks<const L: usize>(top: &[usize; L], layer: usize) -> (Lanes<L>, Lanes<L>) {
+    let mask = |is: bool| if is { 1.0 } else { 0.0 };
+    if top.iter().all(|top| layer < *top) {
+        return ([1.0; L], [0.0; L]);
+    }
+    (
+        top.map(|top| mask(layer < top)),
+        top.map(|top| mask(layer == top)),
+    )
+}
+
+/// The first layer that gets or gives anything, or is not full; no higher than the surface.
+fn first_moved<const L: usize>(grid: &Grid, column: &Column<L>, flows: &LayerFlows<L>) -> usize {
+    let highest = column.top.iter().max().copied().unwrap_or(0);
+    let end = flows.span().0.min(highest);
+    let is_short = |layer: &usize| column.volume_m3[*layer] != [grid.full_volume_m3(*layer); L];
+    (0..end).find(is_short).unwrap_or(end)
 }

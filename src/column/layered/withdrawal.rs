@@ -1,42 +1,49 @@
 //! Selective withdrawal: from which layers an outlet draws.
 
-// Lanes and layers are walked by number in several arrays at once.
+// Lanes are walked by number in several arrays at once.
 #![allow(clippy::needless_range_loop)]
 
 use super::grid::Grid;
-use super::state::Column;
+use super::limit::{LEAST_STEP_KG_M3, NOWHERE, Off, Side};
+use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::mixing::{withdrawal_height_m, withdrawal_weight};
-use crate::physics::water::water_density_kg_m3;
-
-/// Least difference of density that holds water back, kg/m3: under it the water counts as uniform.
-const LEAST_STEP_KG_M3: f64 = 1e-9;
-
-/// Most steps of Newton's rule, and the share of a layer within which it ends.
-const NEWTON_STEPS: usize = 30;
-const SETTLED_SHARE: f64 = 1e-7;
+use crate::physics::mixing::withdrawal_weight;
 
 /// Water that is drawn through an outlet.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Drawn {
+pub struct Drawn<const L: usize> {
     /// Elevation of the outlet's middle, m.
     pub elevation_m: f64,
-    /// Flow, m3/s; not negative.
-    pub flow_m3s: f64,
+    /// Flow of each lane, m3/s; not negative.
+    pub flow_m3s: Lanes<L>,
     /// Angle of withdrawal, rad: pi on a free face.
     pub angle_rad: f64,
 }
 
-/// One side of the layer that an outlet draws from.
-#[derive(Debug, Clone, Copy)]
-struct Limit {
-    /// Distance from the outlet, m; infinite in uniform water.
-    height_m: f64,
-    /// Difference of density over it, kg/m3.
-    step_kg_m3: f64,
+/// The layers that are drawn from, and the inverse of distance times difference of density at the limit of each side.
+struct Reach<const L: usize> {
+    first: Lanes<L>,
+    last: Lanes<L>,
+    per_up: Lanes<L>,
+    per_down: Lanes<L>,
 }
 
-/// Adds to `into_m3s` what an outlet draws from each layer of a lane, m3/s, shape `[layer]`.
+/// Column and outlet.
+struct Sight<'a, const L: usize> {
+    grid: &'a Grid,
+    column: &'a Column<L>,
+    density_kg_m3: &'a [Lanes<L>],
+    outlet: Drawn<L>,
+    top: Lanes<L>,
+    /// The layer of the outlet, and its density.
+    at: Lanes<L>,
+    at_kg_m3: Lanes<L>,
+    /// Z is no longer than a distance, `Z = (Q pi/theta)^(2/5) (g drho/rho)^(-1/5)`, where drho y^5 is at least this.
+    least: Lanes<L>,
+}
+
+/// Adds to `into_m3s` what an outlet draws from each layer, m3/s, shape `[layer][lane]` as that of the densities, kg/m3.
 ///
 /// Limits: to each side the distance Z at which `Q = (theta/pi) Z^3 sqrt(g drho/(rho Z))`, drho the difference of density
 /// from the outlet's level to the limit. Where surface or bed is nearer it cuts the layer off, and Z is that of the
@@ -46,128 +53,196 @@ struct Limit {
 pub fn withdraw_m3s<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
-    lane: usize,
-    outlet: Drawn,
-    into_m3s: &mut [f64],
+    density_kg_m3: &[Lanes<L>],
+    outlet: Drawn<L>,
+    into_m3s: &mut [Lanes<L>],
 ) {
-    let density = |layer: usize| water_density_kg_m3(column.temp_degc[layer][lane]);
-    withdraw_by_density_m3s(grid, column, lane, (outlet, &density), into_m3s);
+    if outlet.flow_m3s.iter().any(|flow_m3s| *flow_m3s > 0.0) {
+        wide(
+            #[inline(always)]
+            || Sight::of(grid, column, density_kg_m3, outlet).draw(into_m3s),
+        );
+    }
 }
 
-/// [`withdraw_m3s`] with the density of each layer of the lane given, kg/m3.
-pub fn withdraw_by_density_m3s<const L: usize>(
-    grid: &Grid,
-    column: &Column<L>,
-    lane: usize,
-    (outlet, density): (Drawn, &impl Fn(usize) -> f64),
-    into_m3s: &mut [f64],
-) {
-    if outlet.flow_m3s <= 0.0 {
-        return;
-    }
-    let top = column.top[lane];
-    let faces = grid.face_elevation_m();
-    let at = faces[1..=top + 1]
-        .partition_point(|face| *face <= outlet.elevation_m)
-        .min(top);
-    let at_kg_m3 = density(at);
-    let away = |layer: usize| {
-        let away_m = (column.middle_m(grid, layer, lane) - outlet.elevation_m).abs();
-        (away_m, (density(layer) - at_kg_m3).abs())
-    };
-    let (up, highest) = limit(outlet, (at + 1..=top).map(|layer| (layer, away(layer))));
-    let (down, lowest) = limit(outlet, (0..at).rev().map(|layer| (layer, away(layer))));
-    let (first, last) = (lowest.unwrap_or(0), highest.unwrap_or(top));
-    let per_volume = |layer: usize| {
-        let limit = if layer >= at { up } else { down };
-        // In its own layer an outlet is no way off.
-        if layer == at || limit.step_kg_m3 <= LEAST_STEP_KG_M3 {
-            return 1.0;
+impl<'a, const L: usize> Sight<'a, L> {
+    #[inline(always)]
+    fn of(grid: &'a Grid, column: &'a Column<L>, density_kg_m3: &'a [Lanes<L>], outlet: Drawn<L>) -> Self {
+        let under = grid.face_elevation_m()[1..].partition_point(|face_m| *face_m <= outlet.elevation_m);
+        let at: [usize; L] = column.top.map(|top| under.min(top));
+        Sight {
+            grid,
+            column,
+            density_kg_m3,
+            outlet,
+            top: column.top.map(|top| top as f64),
+            at: at.map(|at| at as f64),
+            at_kg_m3: std::array::from_fn(|lane| density_kg_m3[at[lane]][lane]),
+            least: outlet.flow_m3s.map(|flow_m3s| {
+                let turned_m3s = flow_m3s * std::f64::consts::PI / outlet.angle_rad;
+                turned_m3s * turned_m3s * 1000.0 / GRAVITY_M_S2
+            }),
         }
-        let (away_m, step) = away(layer);
-        withdrawal_weight(away_m, limit.height_m, step / limit.step_kg_m3)
-    };
-    let mut sum = 0.0;
-    for layer in first..=last {
-        sum += per_volume(layer) * column.volume_m3[layer][lane];
     }
-    let scale = outlet.flow_m3s / sum;
-    for layer in first..=last {
-        into_m3s[layer] += scale * (per_volume(layer) * column.volume_m3[layer][lane]);
-    }
-}
 
-/// Where the layer ends on one side, and the first layer that is beyond it; `layers` leads away from the outlet and gives
-/// for each its distance, m, and its difference of density, kg/m3. `None` where the water of all of them is drawn.
-fn limit(outlet: Drawn, layers: impl Iterator<Item = (usize, (f64, f64))>) -> (Limit, Option<usize>) {
-    // Z no further than a distance, Z = (Q pi/theta)^(2/5) (g drho/rho)^(-1/5), without its roots: drho y^5 at least this.
-    let turned_m3s = outlet.flow_m3s * std::f64::consts::PI / outlet.angle_rad;
-    let least = turned_m3s * turned_m3s * 1000.0 / GRAVITY_M_S2;
-    let holds = |(away_m, step): (f64, f64)| step > LEAST_STEP_KG_M3 && step * fifth_power(away_m) >= least;
-    let mut before = (0.0, 0.0);
-    for (layer, found) in layers {
-        if holds(found) {
-            return (between(before, found, (least, holds)), Some(layer));
+    #[inline(always)]
+    fn off(&self, layer: usize) -> Off<L> {
+        let faces_m = self.grid.face_elevation_m();
+        let (mut away_m, mut step_kg_m3, mut upper_m) = ([0.0; L], [0.0; L], [faces_m[layer + 1]; L]);
+        for lane in 0..L {
+            let is_top = layer as f64 == self.top[lane];
+            let level_m = self.column.surface_elevation_m[lane];
+            upper_m[lane] = if is_top { level_m } else { upper_m[lane] };
         }
-        before = found;
+        for lane in 0..L {
+            away_m[lane] = (0.5 * (faces_m[layer] + upper_m[lane]) - self.outlet.elevation_m).abs();
+            step_kg_m3[lane] = (self.density_kg_m3[layer][lane] - self.at_kg_m3[lane]).abs();
+        }
+        Off { away_m, step_kg_m3 }
     }
-    let step_kg_m3 = before.1;
-    let height_m = if step_kg_m3 > LEAST_STEP_KG_M3 {
-        withdrawal_height_m(outlet.flow_m3s, step_kg_m3, outlet.angle_rad)
-    } else {
-        f64::INFINITY
-    };
-    (Limit { height_m, step_kg_m3 }, None)
-}
 
-fn fifth_power(away_m: f64) -> f64 {
-    let square = away_m * away_m;
-    square * square * away_m
-}
-
-/// The limit between two layers, density linear between them: from the far one by Newton's rule, which comes down upon it,
-/// since `drho y^5` bends upward where both grow; by halving where it does not.
-fn between(near: (f64, f64), far: (f64, f64), (least, holds): (f64, impl Fn((f64, f64)) -> bool)) -> Limit {
-    let slope = (far.0 - near.0, far.1 - near.1);
-    let at = |share: f64| (near.0 + share * slope.0, near.1 + share * slope.1);
-    let limit = |(height_m, step_kg_m3)| Limit { height_m, step_kg_m3 };
-    if slope.0 > 0.0 && slope.1 > 0.0 {
-        let mut share = 1.0;
-        for _ in 0..NEWTON_STEPS {
-            let (away_m, step) = at(share);
-            let square = away_m * away_m;
-            let fourth = square * square;
-            let over = step * fourth * away_m - least;
-            let steep = fourth * (slope.1 * away_m + 5.0 * step * slope.0);
-            let back = over / steep;
-            share -= back;
-            if back <= SETTLED_SHARE {
+    /// Walks away from the outlet, upward or downward.
+    #[inline(always)]
+    fn side(&self, layers: impl Iterator<Item = usize>, upward: bool) -> Side<L> {
+        let here = Off {
+            away_m: [0.0; L],
+            step_kg_m3: [0.0; L],
+        };
+        let mut side = Side {
+            near: here,
+            far: here,
+            beyond: [NOWHERE; L],
+        };
+        for layer in layers {
+            let (off, number) = (self.off(layer), layer as f64);
+            let (mut looks, mut ends, mut open) = ([0.0; L], [0.0; L], [0.0; L]);
+            for lane in 0..L {
+                // Within the column, beyond the outlet's layer, no limit found yet.
+                let way = if upward {
+                    number - self.at[lane]
+                } else {
+                    self.at[lane] - number
+                };
+                let room = f64::min(f64::min(way, self.top[lane] + 1.0 - number), -side.beyond[lane]);
+                looks[lane] = if room > 0.0 { 1.0 } else { 0.0 };
+            }
+            for lane in 0..L {
+                let (away_m, step) = (off.away_m[lane], off.step_kg_m3[lane]);
+                let square = away_m * away_m;
+                let held = f64::min(
+                    step * (square * square * away_m) - self.least[lane],
+                    step - LEAST_STEP_KG_M3,
+                );
+                ends[lane] = if held >= 0.0 { looks[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                side.beyond[lane] = if ends[lane] > 0.0 {
+                    number
+                } else {
+                    side.beyond[lane]
+                };
+                open[lane] = if side.beyond[lane] < 0.0 { 1.0 } else { 0.0 };
+            }
+            for (far, near, new) in [
+                (&mut side.far.away_m, &mut side.near.away_m, &off.away_m),
+                (
+                    &mut side.far.step_kg_m3,
+                    &mut side.near.step_kg_m3,
+                    &off.step_kg_m3,
+                ),
+            ] {
+                for lane in 0..L {
+                    far[lane] = if ends[lane] > 0.0 { new[lane] } else { far[lane] };
+                }
+                for lane in 0..L {
+                    let goes_on = looks[lane] - ends[lane];
+                    near[lane] = if goes_on > 0.0 { new[lane] } else { near[lane] };
+                }
+            }
+            if open == [0.0; L] {
                 break;
             }
         }
-        let found = at(share.clamp(0.0, 1.0));
-        if found.1 > LEAST_STEP_KG_M3 {
-            return limit(found);
+        side
+    }
+
+    #[inline(always)]
+    fn draw(&self, into_m3s: &mut [Lanes<L>]) {
+        let highest = self.column.top.iter().max().copied().unwrap_or(0);
+        let bound = |fold: fn(f64, f64) -> f64| self.at.into_iter().fold(self.at[0], fold) as usize;
+        let (at_least, at_most) = (bound(f64::min), bound(f64::max));
+        let up = self.side(at_least + 1..=highest, true);
+        let down = self.side((0..at_most).rev(), false);
+        let (per_up, per_down) = (
+            up.per_m_kg_m3(&self.outlet, &self.least),
+            down.per_m_kg_m3(&self.outlet, &self.least),
+        );
+        let (mut first, mut last) = ([0.0; L], [0.0; L]);
+        for lane in 0..L {
+            first[lane] = f64::max(down.beyond[lane], 0.0);
+            let ends = up.beyond[lane] >= 0.0;
+            last[lane] = if ends { up.beyond[lane] } else { self.top[lane] };
+        }
+        let lowest = first.into_iter().fold(first[0], f64::min) as usize;
+        let highest = last.into_iter().fold(last[0], f64::max) as usize;
+        let reach = Reach {
+            first,
+            last,
+            per_up,
+            per_down,
+        };
+        let (mut sum, mut scale) = ([0.0; L], [0.0; L]);
+        for layer in lowest..=highest {
+            let drawn = self.drawn(layer, &reach);
+            for lane in 0..L {
+                sum[lane] += drawn[lane];
+            }
+        }
+        for lane in 0..L {
+            let flow_m3s = self.outlet.flow_m3s[lane];
+            scale[lane] = if flow_m3s > 0.0 { flow_m3s / sum[lane] } else { 0.0 };
+        }
+        for layer in lowest..=highest {
+            let drawn = self.drawn(layer, &reach);
+            for lane in 0..L {
+                into_m3s[layer][lane] += scale[lane] * drawn[lane];
+            }
         }
     }
-    let (mut low, mut high) = (0.0, 1.0);
-    // Twenty halvings: a millionth of a layer.
-    for _ in 0..20 {
-        let middle = 0.5 * (low + high);
-        if holds(at(middle)) {
-            high = middle;
-        } else {
-            low = middle;
+
+    /// What a layer gives for each unit of velocity at the outlet's level.
+    #[inline(always)]
+    fn drawn(&self, layer: usize, reach: &Reach<L>) -> Lanes<L> {
+        let (off, number) = (self.off(layer), layer as f64);
+        let (mut per, mut drawn) = ([0.0; L], [0.0; L]);
+        for lane in 0..L {
+            // In its own layer an outlet is no way off.
+            let is_up = number > self.at[lane];
+            per[lane] = if is_up {
+                reach.per_up[lane]
+            } else {
+                reach.per_down[lane]
+            };
         }
+        for lane in 0..L {
+            per[lane] = if number == self.at[lane] { 0.0 } else { per[lane] };
+            let weight = withdrawal_weight(off.away_m[lane] * off.step_kg_m3[lane] * per[lane]);
+            drawn[lane] = weight * self.column.volume_m3[layer][lane];
+        }
+        for lane in 0..L {
+            let within = f64::min(number - reach.first[lane], reach.last[lane] - number);
+            drawn[lane] = if within >= 0.0 { drawn[lane] } else { 0.0 };
+        }
+        drawn
     }
-    limit(at(high))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::column::layered::Water;
+    use crate::column::layered::{Water, densities_kg_m3};
     use crate::lake::Hypsography;
+    use crate::physics::water::water_density_kg_m3;
     use std::f64::consts::PI;
 
     fn grid() -> Grid {
@@ -186,14 +261,22 @@ mod tests {
 
     fn drawn(temp_degc: impl Fn(f64) -> f64, elevation_m: f64, flow_m3s: f64) -> Vec<f64> {
         let grid = grid();
-        let mut into = vec![0.0; 60];
-        let outlet = Drawn {
-            elevation_m,
-            flow_m3s,
-            angle_rad: PI,
-        };
-        withdraw_m3s(&grid, &column(&grid, temp_degc), 0, outlet, &mut into);
-        into
+        draw(&grid, &column(&grid, temp_degc), &[(elevation_m, flow_m3s)])
+    }
+
+    /// What outlets at elevations draw, one after the other.
+    fn draw(grid: &Grid, column: &Column<1>, outlets: &[(f64, f64)]) -> Vec<f64> {
+        let (mut density, mut into) = (vec![[0.0]; 60], vec![[0.0]; 60]);
+        densities_kg_m3(column, &mut density);
+        for (elevation_m, flow_m3s) in outlets {
+            let outlet = Drawn {
+                elevation_m: *elevation_m,
+                flow_m3s: [*flow_m3s],
+                angle_rad: PI,
+            };
+            withdraw_m3s(grid, column, &density, outlet, &mut into);
+        }
+        into.into_iter().flatten().collect()
     }
 
     #[test]
@@ -257,15 +340,7 @@ mod tests {
     fn outlets_add_up() {
         let grid = grid();
         let column = column(&grid, |e| 5.0 + 0.3 * e);
-        let outlet = |elevation_m: f64| Drawn {
-            elevation_m,
-            flow_m3s: 10.0,
-            angle_rad: PI,
-        };
-        let mut both = vec![0.0; 60];
-        for elevation_m in [10.0, 40.0] {
-            withdraw_m3s(&grid, &column, 0, outlet(elevation_m), &mut both);
-        }
+        let both = draw(&grid, &column, &[(10.0, 10.0), (40.0, 10.0)]);
         let (low, high) = (
             drawn(|e| 5.0 + 0.3 * e, 10.0, 10.0),
             drawn(|e| 5.0 + 0.3 * e, 40.0, 10.0),

@@ -1,6 +1,10 @@
 //! What the network holds and what has come and gone, term by term.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use crate::column::layered::{Column, Lanes, Water};
+use crate::math::wide::wide;
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// An amount of water with what it carries, lane by lane.
@@ -36,11 +40,60 @@ impl<const L: usize> Content<L> {
         self.river_m3[lane] += volume_m3 * water.river_frac;
     }
 
-    /// Adds what a lane of a column holds.
-    pub fn add_column(&mut self, lane: usize, column: &Column<L>) {
-        for layer in 0..=column.top[lane] {
-            self.add(lane, column.volume_m3[layer][lane], column.water(layer, lane));
+    /// Takes away water of given temperature, oxygen and river water, each lane its own.
+    pub(super) fn take_row(&mut self, volume_m3: &Lanes<L>, water: [&Lanes<L>; 3]) {
+        let [temp_degc, oxygen_mg_l, river_frac] = water;
+        for lane in 0..L {
+            self.volume_m3[lane] -= volume_m3[lane];
+            self.warmth[lane] -= volume_m3[lane] * temp_degc[lane];
+            self.oxygen[lane] -= volume_m3[lane] * oxygen_mg_l[lane];
+            self.river_m3[lane] -= volume_m3[lane] * river_frac[lane];
         }
+    }
+
+    /// What a column holds in the given lanes; nothing in the others.
+    pub fn of_column(column: &Column<L>, lanes: [bool; L]) -> Self {
+        wide(
+            #[inline(always)]
+            || Content::summed(column, lanes),
+        )
+    }
+
+    #[inline(always)]
+    fn summed(column: &Column<L>, lanes: [bool; L]) -> Self {
+        let highest = column.top.iter().max().map_or(0, |top| top + 1);
+        let (mut volume_m3, mut warmth) = ([0.0; L], [0.0; L]);
+        let (mut oxygen, mut river_m3) = ([0.0; L], [0.0; L]);
+        // Layers above the surface of a lane are empty. All sums in one walk: one alone would wait for its own last row.
+        for layer in 0..highest {
+            let held_m3 = &column.volume_m3[layer];
+            let (temp_degc, oxygen_mg_l) = (&column.temp_degc[layer], &column.oxygen_mg_l[layer]);
+            let river_frac = &column.river_frac[layer];
+            for lane in 0..L {
+                volume_m3[lane] += held_m3[lane];
+            }
+            for lane in 0..L {
+                warmth[lane] += held_m3[lane] * temp_degc[lane];
+            }
+            for lane in 0..L {
+                oxygen[lane] += held_m3[lane] * oxygen_mg_l[lane];
+            }
+            for lane in 0..L {
+                river_m3[lane] += held_m3[lane] * river_frac[lane];
+            }
+        }
+        let mut content = Content {
+            volume_m3,
+            warmth,
+            oxygen,
+            river_m3,
+        };
+        for part in content.parts_mut() {
+            for lane in 0..L {
+                part[lane] = if lanes[lane] { part[lane] } else { 0.0 };
+            }
+        }
+        content
     }
 
     /// Adds a multiple of another amount.
@@ -62,6 +115,7 @@ impl<const L: usize> Content<L> {
         [&self.volume_m3, &self.warmth, &self.oxygen, &self.river_m3]
     }
 
+    #[inline(always)]
     fn parts_mut(&mut self) -> [&mut Lanes<L>; 4] {
         [
             &mut self.volume_m3,

@@ -101,13 +101,14 @@ impl<const L: usize> Closed<L> {
         lane: usize,
         (lowest_m, moved): (f64, &mut Content<L>),
     ) {
+        let lake_m3 = layout.whole.volume_m3(lowest_m);
         for column in 1..layout.places.len() {
             let place = &layout.places[column];
             let next = place
                 .toward_lake
                 .as_ref()
                 .is_none_or(|(next, _)| self.open[*next][lane]);
-            let wanted = next && may_be_open(layout, place, lowest_m);
+            let wanted = next && may_be_open(place, lowest_m, lake_m3);
             match (self.open[column][lane], wanted) {
                 (true, false) => {
                     let next = place.toward_lake.as_ref().map_or(0, |(next, _)| *next);
@@ -208,12 +209,12 @@ fn share_ice<const L: usize>(
     }
 }
 
-/// Whether a column whose neighbour is open may be one of its own with the lake at a level: at least 2 m deep and 0.1 % of
+/// Whether a column whose neighbour is open may be one of its own with the lake at a level and of a volume: at least 2 m deep and 0.1 % of
 /// the lake (common practice, no source), and its lowest layer full enough to hold a surface.
-pub(super) fn may_be_open(layout: &Layout, place: &Place, level_m: f64) -> bool {
+pub(super) fn may_be_open(place: &Place, level_m: f64, lake_m3: Option<f64>) -> bool {
     let deep = level_m - place.bed_elevation_m >= CLOSED_DEPTH_M;
     let surface = level_m - place.grid.face_elevation_m()[0] > 0.75 * place.grid.thickness_m(0);
-    let large = match (place.grid.volume_m3(level_m), layout.whole.volume_m3(level_m)) {
+    let large = match (place.grid.volume_m3(level_m), lake_m3) {
         (Some(own_m3), Some(lake_m3)) => own_m3 > 0.0 && own_m3 >= CLOSED_VOLUME_FRAC * lake_m3,
         _ => false,
     };

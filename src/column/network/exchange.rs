@@ -3,9 +3,10 @@
 // Lanes are walked by number in several arrays at once.
 #![allow(clippy::needless_range_loop)]
 
-use super::face::{relaxed_s, take_off_mean};
-use super::layout::{Face, Place};
+use super::face::{substep_s, take_off_mean};
+use super::pair::Pair;
 use crate::column::layered::{Column, Lanes};
+use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::water::water_density_kg_m3;
 
@@ -13,8 +14,6 @@ use crate::physics::water::water_density_kg_m3;
 const REFERENCE_KG_M3: f64 = 1000.0;
 /// Share of `sqrt(g' h)` that an exchange flow runs at: Benjamin 1968, a current without loss in half the depth.
 pub const FRONT_FROUDE: f64 = 0.5;
-/// Largest share of a layer that a substep replaces.
-const MOST_REPLACED: f64 = 0.25;
 /// Most substeps of one step; the last takes what time is left, by relaxation.
 const MOST_SUBSTEPS: usize = 200;
 
@@ -34,42 +33,12 @@ pub struct Exchange<const L: usize> {
     /// Flow up through the lower face of each layer, m3/s; one more than layers. Of the second column; the first
     /// has the opposite.
     up_m3s: Vec<Lanes<L>>,
-    /// One field of a column as it was.
-    before: [Vec<Lanes<L>>; 2],
+    /// Inverse volumes of both columns, 1/m3; 0 of empty layers.
+    per_m3: [Vec<Lanes<L>>; 2],
+    /// Share of each layer of both columns that is replaced in a second: through the face, from below, from above.
+    shares: [Vec<[Lanes<L>; 3]>; 2],
     /// Factor on [`FRONT_FROUDE`], lane by lane.
     speed_frac: Lanes<L>,
-}
-
-/// The two columns of a face: the one away from the lake, then the one toward it.
-pub struct Pair<'a, const L: usize> {
-    /// Columns.
-    pub columns: [&'a mut Column<L>; 2],
-    /// Their places.
-    pub places: [&'a Place; 2],
-    /// The face between them.
-    pub face: &'a Face,
-    /// Which lanes exchange.
-    pub open: [bool; L],
-}
-
-impl<const L: usize> Pair<'_, L> {
-    /// The highest surface layer of any open lane, of the common grid.
-    fn highest(&self) -> usize {
-        (0..L)
-            .filter(|lane| self.open[*lane])
-            .map(|lane| self.top(lane))
-            .max()
-            .unwrap_or(0)
-    }
-
-    /// Surface layer of a lane, of the common grid: the same in both columns.
-    fn top(&self, lane: usize) -> usize {
-        self.columns[0].top[lane] + self.places[0].first_layer
-    }
-
-    fn volume_m3(&self, side: usize, layer: usize) -> &Lanes<L> {
-        &self.columns[side].volume_m3[layer - self.places[side].first_layer]
-    }
 }
 
 impl<const L: usize> Exchange<L> {
@@ -83,7 +52,8 @@ impl<const L: usize> Exchange<L> {
             area_m2: empty(),
             density: [empty(), empty()],
             up_m3s: vec![[0.0; L]; layers + 1],
-            before: [empty(), empty()],
+            per_m3: [empty(), empty()],
+            shares: std::array::from_fn(|_| vec![[[0.0; L]; 3]; layers]),
             speed_frac: [1.0; L],
         }
     }
@@ -108,20 +78,33 @@ impl<const L: usize> Exchange<L> {
     /// without a cut-off and without swinging. Substeps are counted lane by lane.
     /// Returns the flow at the beginning of the step to one side, m3/s.
     pub fn step(&mut self, pair: &mut Pair<'_, L>, step_s: f64) -> Lanes<L> {
-        let (first, highest) = (pair.face.first_layer, pair.highest());
+        let span = (pair.face.first_layer, pair.highest());
         let mut left_s = pair.open.map(|open| if open { step_s } else { 0.0 });
         let mut at_first = [0.0; L];
+        wide(
+            #[inline(always)]
+            || self.prepare(pair, span),
+        );
         for count in 0..MOST_SUBSTEPS {
             if left_s.iter().all(|s| *s <= 0.0) {
                 break;
             }
-            self.find_flow(pair, (first, highest));
+            let rates = wide(
+                #[inline(always)]
+                || {
+                    self.find_flow(pair, span);
+                    (self.replaced_per_s(span), self.eased_per_s(pair, span))
+                },
+            );
             if count == 0 {
-                at_first = self.one_way_m3s((first, highest));
+                at_first = self.one_way_m3s(span);
             }
             let last = count + 1 == MOST_SUBSTEPS;
-            let moved_s = self.substep_s(pair, (first, highest), &mut left_s, last);
-            self.carry(pair, (first, highest), moved_s);
+            let moved_s = substep_s(rates, &mut left_s, last);
+            wide(
+                #[inline(always)]
+                || self.carry(pair, span, moved_s),
+            );
         }
         at_first
     }
@@ -136,32 +119,57 @@ impl<const L: usize> Exchange<L> {
         sum
     }
 
-    /// The flow of this moment.
-    fn find_flow(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) {
+    /// What stays through the step: areas and volumes.
+    #[inline(always)]
+    fn prepare(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) {
         self.find_area(pair, (first, highest));
         for side in 0..2 {
             let (column, offset) = (&pair.columns[side], pair.places[side].first_layer);
             for layer in first..=highest {
-                let temp = &column.temp_degc[layer - offset];
+                let (volume_m3, into) = (&column.volume_m3[layer - offset], &mut self.per_m3[side][layer]);
                 for lane in 0..L {
-                    self.density[side][layer][lane] = water_density_kg_m3(temp[lane]);
+                    into[lane] = if volume_m3[lane] > 0.0 {
+                        1.0 / volume_m3[lane]
+                    } else {
+                        0.0
+                    };
+                }
+            }
+        }
+    }
+
+    /// The flow of this moment.
+    #[inline(always)]
+    fn find_flow(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) {
+        for side in 0..2 {
+            let (column, offset) = (&pair.columns[side], pair.places[side].first_layer);
+            for layer in first..=highest {
+                let temp = &column.temp_degc[layer - offset];
+                let into = &mut self.density[side][layer];
+                for lane in 0..L {
+                    into[lane] = water_density_kg_m3(temp[lane]);
                 }
             }
         }
         let depth_m = self.integrate(pair, (first, highest));
         let mut greatest = [0.0; L];
         for layer in first..=highest {
+            let [far, near] = [&self.density[0][layer], &self.density[1][layer]];
+            let (area_m2, pressures) = (&self.area_m2[layer], &self.pressure_m2_s2[layer]);
+            let into = &mut self.flow_m3s[layer];
+            let mut apart = [0.0; L];
             for lane in 0..L {
-                let apart = (self.density[0][layer][lane] - self.density[1][layer][lane]).abs();
-                let counts = self.area_m2[layer][lane] > 0.0;
-                greatest[lane] = if counts {
-                    f64::max(greatest[lane], apart)
-                } else {
-                    greatest[lane]
-                };
-                let pressure = self.pressure_m2_s2[layer][lane];
-                let speed_m_s = FRONT_FROUDE * pressure.signum() * (2.0 * pressure.abs()).sqrt();
-                self.flow_m3s[layer][lane] = self.speed_frac[lane] * speed_m_s;
+                apart[lane] = (far[lane] - near[lane]).abs();
+            }
+            for lane in 0..L {
+                apart[lane] = if area_m2[lane] > 0.0 { apart[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                greatest[lane] = f64::max(greatest[lane], apart[lane]);
+            }
+            for lane in 0..L {
+                let speed_m_s = (2.0 * pressures[lane].abs()).sqrt().copysign(pressures[lane]);
+                into[lane] = self.speed_frac[lane] * FRONT_FROUDE * speed_m_s;
             }
         }
         take_off_mean(
@@ -169,9 +177,9 @@ impl<const L: usize> Exchange<L> {
             &self.area_m2[first..=highest],
         );
         let mut fastest = [0.0; L];
-        for layer in first..=highest {
+        for flow in &self.flow_m3s[first..=highest] {
             for lane in 0..L {
-                fastest[lane] = f64::max(fastest[lane], self.flow_m3s[layer][lane].abs());
+                fastest[lane] = f64::max(fastest[lane], flow[lane].abs());
             }
         }
         let mut scale = [1.0; L];
@@ -183,30 +191,34 @@ impl<const L: usize> Exchange<L> {
             }
         }
         for layer in first..=highest {
+            let (flow, area_m2) = (&mut self.flow_m3s[layer], &self.area_m2[layer]);
             for lane in 0..L {
-                self.flow_m3s[layer][lane] *= scale[lane] * self.area_m2[layer][lane];
+                flow[lane] *= scale[lane] * area_m2[lane];
             }
         }
         self.close(pair, (first, highest));
     }
 
     /// Open area by layer; 0 in closed lanes and above the surface.
+    #[inline(always)]
     fn find_area(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) {
-        let grid = &pair.places[1].grid;
         let offset = pair.places[1].first_layer;
-        let faces_m = grid.face_elevation_m();
+        let faces_m = pair.places[1].grid.face_elevation_m();
+        let level_m = &pair.columns[1].surface_elevation_m;
+        let (top, open) = (pair.tops(), pair.open.map(|open| f64::from(u8::from(open))));
         for layer in first..=highest {
+            let (lower_m, upper_m) = (faces_m[layer - offset], faces_m[layer - offset + 1]);
+            let (width_m, number) = (pair.face.width_m[layer], layer as f64);
+            let into = &mut self.area_m2[layer];
             for lane in 0..L {
-                let top = pair.top(lane);
-                let upper_m = if layer == top {
-                    pair.columns[1].surface_elevation_m[lane]
+                let upper_m = if number == top[lane] {
+                    level_m[lane]
                 } else {
-                    faces_m[layer - offset + 1]
+                    upper_m
                 };
-                let lower_m = faces_m[layer - offset];
-                let open = pair.open[lane] && layer <= top;
-                self.area_m2[layer][lane] = if open {
-                    pair.face.width_m[layer] * (upper_m - lower_m)
+                let is_open = (open[lane] > 0.0) & (number <= top[lane]);
+                into[lane] = if is_open {
+                    width_m * (upper_m - lower_m)
                 } else {
                     0.0
                 };
@@ -215,19 +227,18 @@ impl<const L: usize> Exchange<L> {
     }
 
     /// Pressure at the middle of each layer, less its mean over the face. Gives the depth of the open face, m.
+    #[inline(always)]
     fn integrate(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) -> Lanes<L> {
         let (mut above, mut depth_m) = ([0.0; L], [0.0; L]);
         for layer in (first..=highest).rev() {
             let width_m = pair.face.width_m[layer];
+            let per_m = if width_m > 0.0 { 1.0 / width_m } else { 0.0 };
+            let [far, near] = [&self.density[0][layer], &self.density[1][layer]];
+            let (area_m2, into) = (&self.area_m2[layer], &mut self.pressure_m2_s2[layer]);
             for lane in 0..L {
-                let thick_m = if width_m > 0.0 {
-                    self.area_m2[layer][lane] / width_m
-                } else {
-                    0.0
-                };
-                let apart = self.density[0][layer][lane] - self.density[1][layer][lane];
-                let half = 0.5 * GRAVITY_M_S2 / REFERENCE_KG_M3 * apart * thick_m;
-                self.pressure_m2_s2[layer][lane] = above[lane] + half;
+                let thick_m = area_m2[lane] * per_m;
+                let half = 0.5 * GRAVITY_M_S2 / REFERENCE_KG_M3 * (far[lane] - near[lane]) * thick_m;
+                into[lane] = above[lane] + half;
                 above[lane] += 2.0 * half;
                 depth_m[lane] += thick_m;
             }
@@ -240,112 +251,87 @@ impl<const L: usize> Exchange<L> {
     }
 
     /// Flow up within the second column from continuity; the rounding that is left over goes through the surface layer.
+    #[inline(always)]
     fn close(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) {
-        let mut up = [0.0; L];
+        let (mut up, top) = ([0.0; L], pair.tops());
         for layer in first..=highest {
             self.up_m3s[layer] = up;
+            let (flow, number) = (&mut self.flow_m3s[layer], layer as f64);
             for lane in 0..L {
-                let top = pair.top(lane);
-                if layer == top {
-                    self.flow_m3s[layer][lane] = -up[lane];
-                }
-                up[lane] += self.flow_m3s[layer][lane];
+                flow[lane] = if number == top[lane] {
+                    -up[lane]
+                } else {
+                    flow[lane]
+                };
+                up[lane] += flow[lane];
             }
         }
         self.up_m3s[highest + 1] = [0.0; L];
     }
 
-    /// How much time this substep stands for, lane by lane, after relaxation.
-    fn substep_s(
-        &mut self,
-        pair: &Pair<'_, L>,
-        (first, highest): (usize, usize),
-        left_s: &mut Lanes<L>,
-        last: bool,
-    ) -> Lanes<L> {
-        let replaced = self.replaced_per_s(pair, (first, highest));
-        let eased = self.eased_per_s(pair, (first, highest));
-        let mut moved_s = [0.0; L];
-        for lane in 0..L {
-            let parts = (left_s[lane] * replaced[lane] / MOST_REPLACED).ceil().max(1.0);
-            let span_s = if last { left_s[lane] } else { left_s[lane] / parts };
-            let ended = last || parts <= 1.0;
-            left_s[lane] = if ended { 0.0 } else { left_s[lane] - span_s };
-            let rate = if last {
-                f64::max(eased[lane], replaced[lane])
-            } else {
-                eased[lane]
-            };
-            moved_s[lane] = relaxed_s(span_s, rate);
-        }
-        moved_s
-    }
-
-    /// Largest share of any layer that is replaced in a second.
-    fn replaced_per_s(&self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) -> Lanes<L> {
+    /// Finds what share of each layer is replaced in a second; gives the largest.
+    #[inline(always)]
+    fn replaced_per_s(&mut self, (first, highest): (usize, usize)) -> Lanes<L> {
         let mut most = [0.0; L];
         for layer in first..=highest {
-            for side in 0..2 {
-                let volume_m3 = pair.volume_m3(side, layer);
-                for lane in 0..L {
-                    let inflow = self.inflow_m3s(side, layer, lane);
-                    let share = inflow[0] + inflow[1] + inflow[2];
-                    if share > 0.0 {
-                        most[lane] = f64::max(most[lane], share / volume_m3[lane]);
+            let (flow, lower, upper) = (
+                &self.flow_m3s[layer],
+                &self.up_m3s[layer],
+                &self.up_m3s[layer + 1],
+            );
+            for (side, sign) in [(0, -1.0), (1, 1.0)] {
+                let (per_m3, shares) = (&self.per_m3[side][layer], &mut self.shares[side][layer]);
+                for (share, runs_in) in shares
+                    .iter_mut()
+                    .zip([(flow, sign), (lower, sign), (upper, -sign)])
+                {
+                    let (flow, sign) = runs_in;
+                    for lane in 0..L {
+                        share[lane] = f64::max(sign * flow[lane], 0.0) * per_m3[lane];
                     }
+                }
+                for lane in 0..L {
+                    let all = shares[0][lane] + shares[1][lane] + shares[2][lane];
+                    most[lane] = f64::max(most[lane], all);
                 }
             }
         }
         most
     }
 
-    /// What runs into a layer: through the face, from below, from above; m3/s.
-    fn inflow_m3s(&self, side: usize, layer: usize, lane: usize) -> [f64; 3] {
-        let sign = if side == 1 { 1.0 } else { -1.0 };
-        [
-            (sign * self.flow_m3s[layer][lane]).max(0.0),
-            (sign * self.up_m3s[layer][lane]).max(0.0),
-            (-sign * self.up_m3s[layer + 1][lane]).max(0.0),
-        ]
-    }
-
     /// Rate at which the flow takes away the pressure that drives it, by projection: `-(p', dp'/dt)/(p', p')`, 1/s;
     /// 0 where it does not.
+    #[inline(always)]
     fn eased_per_s(&mut self, pair: &Pair<'_, L>, (first, highest): (usize, usize)) -> Lanes<L> {
         let mut above = [0.0; L];
         for layer in (first..=highest).rev() {
-            let width_m = pair.face.width_m[layer].max(f64::MIN_POSITIVE);
+            let per_m = 1.0 / pair.face.width_m[layer].max(f64::MIN_POSITIVE);
+            let (below, above_it) = (layer.max(first + 1) - 1, (layer + 1).min(highest));
+            let rates: [Lanes<L>; 2] = [0, 1].map(
+                #[inline(always)]
+                |side: usize| {
+                    let (own, other) = (&self.density[side], &self.density[1 - side][layer]);
+                    let runs_in = [other, &own[below], &own[above_it]];
+                    gain(&self.shares[side][layer], &own[layer], runs_in)
+                },
+            );
+            let (area_m2, into) = (&self.area_m2[layer], &mut self.change[layer]);
             for lane in 0..L {
-                let mut apart = 0.0;
-                for side in 0..2 {
-                    let own = &self.density[side];
-                    let inflow = self.inflow_m3s(side, layer, lane);
-                    let held = own[layer][lane];
-                    let below = if layer > first { own[layer - 1][lane] } else { held };
-                    let over = if layer < highest {
-                        own[layer + 1][lane]
-                    } else {
-                        held
-                    };
-                    let gain = inflow[0] * (self.density[1 - side][layer][lane] - held)
-                        + inflow[1] * (below - held)
-                        + inflow[2] * (over - held);
-                    let volume_m3 = pair.volume_m3(side, layer)[lane];
-                    let rate = if gain != 0.0 { gain / volume_m3 } else { 0.0 };
-                    apart += if side == 0 { rate } else { -rate };
-                }
-                let half = 0.5 * GRAVITY_M_S2 / REFERENCE_KG_M3 * apart * self.area_m2[layer][lane] / width_m;
-                self.change[layer][lane] = above[lane] + half;
+                let apart = rates[0][lane] - rates[1][lane];
+                let half = 0.5 * GRAVITY_M_S2 / REFERENCE_KG_M3 * apart * (area_m2[lane] * per_m);
+                into[lane] = above[lane] + half;
                 above[lane] += 2.0 * half;
             }
         }
         take_off_mean(&mut self.change[first..=highest], &self.area_m2[first..=highest]);
         let (mut both, mut own) = ([0.0; L], [0.0; L]);
         for layer in first..=highest {
+            let (area_m2, pressure) = (&self.area_m2[layer], &self.pressure_m2_s2[layer]);
+            let change = &self.change[layer];
             for lane in 0..L {
-                let weighted = self.area_m2[layer][lane] * self.pressure_m2_s2[layer][lane];
-                both[lane] += weighted * self.change[layer][lane];
-                own[lane] += weighted * self.pressure_m2_s2[layer][lane];
+                let weighted = area_m2[lane] * pressure[lane];
+                both[lane] += weighted * change[lane];
+                own[lane] += weighted * pressure[lane];
             }
         }
         let mut rate = [0.0; L];
@@ -359,47 +345,52 @@ impl<const L: usize> Exchange<L> {
 
     /// Carries temperature, oxygen and river water with the flow for `moved_s`. A lane that does not move stays as it is
     /// to the last bit.
+    #[inline(always)]
     fn carry(&mut self, pair: &mut Pair<'_, L>, (first, highest): (usize, usize), moved_s: Lanes<L>) {
-        for field in 0..3 {
-            for side in 0..2 {
-                let offset = pair.places[side].first_layer;
-                let held = field_of(pair.columns[side], field);
-                self.before[side][first..=highest].copy_from_slice(&held[first - offset..=highest - offset]);
-            }
-            for side in 0..2 {
-                let offset = pair.places[side].first_layer;
-                for layer in first..=highest {
-                    let gain = self.gain(side, layer, (first, highest));
-                    let column = &mut *pair.columns[side];
-                    let volume_m3 = column.volume_m3[layer - offset];
-                    let held = &mut field_of(column, field)[layer - offset];
+        let offsets = [0, 1].map(|side: usize| pair.places[side].first_layer);
+        let [far, near] = &mut pair.columns;
+        let moves = moved_s.map(|moved_s| if moved_s > 0.0 { 1.0 } else { 0.0 });
+        // What was in the layer below, by field and side, before it was given what it gained.
+        let mut below = [[[0.0; L]; 2]; 3];
+        for layer in first..=highest {
+            let over = (layer + 1).min(highest);
+            for field in 0..3 {
+                let fields = [field_of(far, field), field_of(near, field)];
+                let held = [0, 1].map(|side: usize| fields[side][layer - offsets[side]]);
+                let above = [0, 1].map(|side: usize| fields[side][over - offsets[side]]);
+                for (side, values) in fields.into_iter().enumerate() {
+                    let own = &held[side];
+                    let runs_in = [&held[1 - side], &below[field][side], &above[side]];
+                    let gain = gain(&self.shares[side][layer], own, runs_in);
+                    let mut after = [0.0; L];
                     for lane in 0..L {
-                        if gain[lane] != 0.0 {
-                            held[lane] += moved_s[lane] * gain[lane] / volume_m3[lane];
-                        }
+                        after[lane] = own[lane] + moved_s[lane] * gain[lane];
+                    }
+                    let values = &mut values[layer - offsets[side]];
+                    for lane in 0..L {
+                        values[lane] = if moves[lane] > 0.0 { after[lane] } else { own[lane] };
                     }
                 }
+                below[field] = held;
             }
         }
-    }
-
-    /// What a layer gains of a field, times volume, in a second.
-    fn gain(&self, side: usize, layer: usize, (first, highest): (usize, usize)) -> Lanes<L> {
-        let own = &self.before[side];
-        let (held, other) = (own[layer], self.before[1 - side][layer]);
-        let below = if layer > first { own[layer - 1] } else { held };
-        let over = if layer < highest { own[layer + 1] } else { held };
-        let mut gain = [0.0; L];
-        for lane in 0..L {
-            let inflow = self.inflow_m3s(side, layer, lane);
-            gain[lane] = inflow[0] * (other[lane] - held[lane])
-                + inflow[1] * (below[lane] - held[lane])
-                + inflow[2] * (over[lane] - held[lane]);
-        }
-        gain
     }
 }
 
+/// What a layer gains of a field in a second, by the shares that are replaced and what runs in: through the face, from below,
+/// from above.
+#[inline(always)]
+fn gain<const L: usize>(shares: &[Lanes<L>; 3], own: &Lanes<L>, runs_in: [&Lanes<L>; 3]) -> Lanes<L> {
+    let mut gain = [0.0; L];
+    for lane in 0..L {
+        gain[lane] = shares[0][lane] * (runs_in[0][lane] - own[lane])
+            + shares[1][lane] * (runs_in[1][lane] - own[lane])
+            + shares[2][lane] * (runs_in[2][lane] - own[lane]);
+    }
+    gain
+}
+
+#[inline(always)]
 fn field_of<const L: usize>(column: &mut Column<L>, field: usize) -> &mut [Lanes<L>] {
     match field {
         0 => &mut column.temp_degc,

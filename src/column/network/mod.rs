@@ -14,18 +14,22 @@ mod flow;
 mod layout;
 #[allow(clippy::module_inception)]
 mod network;
+mod pair;
 mod plunge;
 mod rest;
 mod river;
 mod slot;
+mod through;
+mod underflow;
 mod valley;
 
 pub use budget::{Budget, Content};
 pub use closed::{Closed, Held};
 pub use error::StepError;
-pub use exchange::{Exchange, FRONT_FROUDE, Pair};
+pub use exchange::{Exchange, FRONT_FROUDE};
 pub use layout::{Face, Layout, LayoutError, Part, Place};
 pub use network::{DirectFlow, Inputs, Network, OutletFlow, Site};
+pub use pair::Pair;
 pub use plunge::{PlungeLine, plunge_line};
 pub use river::{River, RiverOptions, RiverPath};
 pub use valley::Valley;

@@ -3,9 +3,10 @@
 use super::budget::{Budget, Content};
 use super::closed::{Closed, Held, may_be_open, stand_in};
 use super::error::StepError;
-use super::exchange::{Exchange, Pair};
+use super::exchange::Exchange;
 use super::flow::{Flow, Lake};
 use super::layout::{Layout, Place};
+use super::pair::Pair;
 use super::river::{River, RiverOptions, RiverPath};
 use crate::column::layered::{Column, Lanes, Water};
 
@@ -73,7 +74,7 @@ pub struct Network<const L: usize> {
     budget: Budget<L>,
     /// Where each river went, `[river][lane]`.
     paths: Vec<[Option<RiverPath>; L]>,
-    flow: Flow,
+    flow: Flow<L>,
     exchange: Exchange<L>,
 }
 
@@ -91,7 +92,7 @@ impl<const L: usize> Network<L> {
         for (i, place) in layout.places.iter().enumerate() {
             // A lane that is too low for the column is closed below; until then it stands two layers over the bed.
             let least_m = place.grid.face_elevation_m()[2.min(place.grid.layers())];
-            let fits = |m: f64| i == 0 || may_be_open(&layout, place, m);
+            let fits = |m: f64| i == 0 || may_be_open(place, m, layout.whole.volume_m3(m));
             let above = level_m.map(|m| if fits(m) { m } else { least_m });
             columns.push(Column::filled(&place.grid, above, |e, lane| water(i, e, lane))?);
         }
@@ -153,39 +154,43 @@ impl<const L: usize> Network<L> {
     ) -> Result<(), StepError> {
         self.paths.resize(inputs.rivers.len(), [None; L]);
         self.opened.fill([false; L]);
-        for lane in 0..L {
-            let level_m = self.level_after_m(inputs, lane)?;
-            if self.layout.places.len() > 1 {
+        let level_m = self.level_after_m(inputs)?;
+        if self.layout.places.len() > 1 {
+            for (lane, level_m) in level_m.into_iter().enumerate() {
                 self.settle_closed(lane, level_m);
             }
-            let lake = Lake {
-                places: &self.layout.places,
-                columns: &mut self.columns,
-                lane,
-            };
-            self.flow.step(
-                &self.layout,
-                lake,
-                (&mut self.closed, level_m),
-                (inputs, &self.options),
-                (&mut self.budget, &mut self.paths),
-            )?;
         }
+        let lake = Lake {
+            places: &self.layout.places,
+            columns: &mut self.columns,
+        };
+        self.flow.step(
+            &self.layout,
+            lake,
+            (&mut self.closed, level_m),
+            (inputs, &self.options),
+            (&mut self.budget, &mut self.paths),
+        )?;
         self.exchange_all(inputs.step_s);
         self.step_columns(inputs.step_s, &mut physics)
     }
 
-    /// Level of a lane after the flows of a step, m.
-    fn level_after_m(&self, inputs: &Inputs<'_, L>, lane: usize) -> Result<f64, StepError> {
+    /// Level of each lane after the flows of a step, m.
+    fn level_after_m(&self, inputs: &Inputs<'_, L>) -> Result<Lanes<L>, StepError> {
+        let mut level_m = self.columns[0].surface_elevation_m;
         if self.layout.places.len() == 1 {
-            return Ok(self.columns[0].surface_elevation_m[lane]);
+            return Ok(level_m);
         }
-        let rivers: f64 = inputs.rivers.iter().map(|r| r.discharge_m3s[lane].max(0.0)).sum();
-        let direct: f64 = inputs.direct.iter().map(|d| d.flow_m3s[lane]).sum();
-        let outlets: f64 = inputs.outlets.iter().map(|o| o.flow_m3s[lane].max(0.0)).sum();
-        let volume_m3 = self.volume_m3(lane) + (rivers + direct - outlets) * inputs.step_s;
-        let level_m = self.layout.whole.surface_elevation_m(volume_m3);
-        level_m.ok_or(StepError::Level { lane })
+        let volumes_m3 = self.volumes_m3();
+        for (lane, level_m) in level_m.iter_mut().enumerate() {
+            let rivers: f64 = inputs.rivers.iter().map(|r| r.discharge_m3s[lane].max(0.0)).sum();
+            let direct: f64 = inputs.direct.iter().map(|d| d.flow_m3s[lane]).sum();
+            let outlets: f64 = inputs.outlets.iter().map(|o| o.flow_m3s[lane].max(0.0)).sum();
+            let volume_m3 = volumes_m3[lane] + (rivers + direct - outlets) * inputs.step_s;
+            let found_m = self.layout.whole.surface_elevation_m(volume_m3);
+            *level_m = found_m.ok_or(StepError::Level { lane })?;
+        }
+        Ok(level_m)
     }
 
     fn settle_closed(&mut self, lane: usize, level_m: f64) {
@@ -237,11 +242,7 @@ impl<const L: usize> Network<L> {
                 stand_in(&place.grid, &mut self.columns[column], lane, water);
             }
             let own = &mut self.columns[column];
-            let mut gain = Content::default();
-            for lane in (0..L).filter(|lane| open[*lane]) {
-                gain.add_column(lane, own);
-            }
-            let before = gain;
+            let before = Content::of_column(own, open);
             let opened = self.opened[column];
             let site = Site {
                 column,
@@ -253,11 +254,7 @@ impl<const L: usize> Network<L> {
             if !physics(&site, own) {
                 return Err(StepError::Physics { column });
             }
-            let mut after = Content::default();
-            for lane in (0..L).filter(|lane| open[*lane]) {
-                after.add_column(lane, own);
-            }
-            gain = after;
+            let mut gain = Content::of_column(own, open);
             gain.add_times(&before, -1.0);
             self.budget.physics.add_times(&gain, 1.0);
             self.heat_closed(column, &gain);
@@ -382,6 +379,22 @@ impl<const L: usize> Network<L> {
             .sum()
     }
 
+    /// Volume of every lane, m3.
+    pub fn volumes_m3(&self) -> Lanes<L> {
+        let mut volumes_m3 = [0.0; L];
+        for (i, column) in self.columns.iter().enumerate() {
+            let column_m3 = column.whole_lanes_m3();
+            for (lane, volume_m3) in volumes_m3.iter_mut().enumerate() {
+                *volume_m3 += if self.closed.is_open(i, lane) {
+                    column_m3[lane]
+                } else {
+                    self.closed.held(i, lane).volume_m3
+                };
+            }
+        }
+        volumes_m3
+    }
+
     /// Volume of a column, m3, open or closed.
     pub fn column_m3(&self, column: usize, lane: usize) -> f64 {
         if self.closed.is_open(column, lane) {
@@ -395,13 +408,11 @@ impl<const L: usize> Network<L> {
     pub fn content(&self) -> Content<L> {
         let mut content = Content::default();
         for (i, column) in self.columns.iter().enumerate() {
-            for lane in 0..L {
-                if self.closed.is_open(i, lane) {
-                    content.add_column(lane, column);
-                } else {
-                    let held = self.closed.held(i, lane);
-                    content.add(lane, held.volume_m3, held.water);
-                }
+            let open = self.closed.open(i);
+            content.add_times(&Content::of_column(column, open), 1.0);
+            for lane in (0..L).filter(|lane| !open[*lane]) {
+                let held = self.closed.held(i, lane);
+                content.add(lane, held.volume_m3, held.water);
             }
         }
         content

@@ -7,8 +7,9 @@ use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::inflow::WEAK_DIFFERENCE_KG_M3;
 use crate::physics::water::water_density_kg_m3;
 
-/// Places at which a reach is looked at.
-const LOOKS: usize = 48;
+/// How near the place of a plunge line is sought, m, and in how many tries at most.
+const PLACE_M: f64 = 0.01;
+const MOST_TRIES: usize = 40;
 
 /// Where a river leaves the surface, or does not.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,19 +66,32 @@ impl PlungeLine {
 /// Hebbert et al. 1979, of an upright one that of Ford & Johnson 1983. Columns that it fills as far as their ends are
 /// passed. Source of the rule: F 0.5, in the field 0.1-0.7 (Ford & Johnson 1983).
 pub fn plunge_line<const L: usize>(
+    lake: (&[Place], &[Column<L>]),
+    lane: usize,
+    entry: usize,
+    river: (f64, f64),
+    plunge_froude: f64,
+) -> PlungeLine {
+    let [line] = plunge_lines(lake, lane, entry, river, [plunge_froude]);
+    line
+}
+
+/// [`plunge_line`] for several Froude numbers in one walk.
+pub(super) fn plunge_lines<const L: usize, const N: usize>(
     (places, columns): (&[Place], &[Column<L>]),
     lane: usize,
     entry: usize,
     (flow_m3s, river_kg_m3): (f64, f64),
-    plunge_froude: f64,
-) -> PlungeLine {
+    froudes: [f64; N],
+) -> [PlungeLine; N] {
+    let mut lines = [None; N];
     let mut column = entry;
     loop {
         let held = &columns[column];
         let surface_kg_m3 = water_density_kg_m3(held.temp_degc[held.top[lane]][lane]);
         let apart = river_kg_m3 - surface_kg_m3;
         if apart <= -WEAK_DIFFERENCE_KG_M3 {
-            return PlungeLine::Floats { column };
+            return lines.map(|line| line.unwrap_or(PlungeLine::Floats { column }));
         }
         let place = &places[column];
         let next = place.toward_lake.as_ref().map(|(next, _)| *next);
@@ -87,48 +101,107 @@ pub fn plunge_line<const L: usize>(
             .as_ref()
             .filter(|_| next.is_some() || column == entry);
         let reduced_m_s2 = GRAVITY_M_S2 * apart.abs() / surface_kg_m3;
-        let slow = |valley: &Valley, distance_m: f64| {
-            let level_m = held.surface_elevation_m[lane];
-            let (section_m2, width_m) = (
-                valley.section_m2(distance_m, level_m),
-                valley.width_m(distance_m, level_m),
-            );
-            let speed_m_s = flow_m3s / section_m2;
-            let most = plunge_froude * plunge_froude * reduced_m_s2 * section_m2;
-            width_m > 0.0 && speed_m_s * speed_m_s * width_m <= most
-        };
-        let found = valley.map(|v| (v, first_m(v, |distance_m| slow(v, distance_m))));
-        let distance_m = match (found, next) {
-            (Some((_, Some(distance_m))), _) => Some(distance_m),
-            (Some((_, None)), Some(next)) => {
-                column = next;
-                continue;
-            }
-            // It runs as far as the dam.
-            (Some((valley, None)), None) => Some(valley.from_m),
-            (None, _) => None,
-        };
-        return if apart.abs() < WEAK_DIFFERENCE_KG_M3 {
-            PlungeLine::Weak { column, distance_m }
-        } else {
-            PlungeLine::Sinks { column, distance_m }
-        };
+        let found = valley.map(|valley| {
+            let river = River {
+                flow_m3s,
+                reduced_m_s2,
+                level_m: held.surface_elevation_m[lane],
+            };
+            (valley, river.slows_at_m(valley, &froudes))
+        });
+        for (i, line) in lines.iter_mut().enumerate().filter(|(_, line)| line.is_none()) {
+            let distance_m = match (&found, next) {
+                (Some((valley, at_m)), _) => match (at_m[i], next) {
+                    (Some(at_m), _) => Some(at_m),
+                    (None, Some(_)) => continue,
+                    // It runs as far as the dam.
+                    (None, None) => Some(valley.from_m),
+                },
+                (None, _) => None,
+            };
+            *line = Some(if apart.abs() < WEAK_DIFFERENCE_KG_M3 {
+                PlungeLine::Weak { column, distance_m }
+            } else {
+                PlungeLine::Sinks { column, distance_m }
+            });
+        }
+        match next.filter(|_| lines.contains(&None)) {
+            Some(next) => column = next,
+            None => return lines.map(|line| line.unwrap_or(PlungeLine::Floats { column })),
+        }
     }
 }
 
-/// The first place from the head down at which something holds, m from the mouth.
-fn first_m(valley: &Valley, holds: impl Fn(f64) -> bool) -> Option<f64> {
-    let at = |i: usize| valley.to_m - valley.length_m() * i as f64 / LOOKS as f64;
-    let i = (0..=LOOKS).find(|i| holds(at(*i)))?;
-    let (mut low_m, mut high_m) = (at(i), at(i.saturating_sub(1)));
-    // Twenty halvings of a reach: millimetres.
-    for _ in 0..20 {
-        let middle_m = 0.5 * (low_m + high_m);
-        if holds(middle_m) {
-            low_m = middle_m;
-        } else {
-            high_m = middle_m;
+/// A river in a valley at today's level.
+struct River {
+    flow_m3s: f64,
+    reduced_m_s2: f64,
+    level_m: f64,
+}
+
+impl River {
+    /// `Q^2 W - F^2 g' A^3` of a section: positive where the river is still faster than the Froude number; infinite on dry land.
+    #[inline]
+    fn over(&self, (section_m2, width_m): (f64, f64), froude_squared: f64) -> f64 {
+        if width_m <= 0.0 {
+            return f64::INFINITY;
         }
+        let holds = froude_squared * self.reduced_m_s2 * section_m2 * section_m2 * section_m2;
+        self.flow_m3s * self.flow_m3s * width_m - holds
     }
-    Some(low_m)
+
+    /// The first place from the head down at which it is no faster than each Froude number, m from the mouth.
+    fn slows_at_m<const N: usize>(&self, valley: &Valley, froudes: &[f64; N]) -> [Option<f64>; N] {
+        let mut at_m = [None; N];
+        for (look, section) in valley.sections(self.level_m).enumerate() {
+            for (at_m, froude) in at_m.iter_mut().zip(froudes).filter(|(at_m, _)| at_m.is_none()) {
+                let squared = froude * froude;
+                let here = self.over(section, squared);
+                if here <= 0.0 {
+                    *at_m = Some(self.between_m(valley, look, squared, here));
+                }
+            }
+            if !at_m.contains(&None) {
+                break;
+            }
+        }
+        at_m
+    }
+
+    /// The place between a look, at which it is slow enough, and the one before, by false position (Illinois; by halving next to
+    /// dry land), to a centimetre.
+    fn between_m(&self, valley: &Valley, look: usize, squared: f64, here: f64) -> f64 {
+        let over = |at_m: f64| self.over(valley.section_at(at_m, self.level_m), squared);
+        let mut low = (valley.look_m(look), here);
+        if look == 0 {
+            return low.0;
+        }
+        let mut high = (valley.look_m(look - 1), f64::INFINITY);
+        high.1 = over(high.0);
+        let (mut before, mut at_m) = (0.0, low.0);
+        for _ in 0..MOST_TRIES {
+            let share = if high.1.is_finite() {
+                (low.1 / (low.1 - high.1)).clamp(0.0, 1.0)
+            } else {
+                0.5
+            };
+            let middle_m = low.0 + share * (high.0 - low.0);
+            if (middle_m - at_m).abs() <= PLACE_M {
+                return middle_m;
+            }
+            at_m = middle_m;
+            let found = over(middle_m);
+            // An end that stays twice weighs half.
+            if found <= 0.0 {
+                low = (middle_m, found);
+                high.1 *= if before < 0.0 { 0.5 } else { 1.0 };
+                before = -1.0;
+            } else {
+                high = (middle_m, found);
+                low.1 *= if before > 0.0 { 0.5 } else { 1.0 };
+                before = 1.0;
+            }
+        }
+        at_m
+    }
 }

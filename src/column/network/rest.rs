@@ -2,7 +2,7 @@
 
 use super::flow::{Flow, Lake};
 use super::plunge::PlungeLine;
-use crate::column::layered::{LayerSource, Water};
+use crate::column::layered::Water;
 use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::inflow::overflow_thickness_m;
 use crate::physics::water::water_density_kg_m3;
@@ -37,22 +37,18 @@ impl Carried {
     }
 }
 
-/// Water into a layer, or out of it.
-pub(super) fn source(layer: usize, volume_m3: f64, water: Water) -> LayerSource {
-    LayerSource {
-        layer,
-        volume_m3,
-        water,
-    }
-}
-
-/// The layer of a column that holds an elevation; the surface's or the lowest outside.
-pub(super) fn layer_at<const L: usize>(lake: &Lake<'_, L>, column: usize, elevation_m: f64) -> usize {
+/// The layer of a column's lane that holds an elevation; the surface's or the lowest outside.
+pub(super) fn layer_at<const L: usize>(
+    lake: &Lake<'_, L>,
+    (column, lane): (usize, usize),
+    elevation_m: f64,
+) -> usize {
     let faces_m = lake.places[column].grid.face_elevation_m();
-    let top = lake.columns[column].top[lake.lane];
-    (0..top)
-        .find(|layer| elevation_m < faces_m[layer + 1])
-        .unwrap_or(top)
+    let top = lake.columns[column].top[lane];
+    if elevation_m >= faces_m[top] {
+        return top;
+    }
+    faces_m[1..=top].partition_point(|face_m| *face_m <= elevation_m)
 }
 
 /// Breadth over which water spreads in a layer, m: its area over the reach's length, or the side of a square.
@@ -67,13 +63,14 @@ fn breadth_m<const L: usize>(lake: &Lake<'_, L>, (column, layer): (usize, usize)
 
 /// Where water of a flow spreads that has come to rest, m: `(q/N)^(1/2)` thick about the layer, or from the bed up.
 pub(super) fn intrusion_m<const L: usize>(
+    flow: &Flow<L>,
     lake: &Lake<'_, L>,
-    (column, layer): (usize, usize),
+    (lane, (column, layer)): (usize, (usize, usize)),
     flow_m3s: f64,
 ) -> (f64, f64) {
-    let (held, grid, lane) = (&lake.columns[column], &lake.places[column].grid, lake.lane);
+    let (held, grid) = (&lake.columns[column], &lake.places[column].grid);
     let (low, high) = (layer.saturating_sub(1), (layer + 1).min(held.top[lane]));
-    let density = |layer: usize| water_density_kg_m3(held.temp_degc[layer][lane]);
+    let density = |layer: usize| flow.density_kg_m3[column][layer][lane];
     let apart_m = held.middle_m(grid, high, lane) - held.middle_m(grid, low, lane);
     let n2 = if apart_m > 0.0 {
         GRAVITY_M_S2 * (density(low) - density(high)) / (density(low) * apart_m)
@@ -93,14 +90,14 @@ pub(super) fn intrusion_m<const L: usize>(
 /// Where a river that floats spreads, m: `1.35 (q^2/g')^(1/3)` from the surface down; one that is weak stays in the
 /// surface layer.
 pub(super) fn floating_m<const L: usize>(
+    flow: &Flow<L>,
     lake: &Lake<'_, L>,
-    rest: (usize, usize),
+    (lane, rest): (usize, (usize, usize)),
     (carried, line): (&Carried, PlungeLine),
     step_s: f64,
 ) -> (f64, f64) {
-    let held = &lake.columns[rest.0];
-    let level_m = held.surface_elevation_m[lake.lane];
-    let surface = water_density_kg_m3(held.temp_degc[rest.1][lake.lane]);
+    let level_m = lake.columns[rest.0].surface_elevation_m[lane];
+    let surface = flow.density_kg_m3[rest.0][rest.1][lane];
     let lighter_m_s2 = GRAVITY_M_S2 * (surface - carried.density_kg_m3()) / surface;
     if matches!(line, PlungeLine::Floats { .. }) && lighter_m_s2 > 0.0 {
         let flow_m2_s = carried.volume_m3 / step_s / breadth_m(lake, rest);
@@ -113,13 +110,13 @@ pub(super) fn floating_m<const L: usize>(
 /// Puts what has come to rest into the layers of a band, by the volume of theirs that lies in it; into the layer of rest
 /// alone where the band is too thin. Gives the middle of that layer, m.
 pub(super) fn insert<const L: usize>(
-    flow: &mut Flow,
+    flow: &mut Flow<L>,
     lake: &Lake<'_, L>,
-    (column, layer): (usize, usize),
+    (lane, (column, layer)): (usize, (usize, usize)),
     carried: &Carried,
     (low_m, high_m): (f64, f64),
 ) -> f64 {
-    let (held, place, lane) = (&lake.columns[column], &lake.places[column], lake.lane);
+    let (held, place) = (&lake.columns[column], &lake.places[column]);
     let faces_m = place.grid.face_elevation_m();
     let within = |i: usize| {
         let top_m = if i == held.top[lane] {
@@ -130,19 +127,19 @@ pub(super) fn insert<const L: usize>(
         let overlap_m = (top_m.min(high_m) - faces_m[i].max(low_m)).max(0.0);
         overlap_m / (top_m - faces_m[i]) * held.volume_m3[i][lane]
     };
-    let sum: f64 = (0..=held.top[lane]).map(within).sum();
-    for i in 0..=held.top[lane] {
-        let share = if sum > 0.0 {
-            within(i) / sum
-        } else {
-            f64::from(u8::from(i == layer))
-        };
-        if share > 0.0 {
-            flow.slots[column].push_in(
-                source(i, share * carried.volume_m3, carried.water),
-                place.first_layer,
-            );
+    let at = |elevation_m: f64| layer_at(lake, (column, lane), elevation_m);
+    let layers = at(low_m)..=at(high_m);
+    let sum: f64 = layers.clone().map(within).sum();
+    let slot = &mut flow.slots[column];
+    let mut put = |layer: usize, volume_m3: f64| {
+        slot.push_in((layer, place.first_layer), lane, (volume_m3, carried.water));
+    };
+    if sum > 0.0 {
+        for layer in layers {
+            put(layer, within(layer) / sum * carried.volume_m3);
         }
+    } else {
+        put(layer, carried.volume_m3);
     }
     held.middle_m(&place.grid, layer, lane)
 }

@@ -2,15 +2,10 @@
 //! its own density.
 
 use super::flow::{Flow, Lake};
-use super::plunge::{PlungeLine, plunge_line};
-use super::rest::{Carried, floating_m, insert, intrusion_m, layer_at, source};
+use super::plunge::{PlungeLine, plunge_lines};
+use super::rest::{Carried, floating_m, insert, intrusion_m, layer_at};
+use super::underflow::{eased_m3, go_down};
 use crate::column::layered::{Column, Lanes, Water};
-use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::inflow::TriangularChannel;
-use crate::physics::water::water_density_kg_m3;
-
-/// Half width over depth of a valley that is not known (project choice).
-const UNKNOWN_HALF_ANGLE_TAN: f64 = 10.0;
 
 /// A river for one step.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -99,67 +94,69 @@ impl RiverPath {
     }
 }
 
-/// Lets a river into a lane from column `entry`; what it takes on its way leaves the layers at once, what comes to rest
-/// is among the flow's sources. `None` where a layer has too little to give.
+/// Lets a river in, each lane from the column `entry`. What it takes on its way is missing in the layers until the
+/// transport fills them up again; what comes to rest is among the flows. Says where it went.
 pub(super) fn enter<const L: usize>(
-    flow: &mut Flow,
+    flow: &mut Flow<L>,
     lake: &mut Lake<'_, L>,
-    (river, entry): (&River<L>, usize),
+    (river, entry): (&River<L>, [usize; L]),
     options: &RiverOptions,
     step_s: f64,
-) -> Option<RiverPath> {
-    let lane = lake.lane;
-    let flow_m3s = river.discharge_m3s[lane];
-    let mut carried = Carried {
-        volume_m3: flow_m3s * step_s,
+) -> [Option<RiverPath>; L] {
+    let mut carried: [Carried; L] = std::array::from_fn(|lane| Carried {
+        volume_m3: river.discharge_m3s[lane].max(0.0) * step_s,
         water: river.water[lane],
-    };
-    let river_m3 = carried.volume_m3;
-    let density = carried.density_kg_m3();
-    let line_of = |lake: &Lake<'_, L>, froude: f64| {
-        plunge_line(
+    });
+    let mut lines = [None; L];
+    let mut rests = [(0, 0); L];
+    let mut begins = [None; L];
+    for lane in (0..L).filter(|lane| river.discharge_m3s[*lane] > 0.0) {
+        let carried = &mut carried[lane];
+        let [near, far] = options.band_froude;
+        let [line, near, far] = plunge_lines(
             (lake.places, lake.columns),
             lane,
-            entry,
-            (flow_m3s, density),
-            froude,
-        )
-    };
-    let line = line_of(lake, options.plunge_froude);
-    let band = options.band_froude.map(|froude| line_of(lake, froude));
-    let mut column = entry;
-    while column != line.column() {
-        fill_reach(&mut lake.columns[column], lane, &mut carried);
-        match &lake.places[column].toward_lake {
-            Some((next, _)) => column = *next,
-            None => break,
+            entry[lane],
+            (river.discharge_m3s[lane], carried.density_kg_m3()),
+            [options.plunge_froude, near, far],
+        );
+        lines[lane] = Some((line, [near, far]));
+        let mut column = entry[lane];
+        while column != line.column() {
+            fill_reach(&mut lake.columns[column], lane, carried);
+            flow.renew_density(&lake.columns[column], (column, lane));
+            match &lake.places[column].toward_lake {
+                Some((next, _)) => column = *next,
+                None => break,
+            }
+        }
+        rests[lane] = (column, lake.columns[column].top[lane]);
+        if matches!(line, PlungeLine::Sinks { .. }) {
+            let lowest = layer_at(lake, (column, lane), plunge_bed_m(lake, (column, lane), line));
+            take_at_plunge(flow, lake, (column, lowest, lane), carried, options);
+            begins[lane] = Some((column, lowest));
         }
     }
-    let sinks = matches!(line, PlungeLine::Sinks { .. });
-    let rest = if sinks {
-        let begin_m = plunge_bed_m(lake, column, line);
-        take_at_plunge(flow, lake, (column, begin_m), &mut carried, options)?;
-        go_down(flow, lake, (column, begin_m), &mut carried, (options, step_s))?
-    } else {
-        (column, lake.columns[column].top[lane])
-    };
-    let on_the_bed = sinks && rest.1 == 0;
-    let band_m = if sinks {
-        intrusion_m(lake, rest, carried.volume_m3 / step_s)
-    } else {
-        floating_m(lake, rest, (&carried, line), step_s)
-    };
-    let elevation_m = insert(flow, lake, rest, &carried, band_m);
-    Some(RiverPath {
-        line,
-        band,
-        rests_at: (rest.0, elevation_m),
-        on_the_bed,
-        dilution: if river_m3 > 0.0 {
-            carried.volume_m3 / river_m3
+    if begins.iter().any(Option::is_some) {
+        let way = (river.column, begins);
+        go_down(flow, lake, way, (&mut carried, &mut rests), (options, step_s));
+    }
+    std::array::from_fn(|lane| {
+        let (line, band) = lines[lane]?;
+        let (carried, rest) = (&carried[lane], rests[lane]);
+        let sinks = matches!(line, PlungeLine::Sinks { .. });
+        let band_m = if sinks {
+            intrusion_m(flow, lake, (lane, rest), carried.volume_m3 / step_s)
         } else {
-            1.0
-        },
+            floating_m(flow, lake, (lane, rest), (carried, line), step_s)
+        };
+        Some(RiverPath {
+            line,
+            band,
+            rests_at: (rest.0, insert(flow, lake, (lane, rest), carried, band_m)),
+            on_the_bed: sinks && rest.1 == 0,
+            dilution: carried.volume_m3 / (river.discharge_m3s[lane] * step_s),
+        })
     })
 }
 
@@ -191,8 +188,8 @@ fn fill_reach<const L: usize>(column: &mut Column<L>, lane: usize, carried: &mut
 }
 
 /// Elevation of the bed under the plunge line, m; the surface where the line is not known.
-fn plunge_bed_m<const L: usize>(lake: &Lake<'_, L>, column: usize, line: PlungeLine) -> f64 {
-    let level_m = lake.columns[column].surface_elevation_m[lake.lane];
+fn plunge_bed_m<const L: usize>(lake: &Lake<'_, L>, (column, lane): (usize, usize), line: PlungeLine) -> f64 {
+    let level_m = lake.columns[column].surface_elevation_m[lane];
     let valley = lake.places[column].valley.as_ref();
     match (valley, line.distance_m()) {
         (Some(valley), Some(distance_m)) => valley.bed_m(distance_m),
@@ -202,140 +199,20 @@ fn plunge_bed_m<const L: usize>(lake: &Lake<'_, L>, column: usize, line: PlungeL
 
 /// What the plunge takes in, from the layers between the surface and the bed under the line.
 fn take_at_plunge<const L: usize>(
-    flow: &mut Flow,
+    flow: &mut Flow<L>,
     lake: &mut Lake<'_, L>,
-    (column, begin_m): (usize, f64),
+    (column, lowest, lane): (usize, usize, usize),
     carried: &mut Carried,
     options: &RiverOptions,
-) -> Option<()> {
-    let lowest = layer_at(lake, column, begin_m);
-    let held = &lake.columns[column];
-    let layers = lowest..=held.top[lake.lane];
-    let there_m3: f64 = layers.clone().map(|i| held.volume_m3[i][lake.lane]).sum();
-    let taken_m3 = eased_m3(options.plunge_takes_frac * carried.volume_m3, there_m3);
-    flow.takes.clear();
-    for layer in layers {
-        let volume_m3 = taken_m3 * held.volume_m3[layer][lake.lane] / there_m3;
-        flow.takes.push(source(layer, -volume_m3, carried.water));
-    }
-    take(flow, lake, column, carried)
-}
-
-/// No more than half of what is there, and that by relaxation.
-fn eased_m3(wanted_m3: f64, there_m3: f64) -> f64 {
-    -0.5 * there_m3 * (-2.0 * wanted_m3 / there_m3).exp_m1()
-}
-
-/// Takes the listed water out of a column and into the river.
-fn take<const L: usize>(
-    flow: &mut Flow,
-    lake: &mut Lake<'_, L>,
-    column: usize,
-    carried: &mut Carried,
-) -> Option<()> {
-    let place = &lake.places[column];
-    flow.taken.clear();
-    flow.taken.resize(flow.takes.len(), carried.water);
+) {
     let held = &mut lake.columns[column];
-    let fine =
-        flow.transports[column].step_recording(&place.grid, held, lake.lane, &flow.takes, &mut flow.taken);
-    for (take, water) in flow.takes.iter().zip(&flow.taken) {
-        carried.mix(-take.volume_m3, *water);
-        flow.slots[column].net_m3[take.layer + place.first_layer] += take.volume_m3;
+    let layers = lowest..=held.top[lane];
+    let there_m3: f64 = layers.clone().map(|i| held.volume_m3[i][lane]).sum();
+    let share = eased_m3(options.plunge_takes_frac * carried.volume_m3, there_m3) / there_m3;
+    for layer in layers {
+        let volume_m3 = share * held.volume_m3[layer][lane];
+        carried.mix(volume_m3, held.water(layer, lane));
+        held.volume_m3[layer][lane] -= volume_m3;
+        flow.slots[column].count(layer + lake.places[column].first_layer, lane, -volume_m3);
     }
-    fine.then_some(())
-}
-
-/// Down the bed from an elevation, column by column, taking in water of the layers passed, to the layer above one that is
-/// at least as dense. Gives column and layer.
-fn go_down<const L: usize>(
-    flow: &mut Flow,
-    lake: &mut Lake<'_, L>,
-    (mut column, begin_m): (usize, f64),
-    carried: &mut Carried,
-    (options, step_s): (&RiverOptions, f64),
-) -> Option<(usize, usize)> {
-    let mut layer = layer_at(lake, column, begin_m);
-    loop {
-        let rests = pass_column(flow, lake, (column, layer), *carried, (options, step_s));
-        take(flow, lake, column, carried)?;
-        if let Some(rests) = rests {
-            return Some((column, rests.min(lake.columns[column].top[lake.lane])));
-        }
-        let place = &lake.places[column];
-        match &place.toward_lake {
-            Some((next, _)) if lake.places[*next].first_layer <= place.first_layer => {
-                layer = place.first_layer - lake.places[*next].first_layer;
-                layer = layer.min(lake.columns[*next].top[lake.lane]);
-                column = *next;
-            }
-            _ => return Some((column, 0)),
-        }
-    }
-}
-
-/// Lists what a river takes in on its way down one column; gives the layer where it comes to rest, if it does before
-/// the lowest.
-fn pass_column<const L: usize>(
-    flow: &mut Flow,
-    lake: &Lake<'_, L>,
-    (column, from): (usize, usize),
-    mut carried: Carried,
-    (options, step_s): (&RiverOptions, f64),
-) -> Option<usize> {
-    let (held, place) = (&lake.columns[column], &lake.places[column]);
-    let channel = channel(lake, column, options.drag_coefficient);
-    flow.takes.clear();
-    for layer in (0..=from).rev() {
-        let ambient = held.water(layer, lake.lane);
-        let apart = carried.density_kg_m3() - water_density_kg_m3(ambient.temp_degc);
-        if apart <= 0.0 {
-            // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
-            return Some((layer + 1).min(from));
-        }
-        let reduced_m_s2 = GRAVITY_M_S2 * apart / water_density_kg_m3(ambient.temp_degc);
-        let Some(channel) = channel else { continue };
-        let way_m = place.grid.thickness_m(layer) / channel.slope;
-        let Some(underflow) = channel.underflow(carried.volume_m3 / step_s, reduced_m_s2) else {
-            continue;
-        };
-        let wanted_m3 = carried.volume_m3 * (underflow.dilution(way_m) - 1.0);
-        let taken_m3 = eased_m3(wanted_m3, held.volume_m3[layer][lake.lane]);
-        carried.mix(taken_m3, ambient);
-        flow.takes.push(source(layer, -taken_m3, ambient));
-    }
-    None
-}
-
-/// The channel down a column's piece of the valley, as it is at its middle; `None` where the bed does not fall, and then
-/// nothing is taken in. Without a thalweg it is ten times as wide as deep to each side, and falls to the deepest place over
-/// the side of a square as large as the surface (project choices).
-fn channel<const L: usize>(
-    lake: &Lake<'_, L>,
-    column: usize,
-    drag_coefficient: f64,
-) -> Option<TriangularChannel> {
-    let held = &lake.columns[column];
-    let level_m = held.surface_elevation_m[lake.lane];
-    let (depth_m, half_width_m, slope) = match &lake.places[column].valley {
-        Some(valley) => {
-            let middle_m = 0.5 * (valley.from_m + valley.to_m);
-            let fall_m = valley.bed_m(valley.to_m) - valley.bed_m(valley.from_m);
-            (
-                level_m - valley.bed_m(middle_m),
-                0.5 * valley.width_m(middle_m, level_m),
-                fall_m / valley.length_m(),
-            )
-        }
-        None => {
-            let depth_m = level_m - lake.places[column].bed_elevation_m;
-            let length_m = held.surface_area_m2[lake.lane].sqrt();
-            (depth_m, UNKNOWN_HALF_ANGLE_TAN * depth_m, depth_m / length_m)
-        }
-    };
-    (depth_m > 0.0 && slope > 0.0).then(|| TriangularChannel {
-        half_angle_tan: half_width_m / depth_m,
-        slope,
-        drag_coefficient,
-    })
 }

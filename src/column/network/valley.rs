@@ -5,6 +5,9 @@ use crate::lake::ThalwegPoint;
 /// Slices in which the area of a reach is summed.
 const SLICES: usize = 64;
 
+/// Places at which a piece is looked at from its head to its mouth, less one.
+pub(super) const LOOKS: usize = 48;
+
 /// A piece of a valley, from the end toward the lake to the end toward the head.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Valley {
@@ -15,28 +18,52 @@ pub struct Valley {
     pub from_m: f64,
     /// Distance from the zone's mouth of the end toward the head.
     pub to_m: f64,
+    /// Bed and width at full pool at even steps from the end toward the head to that toward the lake.
+    looks: Vec<(f64, f64)>,
 }
 
 impl Valley {
     /// The whole valley of a thalweg; `None` of fewer than two points.
     pub fn whole(points: &[ThalwegPoint], full_pool_elevation_m: f64) -> Option<Valley> {
         let (first, last) = (points.first()?, points.last()?);
-        (first.distance_m < last.distance_m).then(|| Valley {
-            points: points.to_vec(),
-            full_pool_elevation_m,
-            from_m: first.distance_m,
-            to_m: last.distance_m,
+        (first.distance_m < last.distance_m).then(|| {
+            let whole = Valley {
+                points: points.to_vec(),
+                full_pool_elevation_m,
+                from_m: first.distance_m,
+                to_m: last.distance_m,
+                looks: Vec::new(),
+            };
+            whole.piece(first.distance_m, last.distance_m)
         })
     }
 
     /// The piece between two distances from the mouth.
     pub fn piece(&self, from_m: f64, to_m: f64) -> Valley {
-        Valley {
+        let mut piece = Valley {
             points: self.points.clone(),
             full_pool_elevation_m: self.full_pool_elevation_m,
             from_m,
             to_m,
-        }
+            looks: Vec::new(),
+        };
+        piece.looks = (0..=LOOKS).map(|i| piece.at(piece.look_m(i))).collect();
+        piece
+    }
+
+    /// Distance of a look from the mouth, m; look 0 is the end toward the head.
+    pub(super) fn look_m(&self, look: usize) -> f64 {
+        self.to_m - self.length_m() * look as f64 / LOOKS as f64
+    }
+
+    /// Area of the section, m2, and width, m, at each look in turn with the pool at an elevation.
+    pub(super) fn sections(&self, elevation_m: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
+        self.looks.iter().map(move |at| self.section(*at, elevation_m))
+    }
+
+    /// Area of the section, m2, and width, m, at a distance from the mouth with the pool at an elevation.
+    pub(super) fn section_at(&self, distance_m: f64, elevation_m: f64) -> (f64, f64) {
+        self.section(self.at(distance_m), elevation_m)
     }
 
     /// Length of the piece, m.
@@ -73,25 +100,28 @@ impl Valley {
     /// the full pool, `W (e - bed)/(full - bed)`, and upright sides above; 0 on dry land. Project choice: a thalweg
     /// gives one width a point.
     pub fn width_m(&self, distance_m: f64, elevation_m: f64) -> f64 {
-        let (bed_m, full_width_m) = self.at(distance_m);
-        let full_depth_m = self.full_pool_elevation_m - bed_m;
-        if elevation_m <= bed_m {
-            0.0
-        } else if full_depth_m > 0.0 {
-            full_width_m * ((elevation_m - bed_m) / full_depth_m).min(1.0)
-        } else {
-            full_width_m
-        }
+        self.section_at(distance_m, elevation_m).1
     }
 
     /// Area of the section under the surface at an elevation, m2: that of [`Valley::width_m`] over depth.
     pub fn section_m2(&self, distance_m: f64, elevation_m: f64) -> f64 {
-        let (bed_m, full_width_m) = self.at(distance_m);
+        self.section_at(distance_m, elevation_m).0
+    }
+
+    /// Area and width of a section with a bed and a width at full pool.
+    #[inline]
+    fn section(&self, (bed_m, full_width_m): (f64, f64), elevation_m: f64) -> (f64, f64) {
+        let depth_m = elevation_m - bed_m;
+        if depth_m <= 0.0 {
+            return (0.0, 0.0);
+        }
         let full_depth_m = (self.full_pool_elevation_m - bed_m).max(0.0);
-        let above_m = elevation_m - bed_m - full_depth_m;
-        let upright_m2 = full_width_m * above_m.max(0.0);
-        let depth_m = (elevation_m - bed_m).clamp(0.0, full_depth_m);
-        0.5 * self.width_m(distance_m, bed_m + depth_m) * depth_m + upright_m2
+        if depth_m >= full_depth_m {
+            let upright_m2 = full_width_m * (depth_m - full_depth_m);
+            return (0.5 * full_width_m * full_depth_m + upright_m2, full_width_m);
+        }
+        let width_m = full_width_m * (depth_m / full_depth_m);
+        (0.5 * width_m * depth_m, width_m)
     }
 
     /// Lowest bed of the piece, m.

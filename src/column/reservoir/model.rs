@@ -156,6 +156,7 @@ impl<const L: usize> Reservoir<L> {
     /// What the level asks for beside rivers and releases: water of the main body's surface, in or out.
     fn unexplained(&mut self, drive: &Drive<'_, L>) -> Result<DirectFlow<L>, StepError> {
         let mut flow_m3s = [0.0; L];
+        let volumes_m3 = self.network.volumes_m3();
         for (lane, flow_m3s) in flow_m3s.iter_mut().enumerate() {
             let Some(level_m) = drive.level_m[lane] else {
                 continue;
@@ -164,7 +165,7 @@ impl<const L: usize> Reservoir<L> {
             let wanted_m3 = whole.volume_m3(level_m).ok_or(StepError::Level { lane })?;
             let rivers: f64 = self.rivers.iter().map(|r| r.discharge_m3s[lane].max(0.0)).sum();
             let outlets: f64 = self.outlets.iter().map(|o| o.flow_m3s[lane].max(0.0)).sum();
-            let known_m3 = self.network.volume_m3(lane) + (rivers - outlets) * drive.step_s;
+            let known_m3 = volumes_m3[lane] + (rivers - outlets) * drive.step_s;
             self.within.books.unexplained_m3[lane] += wanted_m3 - known_m3;
             *flow_m3s = (wanted_m3 - known_m3) / drive.step_s;
         }

@@ -1,7 +1,7 @@
 //! Columns of layers: budgets close, lanes do not see each other, uniform water stays uniform.
 
 use plungeline::column::layered::{
-    Column, Convection, Diffusion, Grid, LayerSource, Transport, Water, absorb_light, conductance_m3,
+    Column, Convection, Diffusion, Grid, LayerFlows, Transport, Water, absorb_light, conductance_m3,
 };
 use plungeline::lake::Hypsography;
 use plungeline::physics::radiation::LightInWater;
@@ -20,6 +20,19 @@ fn water(temp_degc: f64, river_frac: f64) -> Water {
         oxygen_mg_l: 9.0,
         river_frac,
     }
+}
+
+/// Volume in or out of a layer, m3, and what it is, where it comes in.
+type Source = (usize, f64, Water);
+
+/// One transport of a single lane; `false` where it cannot be made.
+fn transported(grid: &Grid, column: &mut Column<1>, sources: &[Source]) -> bool {
+    let mut flows = LayerFlows::new(grid.layers());
+    for (layer, volume_m3, water) in sources {
+        flows.add(*layer, 0, *volume_m3, *water);
+    }
+    let moved = Transport::new(grid.layers()).step(grid, column, &mut flows, [true]);
+    moved.is_ok()
 }
 
 fn stratified(grid: &Grid, level_m: f64) -> Column<1> {
@@ -42,35 +55,34 @@ proptest! {
     ) {
         let grid = grid();
         let mut column = stratified(&grid, level_m);
-        let mut transport = Transport::new(grid.layers());
         let (mut volume, mut river) = (column.whole_m3(0), column.river_m3(0));
         for hour in hours {
             let (mut out_heat, mut in_heat, mut out_river, mut in_river, mut net) = (0.0, 0.0, 0.0, 0.0, 0.0);
             // Nothing below a layer's middle third is taken, so that no layer runs dry; one outlet at most a layer.
-            let mut list: Vec<LayerSource> = Vec::new();
+            let mut list: Vec<Source> = Vec::new();
             for (layer, millions, temp) in hour {
                 let volume_m3 = (1e5 * millions).max(-0.1 * grid.full_volume_m3(layer));
-                if list.iter().all(|s| s.layer != layer) {
-                    list.push(LayerSource { layer, volume_m3, water: water(temp, 1.0) });
+                if list.iter().all(|s| s.0 != layer) {
+                    list.push((layer, volume_m3, water(temp, 1.0)));
                 }
             }
             let before = column.clone();
             let heat = column.heat_j(0);
-            if transport.step(&grid, &mut column, 0, &list).is_none() {
+            if !transported(&grid, &mut column, &list) {
                 return Ok(());
             }
-            for source in &list {
-                net += source.volume_m3;
-                if source.volume_m3 > 0.0 {
-                    in_heat += source.volume_m3 * source.water.temp_degc;
-                    in_river += source.volume_m3;
+            for (_, volume_m3, water) in &list {
+                net += volume_m3;
+                if *volume_m3 > 0.0 {
+                    in_heat += volume_m3 * water.temp_degc;
+                    in_river += volume_m3;
                 } else {
-                    out_heat -= source.volume_m3;
-                    out_river -= source.volume_m3;
+                    out_heat -= volume_m3;
+                    out_river -= volume_m3;
                 }
             }
             // What goes out has a temperature between the coldest and the warmest there is.
-            let all = before.temp_degc.iter().map(|t| t[0]).chain(list.iter().map(|s| s.water.temp_degc));
+            let all = before.temp_degc.iter().map(|t| t[0]).chain(list.iter().map(|s| s.2.temp_degc));
             let (low, high) = all.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), t| (l.min(t), h.max(t)));
             let lost = in_heat - (column.heat_j(0) - heat) / plungeline::physics::water::HEAT_CAPACITY_J_M3_K;
             let slack = 1e-9 * volume;
@@ -99,17 +111,15 @@ proptest! {
     ) {
         let grid = grid();
         let mut column = Column::<1>::filled(&grid, [level_m], |_, _| water(11.5, 1.0)).unwrap();
-        let mut transport = Transport::new(grid.layers());
         for hour in hours {
-            let list: Vec<LayerSource> = hour
+            let list: Vec<Source> = hour
                 .into_iter()
-                .map(|(layer, millions, _)| LayerSource {
-                    layer,
-                    volume_m3: (1e5 * millions).max(-0.02 * grid.full_volume_m3(layer)),
-                    water: water(11.5, 1.0),
+                .map(|(layer, millions, _)| {
+                    let volume_m3 = (1e5 * millions).max(-0.02 * grid.full_volume_m3(layer));
+                    (layer, volume_m3, water(11.5, 1.0))
                 })
                 .collect();
-            if transport.step(&grid, &mut column, 0, &list).is_none() {
+            if !transported(&grid, &mut column, &list) {
                 return Ok(());
             }
             for layer in 0..=column.top[0] {
@@ -207,16 +217,11 @@ fn a_column_filled_above_its_grid_or_below_its_bed_is_refused() {
 fn a_surface_layer_is_merged_and_split_between_half_and_one_and_a_half() {
     let grid = grid();
     let mut column = stratified(&grid, 230.4);
-    let mut transport = Transport::new(grid.layers());
     let area = grid.surface_area_m2(230.4).unwrap();
     for step in 0..200 {
         let sign = if step < 100 { -1.0 } else { 1.0 };
-        let source = LayerSource {
-            layer: 39,
-            volume_m3: sign * 0.05 * area,
-            water: water(15.0, 0.0),
-        };
-        assert!(transport.step(&grid, &mut column, 0, &[source]).is_some());
+        let source = (39, sign * 0.05 * area, water(15.0, 0.0));
+        assert!(transported(&grid, &mut column, &[source]));
         let thick_m = column.surface_elevation_m[0] - grid.face_elevation_m()[column.top[0]];
         assert!((0.5..=1.5).contains(&thick_m), "{thick_m}");
     }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use plungeline::column::layered::{Column, Drawn, LayerSource, Transport, withdraw_m3s};
+use plungeline::column::layered::{Column, Drawn, LayerFlows, Transport, densities_kg_m3, withdraw_m3s};
 use plungeline::column::network::{
     DirectFlow, Inputs, Layout, Network, OutletFlow, Part, RiverOptions, Site, StepError,
 };
@@ -40,6 +40,8 @@ fn one_column_is_the_ordinary_model_to_the_last_bit() {
     let mut column = Column::<1>::filled(&grid, [236.3], |e, _| fill(e)).unwrap();
     let (mut plain, mut own_plain) = (Plain::new(&layout), Plain::new(&layout));
     let mut transport = Transport::new(grid.layers());
+    let mut flows = LayerFlows::new(grid.layers());
+    let mut density = vec![[0.0]; grid.layers()];
     for hour in 0..500 {
         let (inflow, heat_w_m2) = (30.0 + f64::from(hour % 7), 200.0 - f64::from(hour));
         let outlet = OutletFlow {
@@ -63,26 +65,20 @@ fn one_column_is_the_ordinary_model_to_the_last_bit() {
             .step(&inputs, |site, column| plain.step(site, column, heat_w_m2))
             .unwrap();
 
-        let mut sources = vec![LayerSource {
-            layer: 21,
-            volume_m3: inflow * 3600.0,
-            water: water(11.0, 1.0),
-        }];
-        let mut drawn_m3s = vec![0.0; grid.layers()];
+        flows.clear();
+        flows.add(21, 0, inflow * 3600.0, water(11.0, 1.0));
+        let mut drawn_m3s = vec![[0.0]; grid.layers()];
         let drawn = Drawn {
             elevation_m: 214.2,
-            flow_m3s: 45.0,
+            flow_m3s: [45.0],
             angle_rad: PI,
         };
-        withdraw_m3s(&grid, &column, 0, drawn, &mut drawn_m3s);
-        for (layer, q) in drawn_m3s.iter().enumerate().filter(|(_, q)| **q > 0.0) {
-            sources.push(LayerSource {
-                layer,
-                volume_m3: -q * 3600.0,
-                water: column.water(layer, 0),
-            });
+        densities_kg_m3(&column, &mut density);
+        withdraw_m3s(&grid, &column, &density, drawn, &mut drawn_m3s);
+        for (layer, [q]) in drawn_m3s.iter().enumerate() {
+            flows.add(layer, 0, -q * 3600.0, column.water(layer, 0));
         }
-        assert!(transport.step(&grid, &mut column, 0, &sources).is_some());
+        assert!(transport.step(&grid, &mut column, &mut flows, [true]).is_ok());
         let site = Site {
             column: 0,
             place: &layout.places[0],
