@@ -135,3 +135,46 @@ fn told(advanced: &Advanced, told: Vec<String>) -> PulledWater {
         told,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::cli::lakes;
+
+    /// The readings of the demonstration lake with a table of that name beside its file.
+    fn read(file: &Path) -> (Vec<WaterReading>, Vec<String>) {
+        let lake_file = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
+        let mut lake = lakes::read(&lake_file).unwrap();
+        lake.water_readings = Some(file.to_owned());
+        own_readings(&lake, &lake_file)
+    }
+
+    #[test]
+    fn rows_of_the_lakes_zones_are_taken_and_the_others_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("readings.csv");
+        let table = "time,zone,depth_ft,temp_degf,oxygen_mg_l,error\n2025-09-10 08:15,main,60,54.5,6.9,0.4\n\
+                     2025-09-10 09:30,sorrel-arm,2,64.0,,1\nyesterday,main,2,64.0,,1\n";
+        std::fs::write(&file, table).unwrap();
+        let (rows, said) = read(&file);
+        assert_eq!(rows.len(), 1);
+        // 54.5 degF is 12.5 degC, 60 ft are 18.288 m, by definition of degree and foot.
+        assert!((rows[0].temp_degc.unwrap() - 12.5).abs() < 1e-12 && (rows[0].depth_m - 18.288).abs() < 1e-12);
+        assert_eq!(said.len(), 2, "{said:?}");
+        assert!(said[0].contains("line 4") && said[0].contains("yesterday"), "{said:?}");
+        assert!(said[1].contains("line 3") && said[1].contains("sorrel-arm"), "{said:?}");
+    }
+
+    #[test]
+    fn a_table_that_is_not_there_or_is_none_is_told_and_prevents_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("readings.csv");
+        let (rows, said) = read(&file);
+        assert!(rows.is_empty() && said.len() == 1 && said[0].contains("not used"), "{said:?}");
+        std::fs::write(&file, "zone,depth_m\nmain,1\n").unwrap();
+        let (rows, said) = read(&file);
+        assert!(rows.is_empty() && said.len() == 1 && said[0].contains("wanted"), "{said:?}");
+    }
+}
