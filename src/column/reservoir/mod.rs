@@ -10,6 +10,7 @@
 //! | `books` | what came and went, beside the network's own books |
 //! | `run` | a lake through a span of weather, day by day |
 //! | `ensemble` | the members, their steps and their correction by observations |
+//! | `section` | the lake cut open along its arms, as a value |
 
 mod books;
 mod drive;
@@ -17,6 +18,7 @@ mod ensemble;
 mod model;
 mod one;
 mod run;
+mod section;
 mod setup;
 mod shelter;
 
@@ -26,5 +28,9 @@ pub use ensemble::Ensemble;
 pub use model::Reservoir;
 pub use one::LakeSetup;
 pub use run::{DayMeans, RunError, run_lake};
+pub use section::{
+    BedPoint, MouthSide, RiverRest, RiverWay, Section, SectionColumn, SectionLayer, SectionOutlet,
+    SectionRiver, SectionRows, SectionSpot, SectionZone, section_of,
+};
 pub use setup::{ReservoirSetup, SetupError, UNKNOWN_EXTINCTION_PER_M, demand_of};
 pub use shelter::Shelters;

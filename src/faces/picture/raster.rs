@@ -158,6 +158,18 @@ impl Canvas {
     }
 }
 
+/// Width of a text in letters of a size, pixels; 0 where the font cannot be read.
+pub(super) fn text_width(text: &str, size: f32) -> f32 {
+    let Ok(font) = FontRef::try_from_slice(FONT) else {
+        return 0.0;
+    };
+    let em = font.units_per_em().unwrap_or(2048.0);
+    let scaled = font.as_scaled(PxScale::from(size * font.height_unscaled() / em));
+    text.chars()
+        .map(|letter| scaled.h_advance(font.glyph_id(letter)))
+        .sum()
+}
+
 /// The scene as PNG, each pixel of it `scale` pixels wide: 2 for a sharp screen.
 ///
 /// # Errors
@@ -202,6 +214,10 @@ fn draw(canvas: &mut Canvas, font: &FontRef, mark: &Mark, scale: f32) {
             canvas.fill(&corners, *fill);
         }
         Mark::Field { area, across, cell } => canvas.field(whole(*area), *across, cell),
+        Mark::Polygon(points, fill) => {
+            let points: Vec<(f32, f32)> = points.iter().map(|p| larger(*p)).collect();
+            canvas.fill(&points, *fill);
+        }
         Mark::Line {
             points,
             width,
