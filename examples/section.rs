@@ -35,6 +35,8 @@ const LANES: usize = 8;
 const SEED: u64 = 1;
 /// The demonstration mornings (docs/demonstration-lake.md).
 const MORNINGS: [&str; 4] = ["2025-07-24", "2025-10-09", "2026-01-17", "2026-03-12"];
+/// River water counts from so many days before the clock: that of the whole run is nearly all of the lake.
+const RIVER_DAYS: usize = 30;
 /// Hours whose mean air is the temperature at the start.
 const START_HOURS: usize = 30 * 24;
 const USAGE: &str = "usage: section --store DIR --lake FILE --as-of TIME --out DIR [--demo] [--metric]";
@@ -98,8 +100,8 @@ fn draw(wanted: &Wanted) -> Result<(), Fault> {
     };
     let mut set = Store::open(&root, &lake.id)?.load(&lake, known_at);
     flag_set(&mut set, &lake, &Thresholds::built_in());
-    let (reservoir, at) = run(&lake, &set, (known_at, as_of))?;
-    let section = section_of(&lake, std::slice::from_ref(&reservoir), at)
+    let (reservoir, times) = run(&lake, &set, (known_at, as_of))?;
+    let section = section_of(&lake, std::slice::from_ref(&reservoir), times)
         .ok_or("the columns hold what is no number; look at the forcing")?;
     print_figures(&section);
     let reader = Reader {
@@ -154,12 +156,12 @@ fn demonstration(
     Ok((root, morning))
 }
 
-/// The lake from its cold start to the last whole hour before the clock, and that hour.
+/// The lake from its cold start to the last whole hour before the clock; that hour, and that from which on river water counts.
 fn run(
     lake: &Lake,
     set: &SeriesSet,
     (known_at, as_of): (DateTime<Utc>, DateTime<Utc>),
-) -> Result<(Reservoir<LANES>, DateTime<Utc>), Fault> {
+) -> Result<(Reservoir<LANES>, (DateTime<Utc>, DateTime<Utc>)), Fault> {
     let from = cold_start(lake, set, known_at).ok_or("no winter's air is known; pull more years")?;
     let options = StoredOptions {
         from,
@@ -178,11 +180,30 @@ fn run(
     let factors = std::array::from_fn(|member| draw_factors(SEED, member, &spread));
     let mut reservoir = begun(&setup, past, factors).ok_or("no level is known at the start")?;
     let mut buffer = DriveBuffer::default();
-    for step in 0..past.weather.len() {
+    let hours = past.weather.len();
+    let river_from = hours.saturating_sub(24 * RIVER_DAYS);
+    for step in 0..hours {
+        if step == river_from {
+            forget_rivers(&mut reservoir);
+        }
         reservoir.step(&buffer.gather([past; LANES], step))?;
     }
-    println!("{} hours from {from}, {LANES} members", past.weather.len());
-    Ok((reservoir, past.step_start(past.weather.len())))
+    println!("{hours} hours from {from}, {LANES} members");
+    Ok((reservoir, (past.step_start(hours), past.step_start(river_from))))
+}
+
+/// Makes all water the lake's own, and books that.
+fn forget_rivers(reservoir: &mut Reservoir<LANES>) {
+    let network = reservoir.network_mut();
+    let before = network.content().river_m3;
+    for column in network.columns_mut() {
+        column.river_frac.fill([0.0; LANES]);
+    }
+    let after = network.content().river_m3;
+    let booked = &mut network.budget_mut().analysis.river_m3;
+    for lane in 0..LANES {
+        booked[lane] += after[lane] - before[lane];
+    }
 }
 
 /// The lake at its cold start: as cold as the air of the month that follows, at least at the temperature of greatest

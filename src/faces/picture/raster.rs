@@ -255,14 +255,24 @@ pub(super) fn field_png(across: usize, cell: &[Option<Rgb>]) -> Result<Vec<u8>, 
     packed(across, down, png::ColorType::Rgba, &bytes)
 }
 
+/// Packed with the filters that suit most pictures, or with none, which suits flat colours: whichever is smaller.
 fn packed(across: usize, down: usize, colour: png::ColorType, bytes: &[u8]) -> Result<Vec<u8>, PictureError> {
-    let mut found = Vec::new();
-    let mut encoder = png::Encoder::new(&mut found, across as u32, down as u32);
-    encoder.set_color(colour);
-    encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_compression(png::Compression::High);
-    let mut writer = encoder.write_header()?;
-    writer.write_image_data(bytes)?;
-    writer.finish()?;
-    Ok(found)
+    let with = |filter: png::Filter| -> Result<Vec<u8>, PictureError> {
+        let mut found = Vec::new();
+        let mut encoder = png::Encoder::new(&mut found, across as u32, down as u32);
+        encoder.set_color(colour);
+        encoder.set_depth(png::BitDepth::Eight);
+        encoder.set_compression(png::Compression::High);
+        encoder.set_filter(filter);
+        let mut writer = encoder.write_header()?;
+        writer.write_image_data(bytes)?;
+        writer.finish()?;
+        Ok(found)
+    };
+    let (filtered, plain) = (with(png::Filter::Adaptive)?, with(png::Filter::NoFilter)?);
+    Ok(if plain.len() < filtered.len() {
+        plain
+    } else {
+        filtered
+    })
 }

@@ -44,13 +44,17 @@ impl<'a, const L: usize> Members<'a, L> {
 
 /// The section of a lake after its last step: the blocks of an ensemble ([`Ensemble::lakes`]), or one block alone
 /// (`std::slice::from_ref`). `None` without a block. `lake` is the description that the columns were laid out from, `at` the
-/// instant that they stand at.
+/// instant that they stand at, `river_since` that from which on their river water counts.
 ///
 /// Medians are over the members in which a column is open, layer by layer; the surface layer is that of the lower median of
 /// the members' surface layers, and a member whose surface lies lower has no say in it.
 ///
 /// [`Ensemble::lakes`]: crate::column::reservoir::Ensemble
-pub fn section_of<const L: usize>(lake: &Lake, lakes: &[Reservoir<L>], at: DateTime<Utc>) -> Option<Section> {
+pub fn section_of<const L: usize>(
+    lake: &Lake,
+    lakes: &[Reservoir<L>],
+    (at, river_since): (DateTime<Utc>, DateTime<Utc>),
+) -> Option<Section> {
     lakes.first()?;
     let members = Members { lakes };
     let layout = members.layout();
@@ -86,6 +90,7 @@ pub fn section_of<const L: usize>(lake: &Lake, lakes: &[Reservoir<L>], at: DateT
     let without_column = lake.arms().filter(|arm| layout.head_of(&arm.id).is_none());
     Some(Section {
         at,
+        river_since,
         members: members.count(),
         surface_elevation_m,
         full_pool_elevation_m: lake.full_pool_elevation_m,

@@ -10,6 +10,8 @@ use crate::lake::{InflowId, ZoneId, ZoneKind};
 pub struct Section {
     /// The instant that it shows.
     pub at: DateTime<Utc>,
+    /// From when on water that came in by rivers counts as such: the begin of the run, or when it was last set to none.
+    pub river_since: DateTime<Utc>,
     /// Members that the medians are over.
     pub members: usize,
     /// Elevation of the main body's surface.
@@ -113,7 +115,7 @@ pub struct SectionLayer {
     pub temp_degc: f64,
     /// Dissolved oxygen.
     pub oxygen_mg_l: f64,
-    /// Share of water that has come in by rivers since the run began.
+    /// Share of water that has come in by rivers since [`Section::river_since`].
     pub river_frac: f64,
 }
 

@@ -24,6 +24,14 @@ pub(super) enum Shown {
 impl Shown {
     pub const ALL: [Shown; 3] = [Shown::Temperature, Shown::Oxygen, Shown::RiverShare];
 
+    /// Least step of its bands: what differs by less is drawn alike (project choice, below what the model can tell).
+    fn least_step(self) -> f64 {
+        match self {
+            Shown::Temperature | Shown::RiverShare => 1.0,
+            Shown::Oxygen => 0.5,
+        }
+    }
+
     /// The figure of a layer in the reader's unit.
     fn of(self, layer: &SectionLayer, units: Units) -> f64 {
         match (self, units) {
@@ -72,7 +80,7 @@ impl Bands {
             shown.label(units),
             layers().map(|layer| shown.of(layer, units)),
         );
-        let step = round_step((range.from, range.to), MOST_BANDS);
+        let step = round_step((range.from, range.to), MOST_BANDS).max(shown.least_step());
         let first = (range.from / step).floor() as i64;
         // The greatest value lies within the last band, also where it is round.
         let last = ((range.to / step).floor() as i64 + 1).max(first + 1);

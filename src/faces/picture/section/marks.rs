@@ -146,7 +146,12 @@ fn way_down(marks: &mut Vec<Mark>, (zone, river): (&SectionZone, &SectionRiver),
     };
     let rest_y = plot.y(rest.elevation_m);
     let ring = column_of(zone, rest.column).map(|column| {
-        let (left, right) = plot.ends(column);
+        // In the middle of what of the column is that deep.
+        let deep = wet(column, rest.elevation_m, plot);
+        let (left, right) = deep
+            .first()
+            .zip(deep.last())
+            .map_or_else(|| plot.ends(column), |(first, last)| (first.0, last.1));
         (0.5 * (left + right), rest_y)
     });
     if let Some((column, line_m)) = line_in(zone, river) {
@@ -237,7 +242,7 @@ fn dam(marks: &mut Vec<Mark>, (section, zone): (&Section, &SectionZone), plot: &
     ));
     if named {
         let x = edge - 0.5 * inward * DAM_WIDTH;
-        text(marks, (x, top - 3.0), SMALL, Anchor::Middle, "dam");
+        text(marks, (x, plot.area.y - 5.0), SMALL, Anchor::Middle, "dam");
     }
     for outlet in &section.outlets {
         let y = plot.y(outlet.elevation_m);

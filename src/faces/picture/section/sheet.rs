@@ -20,7 +20,7 @@ const TEXT: f32 = 12.0;
 const SMALL: f32 = 11.0;
 /// Room for the title, over a panel, for an axis of distance, a line of the caption.
 const HEAD: f32 = 30.0;
-const ABOVE: f32 = 22.0;
+const ABOVE: f32 = 25.0;
 const AXIS: f32 = 48.0;
 const CAPTION_LINE: f32 = 15.0;
 /// Height of a panel of zones side by side.
@@ -67,7 +67,11 @@ pub fn section_scene(picture: &SectionPicture<'_>) -> Scene {
         SectionRows::Together => together(&mut marks, picture, &bands),
         SectionRows::EachZone => each_zone(&mut marks, picture, &bands),
     };
-    for words in wrapped(&caption(section, picture.note), SMALL, WIDTH - LEFT - 16.0) {
+    for words in wrapped(
+        &caption(section, picture.note, picture.reader),
+        SMALL,
+        WIDTH - LEFT - 16.0,
+    ) {
         y += CAPTION_LINE;
         text(&mut marks, (LEFT, y), SMALL, Anchor::Start, &words);
     }

@@ -6,6 +6,7 @@ use crate::faces::picture::colour::Rgb;
 use crate::faces::picture::layout::line;
 use crate::faces::picture::raster::text_width;
 use crate::faces::picture::scene::{Anchor, Area, INK, Mark, PAPER};
+use crate::lake::ZoneKind;
 
 /// Letters within a strip.
 pub(super) const SMALL: f32 = 10.0;
@@ -84,6 +85,12 @@ pub(super) fn draw_zone(marks: &mut Vec<Mark>, zone: &SectionZone, bands: &Bands
         }
     }
     ground(marks, zone, plot);
+    // Aside of the middle, where rivers come to rest: toward the mouth, where an arm is deep, and away from the dam.
+    let place_frac = if zone.kind == ZoneKind::MainBody {
+        0.72
+    } else {
+        0.28
+    };
     for column in &zone.columns {
         if let Some(surface_m) = column.surface_elevation_m {
             let y = plot.y(surface_m);
@@ -91,7 +98,7 @@ pub(super) fn draw_zone(marks: &mut Vec<Mark>, zone: &SectionZone, bands: &Bands
                 line(marks, vec![(left, y), (right, y)], 1.4, INK);
             }
         }
-        contour_words(marks, column, bands, plot);
+        contour_words(marks, (column, place_frac), bands, plot);
     }
 }
 
@@ -120,13 +127,17 @@ fn blocks(marks: &mut Vec<Mark>, column: &SectionColumn, bands: &Bands, plot: &P
 }
 
 /// What of a contour is seen is named, from the surface down, as far as there is room.
-fn contour_words(marks: &mut Vec<Mark>, column: &SectionColumn, bands: &Bands, plot: &Plot) {
+fn contour_words(
+    marks: &mut Vec<Mark>,
+    (column, place_frac): (&SectionColumn, f64),
+    bands: &Bands,
+    plot: &Plot,
+) {
     let (left, right) = plot.ends(column);
     let (Some(surface_m), true) = (column.surface_elevation_m, right - left >= CONTOUR_WIDTH) else {
         return;
     };
-    // Two thirds of the way to the mouth, where the bed is deep and no river comes to rest.
-    let distance_m = column.from_m + 0.3 * (column.to_m - column.from_m);
+    let distance_m = column.from_m + place_frac * (column.to_m - column.from_m);
     let (x, bed_y) = (plot.x(distance_m), plot.y(column.bed_at_m(distance_m)));
     let mut free = plot.y(surface_m) + 0.75 * CONTOUR_ROOM;
     for pair in column.layers.windows(2).rev() {
@@ -204,7 +215,7 @@ pub(super) fn wet(column: &SectionColumn, surface_m: f64, plot: &Plot) -> Vec<(f
     if column.bed.is_empty() {
         return vec![plot.ends(column)];
     }
-    let mut found = Vec::new();
+    let mut found: Vec<(f32, f32)> = Vec::new();
     for pair in column.bed.windows(2) {
         let (a, b) = (pair[0], pair[1]);
         let share = |m: f64| (m - a.elevation_m) / (b.elevation_m - a.elevation_m);
@@ -217,5 +228,13 @@ pub(super) fn wet(column: &SectionColumn, surface_m: f64, plot: &Plot) -> Vec<(f
         };
         found.extend(ends.map(|(x, y)| (x.min(y), x.max(y))));
     }
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    found.dedup_by(|next, before| {
+        let touch = next.0 - before.1 < 0.01;
+        if touch {
+            before.1 = next.1;
+        }
+        touch
+    });
     found
 }

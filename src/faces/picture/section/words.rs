@@ -70,7 +70,7 @@ pub(super) fn river_mark(river: &SectionRiver) -> Option<String> {
 }
 
 /// What the marks mean, and what is not drawn.
-pub(super) fn caption(section: &Section, note: Option<&str>) -> String {
+pub(super) fn caption(section: &Section, note: Option<&str>, reader: &Reader) -> String {
     let mut said = Vec::new();
     if let Some(note) = note {
         said.push(format!("{}.", sentence(note)));
@@ -80,7 +80,10 @@ pub(super) fn caption(section: &Section, note: Option<&str>) -> String {
          colour changes."
             .to_owned(),
     );
-    said.push("River water: what has come in by rivers since the run began.".to_owned());
+    said.push(format!(
+        "River water: what has come in by rivers since {}.",
+        reader.day(reader.local_day(section.river_since))
+    ));
     let sinks = |river: &SectionRiver| river.line.is_some();
     if section.rivers.iter().any(sinks) {
         said.push(
