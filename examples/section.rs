@@ -39,6 +39,8 @@ const MORNINGS: [&str; 4] = ["2025-07-24", "2025-10-09", "2026-01-17", "2026-03-
 const RIVER_DAYS: usize = 30;
 /// Hours whose mean air is the temperature at the start.
 const START_HOURS: usize = 30 * 24;
+/// Pixels of the PNG for one of the picture.
+const PNG_SCALE: f32 = 1.5;
 const USAGE: &str = "usage: section --store DIR --lake FILE --as-of TIME --out DIR [--demo] [--metric]";
 
 type Fault = Box<dyn std::error::Error>;
@@ -121,7 +123,7 @@ fn draw(wanted: &Wanted) -> Result<(), Fault> {
     fs::create_dir_all(&wanted.out)?;
     fs::write(path("json"), serde_json::to_string_pretty(&section)?)?;
     fs::write(path("svg"), render_svg(&scene)?)?;
-    fs::write(path("png"), render_png(&scene, 2.0)?)?;
+    fs::write(path("png"), render_png(&scene, PNG_SCALE)?)?;
     println!("{}", path("png").display());
     Ok(())
 }

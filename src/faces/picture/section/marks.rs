@@ -44,10 +44,10 @@ pub(super) fn mark_zone(
             name_river(marks, (section, zone, river), plot);
         }
         for column in zone.columns.iter().filter(|c| c.closed) {
+            // In the ground, where no river's name stands.
             let middle_m = 0.5 * (column.from_m + column.to_m);
-            let top_m = column.surface_elevation_m.unwrap_or(f64::MIN);
-            let y = plot.y(column.bed_at_m(middle_m).max(top_m)) - 4.0;
-            let at = (plot.x(middle_m), y.max(plot.area.y + SMALL + 2.0));
+            let y = plot.y(column.bed_at_m(middle_m)) + SMALL + 6.0;
+            let at = (plot.x(middle_m), y.min(plot.below() - 4.0));
             said(marks, at, Anchor::Middle, "closed", plot);
         }
     }

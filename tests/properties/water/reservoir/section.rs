@@ -78,7 +78,10 @@ fn every_number_of_a_layer_is_the_median_of_the_members() {
         let lane = if lanes == 3 { 1.0 } else { 1.5 };
         let reservoir = filled(&lake, [250.0; 1]);
         let network = reservoir.network();
-        for (_, column) in columns.columns() {
+        let open = || columns.columns().filter(|(_, column)| !column.closed);
+        // At 250 m the head of the Sorrel holds less than a thousandth of the lake.
+        assert_eq!(open().count(), 6);
+        for (_, column) in open() {
             let held = &network.columns()[column.column];
             let grid = &network.layout().places[column.column].grid;
             assert_eq!(column.layers.len(), held.top[0] + 1);
@@ -302,9 +305,12 @@ fn a_section_is_the_same_after_writing_and_reading_and_has_a_schema() {
         .for_each(|z| z.area_share.clear());
     let section = section(&lake, [250.0; 2]);
     assert_eq!(section.without_column, [wicket]);
-    let text = serde_json::to_string(&section).unwrap();
-    assert_eq!(serde_json::from_str::<Section>(&text).unwrap(), section);
+    let written = serde_json::to_value(&section).unwrap();
+    assert_eq!(
+        serde_json::from_value::<Section>(written.clone()).unwrap(),
+        section
+    );
     let schema = serde_json::to_value(schemars::schema_for!(Section)).unwrap();
     let valid = jsonschema::validator_for(&schema).unwrap();
-    assert!(valid.is_valid(&serde_json::from_str(&text).unwrap()));
+    assert!(valid.is_valid(&written));
 }
