@@ -205,12 +205,10 @@ fn draw(canvas: &mut Canvas, font: &FontRef, mark: &Mark, scale: f32) {
     match mark {
         Mark::Rect(area, fill) => {
             let a = whole(*area);
-            let corners = [
-                (a.x, a.y),
-                (a.x + a.w, a.y),
-                (a.x + a.w, a.y + a.h),
-                (a.x, a.y + a.h),
-            ];
+            // On whole pixels, so that rectangles that meet leave no seam.
+            let (left, upper) = (a.x.round(), a.y.round());
+            let (right, lower) = ((a.x + a.w).round(), (a.y + a.h).round());
+            let corners = [(left, upper), (right, upper), (right, lower), (left, lower)];
             canvas.fill(&corners, *fill);
         }
         Mark::Field { area, across, cell } => canvas.field(whole(*area), *across, cell),

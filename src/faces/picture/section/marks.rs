@@ -44,9 +44,10 @@ pub(super) fn mark_zone(
             name_river(marks, (section, zone, river), plot);
         }
         for column in zone.columns.iter().filter(|c| c.closed) {
-            // In the ground, where no river's name stands.
+            // In the ground under the level of the lake: rivers are named over it.
             let middle_m = 0.5 * (column.from_m + column.to_m);
-            let y = plot.y(column.bed_at_m(middle_m)) + SMALL + 6.0;
+            let top_m = column.bed_at_m(middle_m).min(section.surface_elevation_m);
+            let y = plot.y(top_m) + SMALL + 6.0;
             let at = (plot.x(middle_m), y.min(plot.below() - 4.0));
             said(marks, at, Anchor::Middle, "closed", plot);
         }
