@@ -70,7 +70,9 @@ fn full_pool(marks: &mut Vec<Mark>, section: &Section, plot: &Plot, named: bool)
         x += 8.0;
     }
     if named {
-        let at = (plot.area.x + 0.5 * plot.area.w, y + 3.5);
+        // Away from a dam at the left, where the outlets are named.
+        let share = if plot.left_m < plot.right_m { 0.8 } else { 0.5 };
+        let at = (plot.area.x + share * plot.area.w, y + 3.5);
         said(marks, at, Anchor::Middle, "full pool", plot);
     }
 }
@@ -241,7 +243,8 @@ fn dam(marks: &mut Vec<Mark>, (section, zone): (&Section, &SectionZone), plot: &
         },
         DAM,
     ));
-    if named {
+    // At the left stands the zone's name.
+    if named && zone.mouth == MouthSide::Right {
         let x = edge - 0.5 * inward * DAM_WIDTH;
         text(marks, (x, plot.area.y - 5.0), SMALL, Anchor::Middle, "dam");
     }
