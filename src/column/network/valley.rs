@@ -124,14 +124,23 @@ impl Valley {
         (0.5 * width_m * depth_m, width_m)
     }
 
-    /// Lowest bed of the piece, m.
-    pub fn lowest_bed_m(&self) -> f64 {
-        let ends = [self.bed_m(self.from_m), self.bed_m(self.to_m)];
-        self.points
+    /// The bed along the piece, from the end toward the lake: its ends and every point of the thalweg between them,
+    /// `(distance_m from the mouth, bed_elevation_m)`; straight between.
+    pub fn bed_points_m(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let between = self
+            .points
             .iter()
             .filter(|p| p.distance_m > self.from_m && p.distance_m < self.to_m)
-            .map(|p| p.bed_elevation_m)
-            .chain(ends)
+            .map(|p| (p.distance_m, p.bed_elevation_m));
+        std::iter::once((self.from_m, self.bed_m(self.from_m)))
+            .chain(between)
+            .chain([(self.to_m, self.bed_m(self.to_m))])
+    }
+
+    /// Lowest bed of the piece, m.
+    pub fn lowest_bed_m(&self) -> f64 {
+        self.bed_points_m()
+            .map(|(_, bed_m)| bed_m)
             .fold(f64::INFINITY, f64::min)
     }
 
@@ -188,6 +197,20 @@ mod tests {
             assert!(apart_m2 < within_m2, "{elevation_m}: {apart_m2} {within_m2}");
         }
         assert_eq!(parts[1].lowest_bed_m(), 208.0);
+    }
+
+    #[test]
+    fn the_bed_of_a_piece_bends_where_the_thalweg_does() {
+        let point = |distance_m: f64, bed_elevation_m: f64| ThalwegPoint {
+            distance_m,
+            bed_elevation_m,
+            width_m: 100.0,
+        };
+        let points = [point(0.0, 200.0), point(1000.0, 202.0), point(3000.0, 210.0)];
+        let piece = Valley::whole(&points, 220.0).unwrap().piece(500.0, 2000.0);
+        // Half of 2 m on, then 4 m in a thousand.
+        let wanted = [(500.0, 201.0), (1000.0, 202.0), (2000.0, 206.0)];
+        assert_eq!(piece.bed_points_m().collect::<Vec<_>>(), wanted);
     }
 
     #[test]

@@ -12,6 +12,7 @@
 //! | `ensemble` | the members, their steps and their correction by observations |
 //! | `zone_water` | the columns read off as the water of the zones |
 //! | `river_water` | where the rivers go, and what of an arm they fill |
+//! | `section` | the lake cut open along its arms, as a value |
 
 mod books;
 mod drive;
@@ -20,6 +21,7 @@ mod model;
 mod one;
 mod river_water;
 mod run;
+mod section;
 mod setup;
 mod shelter;
 mod zone_water;
@@ -31,6 +33,10 @@ pub use model::Reservoir;
 pub use one::LakeSetup;
 pub use river_water::river_ways;
 pub use run::{DayMeans, RunError, run_lake};
+pub use section::{
+    BedPoint, MouthSide, RiverRest, RiverWay, Section, SectionColumn, SectionLayer, SectionOutlet,
+    SectionRiver, SectionRows, SectionSpot, SectionZone, section_of,
+};
 pub use setup::{ReservoirSetup, SetupError, UNKNOWN_EXTINCTION_PER_M, demand_of};
 pub use shelter::Shelters;
 pub use zone_water::{level_of, surface_degc, zone_waters};

@@ -23,7 +23,7 @@ pub struct Picture {
 const TEXT: f32 = 12.0;
 const SMALL: f32 = 11.0;
 /// Room for y labels, for the colour bar, between panels, above and below a plot.
-const LEFT: f32 = 62.0;
+pub(super) const LEFT: f32 = 62.0;
 const RIGHT: f32 = 92.0;
 const BETWEEN: f32 = 22.0;
 const ABOVE: f32 = 26.0;
@@ -85,7 +85,7 @@ pub fn lay_out(picture: &Picture) -> Scene {
     scene
 }
 
-fn text(marks: &mut Vec<Mark>, at: (f32, f32), size: f32, anchor: Anchor, text: &str) {
+pub(super) fn text(marks: &mut Vec<Mark>, at: (f32, f32), size: f32, anchor: Anchor, text: &str) {
     if !text.is_empty() {
         marks.push(Mark::Text {
             at,
@@ -97,7 +97,7 @@ fn text(marks: &mut Vec<Mark>, at: (f32, f32), size: f32, anchor: Anchor, text: 
     }
 }
 
-fn line(marks: &mut Vec<Mark>, points: Vec<(f32, f32)>, width: f32, colour: Rgb) {
+pub(super) fn line(marks: &mut Vec<Mark>, points: Vec<(f32, f32)>, width: f32, colour: Rgb) {
     marks.push(Mark::Line {
         points,
         width,
@@ -106,7 +106,7 @@ fn line(marks: &mut Vec<Mark>, points: Vec<(f32, f32)>, width: f32, colour: Rgb)
 }
 
 /// Place of `value` on an axis, 0 at its beginning and 1 at its end.
-fn share(axis: &Axis, value: f64) -> f32 {
+pub(super) fn share(axis: &Axis, value: f64) -> f32 {
     ((value - axis.from) / (axis.to - axis.from)) as f32
 }
 
@@ -169,7 +169,7 @@ fn outline([r, g, b]: Rgb) -> Rgb {
     if luma < 110.0 { PAPER } else { INK }
 }
 
-fn frame(marks: &mut Vec<Mark>, area: Area) {
+pub(super) fn frame(marks: &mut Vec<Mark>, area: Area) {
     let (x0, y0, x1, y1) = (area.x, area.y, area.x + area.w, area.y + area.h);
     line(
         marks,
@@ -199,7 +199,7 @@ fn field(panel: &FieldPanel, area: Area) -> Mark {
     Mark::Field { area, across, cell }
 }
 
-fn x_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area) {
+pub(super) fn x_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area) {
     let base = area.y + area.h;
     let room = if axis.kind == AxisKind::Day { 42.0 } else { 60.0 };
     for tick in ticks(axis, (area.w / room) as usize) {
@@ -217,7 +217,7 @@ fn x_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area) {
     );
 }
 
-fn y_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area, labelled: bool) {
+pub(super) fn y_axis(marks: &mut Vec<Mark>, axis: &Axis, area: Area, labelled: bool) {
     for tick in ticks(axis, (area.h / 28.0) as usize) {
         let y = area.y + area.h * share(axis, tick.at);
         line(marks, vec![(area.x - 5.0, y), (area.x, y)], 1.0, INK);

@@ -9,6 +9,7 @@
 //! | `scene` | marks on paper |
 //! | `svg`, `raster` | marks as SVG, and as PNG |
 //! | `hindcast` | panels of a hindcast |
+//! | `section` | the lake cut open along its arms |
 
 mod colour;
 mod hindcast;
@@ -16,6 +17,7 @@ mod layout;
 mod panel;
 mod raster;
 mod scene;
+mod section;
 mod svg;
 mod ticks;
 
@@ -25,4 +27,5 @@ pub use layout::{Picture, lay_out};
 pub use panel::{Axis, AxisKind, FieldColumn, FieldDot, FieldLine, FieldPanel};
 pub use raster::{PictureError, render_png};
 pub use scene::Scene;
+pub use section::{SectionPicture, section_scene};
 pub use svg::render_svg;

@@ -158,6 +158,18 @@ impl Canvas {
     }
 }
 
+/// Width of a text in letters of a size, pixels; 0 where the font cannot be read.
+pub(super) fn text_width(text: &str, size: f32) -> f32 {
+    let Ok(font) = FontRef::try_from_slice(FONT) else {
+        return 0.0;
+    };
+    let em = font.units_per_em().unwrap_or(2048.0);
+    let scaled = font.as_scaled(PxScale::from(size * font.height_unscaled() / em));
+    text.chars()
+        .map(|letter| scaled.h_advance(font.glyph_id(letter)))
+        .sum()
+}
+
 /// The scene as PNG, each pixel of it `scale` pixels wide: 2 for a sharp screen.
 ///
 /// # Errors
@@ -193,15 +205,17 @@ fn draw(canvas: &mut Canvas, font: &FontRef, mark: &Mark, scale: f32) {
     match mark {
         Mark::Rect(area, fill) => {
             let a = whole(*area);
-            let corners = [
-                (a.x, a.y),
-                (a.x + a.w, a.y),
-                (a.x + a.w, a.y + a.h),
-                (a.x, a.y + a.h),
-            ];
+            // On whole pixels, so that rectangles that meet leave no seam.
+            let (left, upper) = (a.x.round(), a.y.round());
+            let (right, lower) = ((a.x + a.w).round(), (a.y + a.h).round());
+            let corners = [(left, upper), (right, upper), (right, lower), (left, lower)];
             canvas.fill(&corners, *fill);
         }
         Mark::Field { area, across, cell } => canvas.field(whole(*area), *across, cell),
+        Mark::Polygon(points, fill) => {
+            let points: Vec<(f32, f32)> = points.iter().map(|p| larger(*p)).collect();
+            canvas.fill(&points, *fill);
+        }
         Mark::Line {
             points,
             width,
@@ -239,14 +253,24 @@ pub(super) fn field_png(across: usize, cell: &[Option<Rgb>]) -> Result<Vec<u8>, 
     packed(across, down, png::ColorType::Rgba, &bytes)
 }
 
+/// Packed with the filters that suit most pictures, or with none, which suits flat colours: whichever is smaller.
 fn packed(across: usize, down: usize, colour: png::ColorType, bytes: &[u8]) -> Result<Vec<u8>, PictureError> {
-    let mut found = Vec::new();
-    let mut encoder = png::Encoder::new(&mut found, across as u32, down as u32);
-    encoder.set_color(colour);
-    encoder.set_depth(png::BitDepth::Eight);
-    encoder.set_compression(png::Compression::High);
-    let mut writer = encoder.write_header()?;
-    writer.write_image_data(bytes)?;
-    writer.finish()?;
-    Ok(found)
+    let with = |filter: png::Filter| -> Result<Vec<u8>, PictureError> {
+        let mut found = Vec::new();
+        let mut encoder = png::Encoder::new(&mut found, across as u32, down as u32);
+        encoder.set_color(colour);
+        encoder.set_depth(png::BitDepth::Eight);
+        encoder.set_compression(png::Compression::High);
+        encoder.set_filter(filter);
+        let mut writer = encoder.write_header()?;
+        writer.write_image_data(bytes)?;
+        writer.finish()?;
+        Ok(found)
+    };
+    let (filtered, plain) = (with(png::Filter::Adaptive)?, with(png::Filter::NoFilter)?);
+    Ok(if plain.len() < filtered.len() {
+        plain
+    } else {
+        filtered
+    })
 }

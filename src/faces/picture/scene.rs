@@ -40,6 +40,8 @@ pub enum Mark {
         /// The cells.
         cell: Vec<Option<Rgb>>,
     },
+    /// A filled polygon.
+    Polygon(Vec<(f32, f32)>, Rgb),
     /// A line through points.
     Line {
         /// The points.

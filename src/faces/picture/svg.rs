@@ -44,21 +44,18 @@ fn drawn(mark: &Mark) -> Result<String, PictureError> {
             );
             if image.len() < runs.len() { image } else { runs }
         }
+        Mark::Polygon(points, fill) => {
+            format!("<polygon points=\"{}\" fill=\"{}\"/>", places(points), hex(*fill))
+        }
         Mark::Line {
             points,
             width,
             colour,
-        } => {
-            let mut places = String::new();
-            for (x, y) in points {
-                let _ = write!(places, "{x:.1},{y:.1} ");
-            }
-            let colour = hex(*colour);
-            format!(
-                "<polyline points=\"{}\" fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\"/>",
-                places.trim_end()
-            )
-        }
+        } => format!(
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{width}\"/>",
+            places(points),
+            hex(*colour)
+        ),
         Mark::Dot {
             at,
             radius,
@@ -93,6 +90,16 @@ fn drawn(mark: &Mark) -> Result<String, PictureError> {
             )
         }
     })
+}
+
+/// Points as SVG wants them.
+fn places(points: &[(f32, f32)]) -> String {
+    let mut places = String::new();
+    for (x, y) in points {
+        let _ = write!(places, "{x:.1},{y:.1} ");
+    }
+    places.truncate(places.trim_end().len());
+    places
 }
 
 /// One path a colour, of runs of cells along the rows.

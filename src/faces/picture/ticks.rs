@@ -31,15 +31,20 @@ pub fn ticks(axis: &Axis, most: usize) -> Vec<Tick> {
     }
 }
 
-/// Multiples of 1, 2 or 5 times a power of ten.
-fn numbers(from: f64, to: f64, most: usize) -> Vec<Tick> {
+/// The least of 1, 2 or 5 times a power of ten that parts a range into no more than `most` steps.
+pub(super) fn round_step((from, to): (f64, f64), most: usize) -> f64 {
     let rough = (to - from) / most as f64;
     let power = 10f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0]
+    [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|m| m * power)
         .find(|s| *s >= rough * (1.0 - 1e-9))
-        .unwrap_or(10.0 * power);
+        .unwrap_or(10.0 * power)
+}
+
+/// Multiples of 1, 2 or 5 times a power of ten.
+fn numbers(from: f64, to: f64, most: usize) -> Vec<Tick> {
+    let step = round_step((from, to), most);
     let decimals = (-step.log10().floor()).max(0.0) as usize;
     let first = (from / step - 1e-9).ceil() as i64;
     let last = (to / step + 1e-9).floor() as i64;

@@ -3,6 +3,8 @@
 mod books;
 mod lanes;
 mod places;
+pub mod section;
+mod section_picture;
 
 use chrono::{DateTime, Utc};
 use plungeline::column::forcing::{Forcing, RiverFlow, Weather};
