@@ -142,11 +142,11 @@ struct River {
 impl River {
     /// `Q^2 W - F^2 g' A^3` of a section: positive where the river is still faster than the Froude number; infinite on dry land.
     #[inline]
-    fn over(&self, (section_m2, width_m): (f64, f64), froude_squared: f64) -> f64 {
+    fn over(&self, (section_m2, width_m): (f64, f64), plunge_froude: f64) -> f64 {
         if width_m <= 0.0 {
             return f64::INFINITY;
         }
-        let holds = froude_squared * self.reduced_m_s2 * section_m2 * section_m2 * section_m2;
+        let holds = plunge_froude * plunge_froude * self.reduced_m_s2 * section_m2 * section_m2 * section_m2;
         self.flow_m3s * self.flow_m3s * width_m - holds
     }
 
@@ -155,10 +155,8 @@ impl River {
         let mut at_m = [None; N];
         for (look, section) in valley.sections(self.level_m).enumerate() {
             for (at_m, froude) in at_m.iter_mut().zip(froudes).filter(|(at_m, _)| at_m.is_none()) {
-                let squared = froude * froude;
-                let here = self.over(section, squared);
-                if here <= 0.0 {
-                    *at_m = Some(self.between_m(valley, look, squared, here));
+                if self.over(section, *froude) <= 0.0 {
+                    *at_m = Some(self.between_m(valley, look, *froude));
                 }
             }
             if !at_m.contains(&None) {
@@ -170,9 +168,10 @@ impl River {
 
     /// The place between a look, at which it is slow enough, and the one before, by false position (Illinois; by halving next to
     /// dry land), to a centimetre.
-    fn between_m(&self, valley: &Valley, look: usize, squared: f64, here: f64) -> f64 {
-        let over = |at_m: f64| self.over(valley.section_at(at_m, self.level_m), squared);
-        let mut low = (valley.look_m(look), here);
+    fn between_m(&self, valley: &Valley, look: usize, plunge_froude: f64) -> f64 {
+        let over = |at_m: f64| self.over(valley.section_at(at_m, self.level_m), plunge_froude);
+        let mut low = (valley.look_m(look), 0.0);
+        low.1 = over(low.0);
         if look == 0 {
             return low.0;
         }
