@@ -88,7 +88,12 @@ impl<const L: usize> BedHeat<L> {
                 let up_j_m2 = if is_water { up_j_m2 } else { 0.0 };
                 temps_degc[lane] += up_j_m2 * bed_m2 / held_j_k;
                 gained_j[lane] += up_j_m2 * bed_m2;
-                let rise_j_m2 = between * (lower[lane] - upper[lane]);
+                // A dry bed stays as it was, or a lane would depend on how high the lake of another stands.
+                let rise_j_m2 = if is_water {
+                    between * (lower[lane] - upper[lane])
+                } else {
+                    0.0
+                };
                 upper[lane] += (rise_j_m2 - up_j_m2) / upper_j;
                 lower[lane] -= rise_j_m2 / lower_j;
             }

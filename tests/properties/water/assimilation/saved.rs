@@ -230,7 +230,7 @@ fn other_forms_lanes_and_lakes_are_refused() {
         matches!(
             refused,
             StateError::Form {
-                found: 3,
+                found: 4,
                 wanted: FORMAT
             }
         ),
