@@ -219,7 +219,7 @@ fn by_process(case: &Case<8>) {
     let mut conductance = vec![[0.0; 8]; layers + 1];
     conductance_m3(grid, state, &diffusivity, STEP_S, &mut conductance);
     let (mut convection, mut solver) = (Convection::new(layers), Diffusion::new(layers));
-    let mut within = ColumnStep::<8>::new(layers);
+    let mut within = ColumnStep::<8>::new(state);
     let light = std::array::from_fn(|lane| own[lane].light);
     let (mut d2, mut k2, mut c2) = (density.clone(), diffusivity.clone(), conductance.clone());
     let outlet = Drawn {

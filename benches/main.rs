@@ -6,10 +6,10 @@ mod throughput;
 
 use std::path::Path;
 
-use plungeline::lake::{Lake, read_lake};
-use plungeline::quality::{Thresholds, flag_set};
 use plungeline::analysis::{MorningSource, morning_water};
 use plungeline::archive::analysed::{AnalysedStates, hash_of};
+use plungeline::lake::{Lake, read_lake};
+use plungeline::quality::{Thresholds, flag_set};
 use plungeline::reports::make_brief;
 use plungeline::series::Store;
 use plungeline::sources::{read_saved, service_rules};

@@ -189,7 +189,9 @@ pub fn advance(
 
 /// Place of the first hour after a day, counted from the start.
 fn hour_after(day: NaiveDate, start: DateTime<Utc>) -> usize {
-    let next = (day + Duration::days(1)).and_time(chrono::NaiveTime::MIN).and_utc();
+    let next = (day + Duration::days(1))
+        .and_time(chrono::NaiveTime::MIN)
+        .and_utc();
     usize::try_from((next - start).num_hours()).unwrap_or(0)
 }
 
@@ -238,7 +240,12 @@ fn correction(layout: &Layout) -> AssimilationOptions {
 /// The way through the water between the middles of the columns, m, shape `[column][column]`.
 fn apart_m(layout: &Layout) -> Vec<Vec<f64>> {
     let places = &layout.places;
-    let half_m = |i: usize| 0.5 * places[i].valley.as_ref().map_or(UNKNOWN_LENGTH_M, |v| v.length_m());
+    let half_m = |i: usize| {
+        0.5 * places[i]
+            .valley
+            .as_ref()
+            .map_or(UNKNOWN_LENGTH_M, |v| v.length_m())
+    };
     // From each column toward the lake, with the way to every column on it.
     let ways: Vec<Vec<(usize, f64)>> = (0..places.len())
         .map(|column| {

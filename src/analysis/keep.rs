@@ -9,7 +9,10 @@ const NEWEST_DAYS: u64 = 10;
 /// month, so that a value revised long ago does not cost the whole year's run.
 pub fn days_kept(day: NaiveDate, today: NaiveDate) -> bool {
     let last_of_month = day.succ_opt().is_some_and(|next| next.month() != day.month());
-    last_of_month || today.checked_sub_days(Days::new(NEWEST_DAYS)).is_none_or(|oldest| day >= oldest)
+    last_of_month
+        || today
+            .checked_sub_days(Days::new(NEWEST_DAYS))
+            .is_none_or(|oldest| day >= oldest)
 }
 
 #[cfg(test)]

@@ -93,10 +93,7 @@ impl Kept {
     /// # Errors
     /// [`StateError::Write`], and then the water is given back as it was.
     pub fn write(self, water: ColumnWater) -> (ColumnWater, Option<StateError>) {
-        let file = File {
-            key: self.key,
-            water,
-        };
+        let file = File { key: self.key, water };
         let failed = |source| StateError::Write {
             path: self.path.clone(),
             source,

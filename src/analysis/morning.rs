@@ -182,7 +182,9 @@ fn fallback(error: &AnalysisError) -> Gap {
             _ => GapReason::NoData,
         },
         consequence: Consequence::StandIn {
-            stand_in: format!("the quick model (a surface from the air and a rule of thumb below it), for {error}"),
+            stand_in: format!(
+                "the quick model (a surface from the air and a rule of thumb below it), for {error}"
+            ),
         },
     }
 }

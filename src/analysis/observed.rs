@@ -34,9 +34,7 @@ impl ObservedWater {
     pub fn within(&self, hour: DateTime<Utc>) -> Vec<WaterObservation> {
         let first = self.readings.partition_point(|(_, o)| o.time < hour);
         let next = hour + Duration::hours(1);
-        let of_hour = self.readings[first..]
-            .iter()
-            .take_while(|(_, o)| o.time < next);
+        let of_hour = self.readings[first..].iter().take_while(|(_, o)| o.time < next);
         of_hour.map(|(_, o)| *o).collect()
     }
 
@@ -49,9 +47,8 @@ impl ObservedWater {
     ) -> Option<DateTime<Utc>> {
         let near = |o: &WaterObservation| depth_m.is_none_or(|most| o.depth_m <= most);
         let mut newest_first = self.readings.iter().rev();
-        let found = newest_first.find(|(of, o)| {
-            of == zone && o.time < before && o.field == WaterField::Temp && near(o)
-        });
+        let found = newest_first
+            .find(|(of, o)| of == zone && o.time < before && o.field == WaterField::Temp && near(o));
         found.map(|(_, o)| o.time)
     }
 }
@@ -61,12 +58,7 @@ impl ObservedWater {
 /// (of two the one at the mouth), since a series tells no more than the zone (project choice).
 ///
 /// To these come the angler's own readings (`own`), each with the error that its row gives; those after the clock are left out.
-pub fn observed_water(
-    lake: &Lake,
-    set: &SeriesSet,
-    own: &[WaterReading],
-    layout: &Layout,
-) -> ObservedWater {
+pub fn observed_water(lake: &Lake, set: &SeriesSet, own: &[WaterReading], layout: &Layout) -> ObservedWater {
     let clock = LakeClock::new(lake.time_zone);
     let mut readings = of_own(set.as_of, own, layout);
     for source in &lake.series {
@@ -80,7 +72,9 @@ pub fn observed_water(
             SeriesPlace::Zone(zone) => zone,
             SeriesPlace::Inflow(_) => continue,
         };
-        let Some(place) = middle_of(layout, zone) else { continue };
+        let Some(place) = middle_of(layout, zone) else {
+            continue;
+        };
         for ((_, depth_mm), chosen) in of_series(set, source, &clock) {
             readings.push((
                 zone.clone(),
@@ -108,15 +102,13 @@ pub fn observed_water(
 }
 
 /// The angler's readings up to the clock; those of a zone without columns are left out.
-fn of_own(
-    as_of: DateTime<Utc>,
-    own: &[WaterReading],
-    layout: &Layout,
-) -> Vec<(ZoneId, WaterObservation)> {
+fn of_own(as_of: DateTime<Utc>, own: &[WaterReading], layout: &Layout) -> Vec<(ZoneId, WaterObservation)> {
     let mut readings = Vec::new();
     for row in own.iter().filter(|row| row.time <= as_of) {
         let zone = ZoneId::new(row.zone.clone());
-        let Some(place) = middle_of(layout, &zone) else { continue };
+        let Some(place) = middle_of(layout, &zone) else {
+            continue;
+        };
         let temp = row.temp_degc.zip(row.temp_error_degc);
         let oxygen = row.oxygen_mg_l.zip(row.oxygen_error_mg_l);
         for (field, known) in [(WaterField::Temp, temp), (WaterField::Oxygen, oxygen)] {

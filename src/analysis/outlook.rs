@@ -20,7 +20,10 @@ const FEWEST_HOURS: usize = 12;
 ///
 /// # Errors
 /// [`AnalysisError::Run`].
-pub(super) fn surface_outlook(lake: &Lake, advanced: &mut Advanced) -> Result<Vec<SurfaceDay>, AnalysisError> {
+pub(super) fn surface_outlook(
+    lake: &Lake,
+    advanced: &mut Advanced,
+) -> Result<Vec<SurfaceDay>, AnalysisError> {
     let forcings: Vec<_> = advanced.forcing.ahead.iter().collect();
     let Some(first) = forcings.first() else {
         return Ok(Vec::new());

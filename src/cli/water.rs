@@ -4,9 +4,7 @@ use std::path::Path;
 
 use super::output;
 use super::session::Session;
-use crate::analysis::{
-    AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, morning_water,
-};
+use crate::analysis::{AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, morning_water};
 use crate::archive::analysed::{AnalysedStates, InputHash, StateError, hash_of};
 use crate::conditions::conditions_at;
 use crate::error::Error;
@@ -38,15 +36,17 @@ pub fn advance_water(
         ahead_days: 0,
     };
     let level_m = conditions_at(lake, set).pool.map(|pool| pool.elevation_m);
-    Ok(match advance(lake, set, level_m, Some(&states(store)), &options) {
-        Ok(advanced) => {
-            said.extend(worth_telling(&advanced.told));
-            told(&advanced, said)
-        }
-        Err(error) => PulledWater::NotRun {
-            why: error.to_string(),
+    Ok(
+        match advance(lake, set, level_m, Some(&states(store)), &options) {
+            Ok(advanced) => {
+                said.extend(worth_telling(&advanced.told));
+                told(&advanced, said)
+            }
+            Err(error) => PulledWater::NotRun {
+                why: error.to_string(),
+            },
         },
-    })
+    )
 }
 
 /// The water of the morning of a session.
@@ -73,7 +73,10 @@ fn own_readings(lake: &Lake, lake_file: &Path) -> (Vec<WaterReading>, Vec<String
     };
     let path = lake_file.parent().unwrap_or(Path::new(".")).join(file);
     let told = |error: &dyn std::fmt::Display| {
-        let said = format!("the readings of the water in {} are not used: {error}", path.display());
+        let said = format!(
+            "the readings of the water in {} are not used: {error}",
+            path.display()
+        );
         (Vec::new(), vec![said])
     };
     let bytes = match read_file(&path, FILE_CAP_BYTES) {
@@ -105,7 +108,9 @@ fn own_readings(lake: &Lake, lake_file: &Path) -> (Vec<WaterReading>, Vec<String
 
 /// That a value came late and cost a state or two is every morning's course; the rest is told.
 pub fn worth_telling(told: &[StateError]) -> impl Iterator<Item = String> {
-    let rare = told.iter().filter(|error| !matches!(error, StateError::Stale { .. }));
+    let rare = told
+        .iter()
+        .filter(|error| !matches!(error, StateError::Stale { .. }));
     rare.map(StateError::to_string)
 }
 
@@ -161,10 +166,18 @@ mod tests {
         let (rows, said) = read(&file);
         assert_eq!(rows.len(), 1);
         // 54.5 degF is 12.5 degC, 60 ft are 18.288 m, by definition of degree and foot.
-        assert!((rows[0].temp_degc.unwrap() - 12.5).abs() < 1e-12 && (rows[0].depth_m - 18.288).abs() < 1e-12);
+        assert!(
+            (rows[0].temp_degc.unwrap() - 12.5).abs() < 1e-12 && (rows[0].depth_m - 18.288).abs() < 1e-12
+        );
         assert_eq!(said.len(), 2, "{said:?}");
-        assert!(said[0].contains("line 4") && said[0].contains("yesterday"), "{said:?}");
-        assert!(said[1].contains("line 3") && said[1].contains("sorrel-arm"), "{said:?}");
+        assert!(
+            said[0].contains("line 4") && said[0].contains("yesterday"),
+            "{said:?}"
+        );
+        assert!(
+            said[1].contains("line 3") && said[1].contains("sorrel-arm"),
+            "{said:?}"
+        );
     }
 
     #[test]
@@ -172,9 +185,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("readings.csv");
         let (rows, said) = read(&file);
-        assert!(rows.is_empty() && said.len() == 1 && said[0].contains("not used"), "{said:?}");
+        assert!(
+            rows.is_empty() && said.len() == 1 && said[0].contains("not used"),
+            "{said:?}"
+        );
         std::fs::write(&file, "zone,depth_m\nmain,1\n").unwrap();
         let (rows, said) = read(&file);
-        assert!(rows.is_empty() && said.len() == 1 && said[0].contains("wanted"), "{said:?}");
+        assert!(
+            rows.is_empty() && said.len() == 1 && said[0].contains("wanted"),
+            "{said:?}"
+        );
     }
 }

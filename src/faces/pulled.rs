@@ -53,7 +53,9 @@ pub fn render_pulled(lake: &PulledLake, reader: &Reader) -> String {
 /// How far the water was run.
 fn water_line(water: &PulledWater, reader: &Reader) -> String {
     match water {
-        PulledWater::NotRun { why } => format!("Water: NOT RUN, the brief falls back on the quick model: {why}"),
+        PulledWater::NotRun { why } => {
+            format!("Water: NOT RUN, the brief falls back on the quick model: {why}")
+        }
         PulledWater::Run {
             to,
             from_day,

@@ -146,7 +146,12 @@ fn of_ten_members(share_frac: f64) -> String {
 /// Where the plunge line lies, with its band.
 fn plunge_line(brief: &Brief, reader: &Reader, line: Option<&PlungeLineSummary>) -> String {
     let Some(line) = line else { return String::new() };
-    let kind = brief.water.zones.iter().find(|z| z.zone == line.zone).map(|z| z.kind);
+    let kind = brief
+        .water
+        .zones
+        .iter()
+        .find(|z| z.zone == line.zone)
+        .map(|z| z.kind);
     let from = match kind {
         Some(ZoneKind::MainBody) => "the dam".to_owned(),
         _ => format!("the mouth of {}", zone(brief, &line.zone)),

@@ -26,8 +26,8 @@ const MOST_BLOCKS: usize = 4;
 const MOST_ROUNDS: usize = 8;
 /// A search ends when a round lowers its cost by less than this share.
 const TOLERANCE: f64 = 2e-3;
-/// Parameter sets that are run side by side.
-const LANES: usize = 8;
+/// Parameter sets that are run side by side: a search over five factors and four without a block make two such runs.
+const LANES: usize = 5;
 
 /// A block of years and the factors that were fitted on all others.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,8 +93,10 @@ impl<'p> Points<'p> {
     }
 }
 
-/// Fits the factors that the lake file does not fix. Each search is least squares with Gaussian priors on the logarithms; all
-/// searches, of all years and without each block, go through the same runs, eight parameter sets side by side.
+/// Fits the factors that the lake file does not fix. Each search is least squares with Gaussian priors on the logarithms, Levenberg-Marquardt of our own
+/// ([`MapRounds`]): a library's calls the model for one set of parameters at a time, while here all searches, of all years and
+/// without each block, share their runs, five sets of factors side by side on two threads. The search of all years differentiates; those
+/// without a block take the slopes that it found, less the block's rows.
 ///
 /// Without observations the answer is the prior, that is the published defaults.
 ///
@@ -125,32 +127,40 @@ pub fn fit_past_lake(
     let mut searches: Vec<MapRounds> = (0..=blocks.len())
         .filter_map(|_| MapRounds::new(prior(), weight, TOLERANCE))
         .collect();
-    let mut rounds = 0;
+    let (mut rounds, mut slopes) = (0, None);
     while rounds < MOST_ROUNDS && searches.iter().any(|search| !search.is_done()) {
         rounds += 1;
-        let mut wanted: Vec<ModelFactors> = Vec::new();
-        for search in searches.iter().filter(|search| !search.is_done()) {
-            wanted.extend(search.ask().iter().map(|point| moved(past.factors, &free, point)));
+        let mut wanted: Vec<Vec<f64>> = Vec::new();
+        for (k, search) in searches
+            .iter()
+            .enumerate()
+            .filter(|(_, search)| !search.is_done())
+        {
+            match k {
+                0 => wanted.extend(search.ask()),
+                _ => wanted.push(search.trial().to_vec()),
+            }
         }
+        let wanted: Vec<ModelFactors> = wanted.iter().map(|at| moved(past.factors, &free, at)).collect();
         let found = residuals_of(past, &wanted, (&temperature_points, &oxygen_points))?;
         let mut found = found.into_iter();
         for (k, search) in searches.iter_mut().enumerate() {
             if search.is_done() {
                 continue;
             }
-            let held_out: &[i32] = k.checked_sub(1).map_or(&[], |block| &blocks[block]);
-            let own: Vec<Vec<f64>> = found
-                .by_ref()
-                .take(free.len() + 1)
-                .map(|all| {
-                    all.iter()
-                        .zip(&years)
-                        .filter(|(_, year)| !held_out.contains(year))
-                        .map(|(residual, _)| *residual)
-                        .collect()
-                })
+            let Some(block) = k.checked_sub(1) else {
+                let own: Vec<Vec<f64>> = found.by_ref().take(free.len() + 1).collect();
+                slopes = search.tell(&own);
+                continue;
+            };
+            let (Some(all), Some(slopes)) = (found.next(), &slopes) else {
+                continue;
+            };
+            let kept: Vec<usize> = (0..years.len())
+                .filter(|row| !blocks[block].contains(&years[*row]))
                 .collect();
-            search.tell(&own);
+            let own: Vec<f64> = kept.iter().map(|row| all[*row]).collect();
+            search.tell_with(&own, &slopes.select_rows(&kept));
         }
     }
     let fit_of = |search: &MapRounds| search.found();
@@ -211,7 +221,7 @@ fn moved(factors: ModelFactors, free: &[(String, f64)], logs: &[f64]) -> ModelFa
     })
 }
 
-/// Residuals of each set of factors, run eight at a time, on two threads.
+/// Residuals of each set of factors, run five at a time, on two threads.
 fn residuals_of(
     past: &PastLake,
     wanted: &[ModelFactors],

@@ -7,6 +7,7 @@ use super::model::{ModelError, PastLake};
 use super::observed::daily_profiles;
 use super::pairs::ModelledDay;
 use super::quick::{QuickSurface, quick_surface, surface_of};
+use super::report::HindcastNote;
 use super::turnover::Hemisphere;
 use crate::units::S_PER_DAY;
 
@@ -92,7 +93,7 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
         });
     }
     let quick = quick(input, &past, fit);
-    let hindcast = assemble_hindcast(&Comparison {
+    let mut hindcast = assemble_hindcast(&Comparison {
         lake: &input.lake.name,
         fitted: fit,
         temperature: &input.temperatures,
@@ -110,6 +111,13 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
             ..Judging::default()
         },
     });
+    // Years that were held out are no part of what their own factors were fitted to.
+    if fitted.as_ref().is_some_and(|found| !found.blocks.is_empty()) {
+        hindcast
+            .report
+            .notes
+            .retain(|note| *note != HindcastNote::FittedInSample);
+    }
     Ok(Judged {
         hindcast,
         days,

@@ -3,7 +3,7 @@
 //! | file | what it holds |
 //! |---|---|
 //! | `input` | from a lake file and its tables to what drives the columns, and observations |
-//! | `read_tables`, `profiles`, `hypsography`, `note`, `error` | parts of it |
+//! | `read_tables`, `profiles`, `drawn`, `hypsography`, `note`, `error` | parts of it |
 //! | `mean_flow` | rivers of which only the mean is known |
 //! | `model` | the lake, run over its past weather |
 //! | `fit` | a few factors of the model estimated, on all years and on the others of each block |
@@ -27,6 +27,7 @@
 
 pub mod assemble;
 pub mod climatology;
+mod drawn;
 mod error;
 pub mod figures;
 pub mod fit;

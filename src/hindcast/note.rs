@@ -45,6 +45,13 @@ pub enum InputNote {
         /// How many.
         count: usize,
     },
+    /// Rows of weather that the source drew straight over a gap: sunlight is taken from the days around them, rain as none.
+    Drawn {
+        /// File.
+        file: PathBuf,
+        /// How many.
+        count: usize,
+    },
     /// Rows without a value.
     WithoutValue {
         /// File.

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use chrono::{DateTime, Duration, Utc};
 
+use super::drawn::{drawn_rows, mend_drawn};
 use super::error::InputError;
 use super::input::Files;
 use super::note::InputNote;
@@ -150,7 +151,23 @@ pub(super) fn add_weather(
     let longest_gap_s = table
         .longest_gap_s
         .unwrap_or(LONGEST_GAP_S.max(LONGEST_GAP_ROWS * table.step_s));
+    let sunlight = table
+        .columns
+        .iter()
+        .position(|c| c.what == WeatherWhat::Shortwave);
+    let sunlight = sunlight.map_or(&[][..], |place| &read.columns.values[place]);
+    let drawn = drawn_rows(sunlight, table.step_s);
+    let count = drawn.iter().filter(|drawn| **drawn).count();
+    let a_day = (S_PER_DAY / table.step_s).round().max(1.0) as usize;
+    if count > 0 {
+        notes.push(InputNote::Drawn {
+            file: table.table.file.clone(),
+            count,
+        });
+    }
     for (column, values) in table.columns.iter().zip(&read.columns.values) {
+        let mended = (count > 0).then(|| mend_drawn(column.what, values, &drawn, a_day));
+        let values = mended.as_ref().unwrap_or(values);
         let height_factor = match column.what {
             WeatherWhat::WindSpeed | WeatherWhat::WindU | WeatherWhat::WindV => {
                 wind_height_factor(table.wind_height_m, WIND_HEIGHT_M, WATER_ROUGHNESS_M)

@@ -68,16 +68,37 @@ impl MapRounds {
             .collect()
     }
 
-    /// Takes the residuals of the points of [`MapRounds::ask`], in their order and all of one length.
-    pub fn tell(&mut self, residuals: &[Vec<f64>]) {
-        if self.done || residuals.len() != self.trial.len() + 1 {
+    /// The point alone, for a search that is told slopes with [`MapRounds::tell_with`].
+    pub fn trial(&self) -> &[f64] {
+        &self.trial
+    }
+
+    /// Takes the residuals of the points of [`MapRounds::ask`], in their order and all of one length; returns the slopes that
+    /// they make, shape `[residual][parameter]`. `None` of another number of points.
+    pub fn tell(&mut self, residuals: &[Vec<f64>]) -> Option<DMatrix<f64>> {
+        if residuals.len() != self.trial.len() + 1 {
+            return None;
+        }
+        let here = &residuals[0];
+        let slopes = DMatrix::from_fn(here.len(), self.trial.len(), |row, k| {
+            let slope = (residuals[k + 1][row] - here[row]) / (DIFFERENCE_FRAC * self.prior.spread[k]);
+            if slope.is_finite() { slope } else { 0.0 }
+        });
+        self.tell_with(here, &slopes);
+        Some(slopes)
+    }
+
+    /// Takes the residuals of the point of [`MapRounds::trial`], with slopes from wherever they are known well enough: a neighbour's
+    /// turn the path a little and, where residuals stay large, its end.
+    pub fn tell_with(&mut self, residuals: &[f64], slopes: &DMatrix<f64>) {
+        if self.done || slopes.shape() != (residuals.len(), self.trial.len()) {
             return;
         }
         self.rounds += 1;
-        let cost = self.cost(&residuals[0]);
+        let cost = self.cost(residuals);
         let before = self.best.as_ref().map_or(f64::INFINITY, |best| best.cost);
         if cost <= before {
-            let (curvature, gradient) = self.normal_equations(residuals);
+            let (curvature, gradient) = self.normal_equations(residuals, slopes);
             self.done = before - cost <= self.tolerance * cost;
             self.best = Some(Best {
                 at: self.trial.clone(),
@@ -140,15 +161,10 @@ impl MapRounds {
         0.5 * (self.weight * misfit + away)
     }
 
-    fn normal_equations(&self, residuals: &[Vec<f64>]) -> (DMatrix<f64>, DVector<f64>) {
-        let (count, here) = (self.trial.len(), &residuals[0]);
-        let jacobian = DMatrix::from_fn(here.len(), count, |row, k| {
-            let slope = (residuals[k + 1][row] - here[row]) / (DIFFERENCE_FRAC * self.prior.spread[k]);
-            if slope.is_finite() { slope } else { 0.0 }
-        });
-        let mut curvature = jacobian.tr_mul(&jacobian) * self.weight;
-        let mut gradient = jacobian.tr_mul(&DVector::from_column_slice(here)) * self.weight;
-        for k in 0..count {
+    fn normal_equations(&self, residuals: &[f64], slopes: &DMatrix<f64>) -> (DMatrix<f64>, DVector<f64>) {
+        let mut curvature = slopes.tr_mul(slopes) * self.weight;
+        let mut gradient = slopes.tr_mul(&DVector::from_column_slice(residuals)) * self.weight;
+        for k in 0..self.trial.len() {
             let precision = 1.0 / (self.prior.spread[k] * self.prior.spread[k]);
             curvature[(k, k)] += precision;
             gradient[k] += precision * (self.trial[k] - self.prior.mean[k]);
@@ -181,7 +197,7 @@ mod tests {
         let mut rounds = MapRounds::new(prior.clone(), weight, 1e-12).unwrap();
         while !rounds.is_done() {
             let told: Vec<Vec<f64>> = rounds.ask().iter().map(|p| residuals(p)).collect();
-            rounds.tell(&told);
+            rounds.tell(&told).unwrap();
         }
         let found = rounds.found().unwrap();
         let search = Search {
@@ -198,6 +214,30 @@ mod tests {
     }
 
     #[test]
+    fn slopes_of_a_neighbour_lead_to_nearly_the_same_end() {
+        let prior = Prior {
+            mean: vec![1.0, 0.2],
+            spread: vec![1.0, 0.5],
+        };
+        let mut whole = MapRounds::new(prior.clone(), 100.0, 1e-12).unwrap();
+        let mut beside = MapRounds::new(prior, 100.0, 1e-12).unwrap();
+        let mut slopes = None;
+        while !whole.is_done() || !beside.is_done() {
+            if !whole.is_done() {
+                let told: Vec<Vec<f64>> = whole.ask().iter().map(|p| residuals(p)).collect();
+                slopes = whole.tell(&told);
+            }
+            beside.tell_with(&residuals(beside.trial()), slopes.as_ref().unwrap());
+        }
+        let (a, b) = (whole.found().unwrap().at, beside.found().unwrap().at);
+        // The same residuals, so the same end but for the path: 2e-3 as above.
+        assert!(
+            (a[0] - b[0]).abs() < 2e-3 && (a[1] - b[1]).abs() < 2e-3,
+            "{a:?} {b:?}"
+        );
+    }
+
+    #[test]
     fn without_residuals_the_answer_is_the_prior() {
         let prior = Prior {
             mean: vec![0.3],
@@ -206,7 +246,7 @@ mod tests {
         let mut rounds = MapRounds::new(prior, 1.0, 1e-6).unwrap();
         for _ in 0..3 {
             let told = vec![Vec::new(); rounds.ask().len()];
-            rounds.tell(&told);
+            rounds.tell(&told).unwrap();
         }
         let found = rounds.found().unwrap();
         assert_eq!(found.at, [0.3]);
@@ -220,7 +260,7 @@ mod tests {
             spread: vec![0.2],
         };
         let mut rounds = MapRounds::new(prior, 1.0, 1e-6).unwrap();
-        rounds.tell(&[vec![f64::NAN], vec![1.0]]);
+        rounds.tell(&[vec![f64::NAN], vec![1.0]]).unwrap();
         assert!(rounds.is_done() && rounds.found().is_none());
     }
 }

@@ -147,7 +147,12 @@ fn figures(depth_m: &[f64], parts: &[Part<'_>], temp_degc: &[f64], exponent: f64
     let has_water = |part: &Part<'_>, i: usize| part.area_m2.is_none_or(|area| i == 0 || area[i] > 0.0);
     let (mut best, mut surface_suitability) = ((0, 0), 0.0_f64);
     for (p, part) in parts.iter().enumerate() {
-        for (i, &s) in part.suitability.iter().enumerate().filter(|(i, _)| has_water(part, *i)) {
+        for (i, &s) in part
+            .suitability
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| has_water(part, *i))
+        {
             if s > parts[best.0].suitability[best.1] {
                 best = (p, i);
             }

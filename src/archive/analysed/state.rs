@@ -5,12 +5,12 @@ use chrono::{Datelike as _, NaiveDate};
 use super::bytes::{Reader, Writer};
 use super::error::StateError;
 use super::inputs::InputHash;
-use crate::column::layered::{Column, FACTORS, ModelFactors, Water, WindMixing};
+use crate::column::layered::{BedHeat, Column, FACTORS, Memory, ModelFactors, Water, WindMixing};
 use crate::column::network::{Closed, Held, Place};
 use crate::column::reservoir::Ensemble;
 
 /// Form of the file; raised when it changes.
-pub const FORMAT: u32 = 2;
+pub const FORMAT: u32 = 3;
 /// Raised whenever the columns come out otherwise from the same inputs, so that states of before are not taken up.
 const WATER_REVISION: u32 = 3;
 
@@ -37,8 +37,8 @@ pub struct SavedPlace<const L: usize> {
     pub name: String,
     /// What the layers hold, level and ice with them; shape `[block]`.
     pub columns: Vec<Column<L>>,
-    /// The moving surface layers; shape `[block]`.
-    pub wind: Vec<WindMixing<L>>,
+    /// Moving surface layers and beds; shape `[block]`.
+    pub memory: Vec<Memory<L>>,
     /// In which lanes the column is open; shape `[block]`.
     pub open: Vec<[bool; L]>,
     /// The water of those in which it is closed; shape `[block]`.
@@ -71,7 +71,7 @@ impl<const L: usize> AnalysedState<L> {
             columns: each(i)
                 .map(|(lake, i)| lake.network().columns()[i].clone())
                 .collect(),
-            wind: each(i).map(|(lake, i)| lake.wind(i).clone()).collect(),
+            memory: each(i).map(|(lake, i)| lake.memory(i).clone()).collect(),
             open: each(i).map(|(lake, i)| lake.network().closed().open(i)).collect(),
             held: each(i)
                 .map(|(lake, i)| std::array::from_fn(|lane| lake.network().closed().held(i, lane)))
@@ -98,14 +98,14 @@ impl<const L: usize> AnalysedState<L> {
         }
         for (block, lake) in ensemble.lakes.iter_mut().enumerate() {
             let places = self.places.iter();
-            let (columns, wind): (Vec<_>, Vec<_>) = places
-                .map(|p| (p.columns[block].clone(), p.wind[block].clone()))
+            let (columns, memory): (Vec<_>, Vec<_>) = places
+                .map(|p| (p.columns[block].clone(), p.memory[block].clone()))
                 .unzip();
             let places = self.places.iter();
             let (open, water) = places.map(|p| (p.open[block], p.held[block])).unzip();
             let closed = Closed::of(open, water)
                 .ok_or_else(|| content("a main body that is closed", "one that is open"))?;
-            if !lake.take_up((columns, closed), wind) {
+            if !lake.take_up((columns, closed), memory) {
                 return Err(content(
                     "columns of other layers",
                     "the layers that the lake file makes",
@@ -132,12 +132,12 @@ impl<const L: usize> AnalysedState<L> {
         for place in &self.places {
             out.text(&place.name);
             out.count(place.columns.first().map_or(0, Column::layers));
-            for (block, (column, wind)) in place.columns.iter().zip(&place.wind).enumerate() {
-                for rows in layered(column) {
+            for (block, (column, memory)) in place.columns.iter().zip(&place.memory).enumerate() {
+                for rows in layered(column, &memory.bed) {
                     rows.iter().for_each(|row| out.floats(row));
                 }
                 column.top.iter().for_each(|top| out.count(*top));
-                for lanes in by_lane(column, wind) {
+                for lanes in by_lane(column, &memory.wind) {
                     out.floats(lanes);
                 }
                 for (open, held) in place.open[block].iter().zip(&place.held[block]) {
@@ -201,7 +201,7 @@ fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<S
     let mut place = SavedPlace {
         name,
         columns: Vec::new(),
-        wind: Vec::new(),
+        memory: Vec::new(),
         open: Vec::new(),
         held: Vec::new(),
     };
@@ -212,6 +212,10 @@ fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<S
                 .collect::<Result<Vec<_>, _>>()
         };
         let (volume_m3, temp_degc, oxygen_mg_l, river_frac) = (rows()?, rows()?, rows()?, rows()?);
+        let bed = BedHeat {
+            upper_degc: rows()?,
+            lower_degc: rows()?,
+        };
         let mut top = [0; L];
         for top in &mut top {
             *top = from.count()?;
@@ -233,10 +237,11 @@ fn saved_place<const L: usize>(from: &mut Reader<'_>, blocks: usize) -> Result<S
             ice_m3: from.floats()?,
             snow_m3: from.floats()?,
         });
-        place.wind.push(WindMixing {
+        let wind = WindMixing {
             speed_m_s: from.floats()?,
             moving_m: from.floats()?,
-        });
+        };
+        place.memory.push(Memory { wind, bed });
         let mut open = [true; L];
         let mut held = [NOTHING_HELD; L];
         for (open, held) in open.iter_mut().zip(&mut held) {
@@ -271,12 +276,14 @@ const NOTHING_HELD: Held = Held {
     },
 };
 
-fn layered<const L: usize>(column: &Column<L>) -> [&[[f64; L]]; 4] {
+fn layered<'a, const L: usize>(column: &'a Column<L>, bed: &'a BedHeat<L>) -> [&'a [[f64; L]]; 6] {
     [
         &column.volume_m3,
         &column.temp_degc,
         &column.oxygen_mg_l,
         &column.river_frac,
+        &bed.upper_degc,
+        &bed.lower_degc,
     ]
 }
 

@@ -15,11 +15,12 @@ use crate::physics::water::water_density_kg_m3;
 /// Largest lake whose area goes into the background diffusivity, km2. The published form was fitted to lakes of up to some km2
 /// and is far over what the deep water of larger ones shows; held at its edge it keeps its dependence on stability, so that
 /// the thermocline stays sharp and the weakly layered water below it mixes more (project choice).
-const BACKGROUND_AREA_KM2: f64 = 4.0;
+const BACKGROUND_AREA_KM2: f64 = 3.0;
 
 /// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
-/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 4 km2
-/// at most, with the lane's factor, at most its cap and at least molecular. `density_kg_m3` has shape `[layer][lane]`.
+/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 3 km2
+/// at most, with the lane's factor, at most its cap and at least molecular; under ice molecular, as no wind
+/// keeps the water moving there. `density_kg_m3` has shape `[layer][lane]`.
 #[inline(always)]
 pub fn diffusivity_m2_s<const L: usize>(
     grid: &Grid,
@@ -31,7 +32,14 @@ pub fn diffusivity_m2_s<const L: usize>(
     let area_factor = background_of_area(site.lake_area_km2.min(BACKGROUND_AREA_KM2));
     let (factor, cap_m2_s): (Lanes<L>, Lanes<L>) = (
         std::array::from_fn(|lane| parameters[lane].background_frac),
-        std::array::from_fn(|lane| parameters[lane].background_cap_m2_s),
+        std::array::from_fn(|lane| {
+            let is_open = column.ice_m3[lane] <= 0.0;
+            if is_open {
+                parameters[lane].background_cap_m2_s
+            } else {
+                0.0
+            }
+        }),
     );
     // Stability under which the cap holds for certain, so that rows under it need no power.
     let capped_per_s2: Lanes<L> = std::array::from_fn(|lane| {

@@ -2,8 +2,8 @@
 //!
 //! The numbers of this file that are called a project choice, and the stirring of [`MixingEfficiency`], lie within published
 //! ranges and were chosen there by looking at seven recorded lakes (`tests/validation/lakes/`), by hand, by random
-//! search and by a grid on their own profiles. What those lakes then show without a fit is no test of them; other lakes are. What each shows
-//! with the numbers that the six others would choose is in `docs/accuracy.md`.
+//! search and by a grid on their own profiles. What those lakes then show without a fit is no test of them; other lakes are. What is known
+//! of that is in `docs/accuracy.md`.
 
 use super::parameters::{ColumnParameters, OxygenDemand, Site};
 use super::wind::MixingEfficiency;

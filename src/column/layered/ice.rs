@@ -10,9 +10,10 @@ use crate::physics::constants::{
 use crate::physics::mixing::{ICE_KG_M3, ICE_W_M_K, MOLECULAR_M2_S};
 use crate::physics::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K};
 
-/// Albedo of snow and of bare ice, each in frost and melting (0.3-0.8 in the literature; chosen within it by the days on which
-/// ice went from recorded lakes, as far as their water tells).
-const SNOW_ALBEDO: (f64, f64) = (0.55, 0.35);
+/// Albedo of snow, of bare ice, and of a sheet whose snow is not known, each in frost and melting (snow 0.5-0.85 and ice 0.3-0.5
+/// in the literature; chosen within it by the days on which ice went from recorded lakes, as far as their water tells).
+const SNOW_ALBEDO: (f64, f64) = (0.75, 0.5);
+const UNKNOWN_ALBEDO: (f64, f64) = (0.55, 0.35);
 const ICE_ALBEDO: (f64, f64) = (0.5, 0.45);
 /// Share of the sunlight that goes through the skin of the ice (Maykut & Untersteiner 1971, from memory).
 const THROUGH_SKIN_FRAC: f64 = 0.17;
@@ -70,7 +71,9 @@ struct Sheet {
 fn sheet(ice_m: f64, snow_water_m: f64, weather: &Weather) -> Sheet {
     let ice_m = ice_m.max(THINNEST_M);
     let snow_m = snow_water_m * 1000.0 / SNOW_KG_M3;
-    let (frost, melting) = if snow_m > HIDING_M || weather.precipitation_m_s.is_none() {
+    let (frost, melting) = if weather.precipitation_m_s.is_none() {
+        UNKNOWN_ALBEDO
+    } else if snow_m > HIDING_M {
         SNOW_ALBEDO
     } else {
         ICE_ALBEDO

@@ -4,6 +4,7 @@
 //! in heat and in what rides along; what a lane becomes does not depend on the lanes beside it.
 
 mod background;
+mod bed;
 mod convection;
 mod defaults;
 mod diffusion;
@@ -13,8 +14,10 @@ mod grid;
 mod ice;
 mod light;
 mod limit;
+mod memory;
 mod oxygen;
 mod parameters;
+mod seiche;
 mod state;
 mod step;
 mod surface;
@@ -23,6 +26,7 @@ mod wind;
 mod withdrawal;
 
 pub use background::{densities_kg_m3, diffusivity_m2_s};
+pub use bed::BedHeat;
 pub use convection::Convection;
 pub use defaults::{FACTORS, ModelFactors, Shelter, site_of};
 pub use diffusion::{Diffusion, conductance_m3};
@@ -31,8 +35,10 @@ pub use flows::LayerFlows;
 pub use grid::{Grid, GridError};
 pub use ice::{IceStep, MELT_J_M3, MELT_SNOW_J_M3, freeze, step_ice, thickness_m};
 pub use light::absorb_light;
+pub use memory::Memory;
 pub use oxygen::{aerate, saturated_mg_l, take_up};
 pub use parameters::{ColumnParameters, OxygenDemand, Site};
+pub use seiche::add_waves;
 pub use state::{Column, Lanes, Water};
 pub use step::{ColumnStep, Exchanged};
 pub use surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};

@@ -6,11 +6,13 @@ use super::diffusion::{Diffusion, conductance_m3};
 use super::grid::Grid;
 use super::ice::{freeze, step_ice};
 use super::light::absorb_light;
+use super::memory::Memory;
 use super::oxygen::{aerate, take_up};
 use super::parameters::{ColumnParameters, Site};
+use super::seiche::add_waves;
 use super::state::{Column, Lanes};
 use super::surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
-use super::wind::{SurfaceStress, WindMixing};
+use super::wind::SurfaceStress;
 use crate::column::forcing::Weather;
 use crate::math::wide::wide;
 use crate::physics::mixing::buoyancy_flux_m2_s3;
@@ -19,10 +21,17 @@ use crate::physics::stratification::TwoLayers;
 use crate::physics::turbulent_flux::{SurfaceAir, stable_fluxes};
 use crate::physics::water::{HEAT_CAPACITY_J_M3_K, water_density_kg_m3};
 
+/// The surface layer ends where the water is so much denser, kg/m3: less than what lies between 4 degC and ice.
+const DENSER_KG_M3: f64 = 0.05;
+/// The longest that shear lasts, s: half an inertial period at 45 degrees, by which the turning earth has brought the moving layer to
+/// rest again (Pollard, Rhines & Thompson 1973). Without it a lake near 4 degC, which has no tilt to speak of, would be sheared
+/// without end and stirred to freezing before ice forms.
+const HALF_TURN_S: f64 = 3.05e4;
+
 /// What a step brought into each lane through its surface and bed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Exchanged<const L: usize> {
-    /// Heat, J, ice counted as less heat.
+    /// Heat, J, ice counted as less heat; that of the bed with it.
     pub heat_j: Lanes<L>,
     /// Oxygen from the air, g.
     pub air_oxygen_g: Lanes<L>,
@@ -36,34 +45,37 @@ pub struct Exchanged<const L: usize> {
 #[derive(Debug, Clone)]
 pub struct ColumnStep<const L: usize> {
     convection: Convection,
-    wind: WindMixing<L>,
+    memory: Memory<L>,
     diffusion: Diffusion<L>,
     density_kg_m3: Vec<Lanes<L>>,
     diffusivity_m2_s: Vec<Lanes<L>>,
     conductance_m3: Vec<Lanes<L>>,
+    stability_per_s: Vec<Lanes<L>>,
 }
 
 impl<const L: usize> ColumnStep<L> {
-    /// For a number of layers.
-    pub fn new(layers: usize) -> Self {
+    /// For a column that begins at rest, on a bed as warm as its water.
+    pub fn new(column: &Column<L>) -> Self {
+        let layers = column.layers();
         ColumnStep {
             convection: Convection::new(layers),
-            wind: WindMixing::default(),
+            memory: Memory::of(column),
             diffusion: Diffusion::new(layers),
             density_kg_m3: vec![[0.0; L]; layers],
             diffusivity_m2_s: vec![[0.0; L]; layers + 1],
             conductance_m3: vec![[0.0; L]; layers + 1],
+            stability_per_s: vec![[0.0; L]; layers + 1],
         }
     }
 
-    /// The moving surface layer, which a run that is taken up again has to have.
-    pub fn wind(&self) -> &WindMixing<L> {
-        &self.wind
+    /// What a run that is taken up again has to have beside the column.
+    pub fn memory(&self) -> &Memory<L> {
+        &self.memory
     }
 
-    /// Takes up the moving surface layer of an earlier run.
-    pub fn take_up_wind(&mut self, wind: WindMixing<L>) {
-        self.wind = wind;
+    /// The same, to be taken up from an earlier run or begun anew. Its bed has the layers of the column.
+    pub fn memory_mut(&mut self) -> &mut Memory<L> {
+        &mut self.memory
     }
 
     /// One step of all lanes, each under its own weather.
@@ -110,26 +122,29 @@ impl<const L: usize> ColumnStep<L> {
             exchanged.air_oxygen_g[lane] = aerate(column, lane, (wind_speed_m_s, air.pressure_pa), step_s);
             gains[lane] = gain;
         }
+        let bed_j = self.memory.bed.step(grid, column, step_s);
         let light: [LightInWater; L] = std::array::from_fn(|lane| parameters[lane].light);
         let sun_j = wide(
             #[inline(always)]
             || absorb_light(grid, column, &light, entering_w_m2, step_s),
         );
         let lowest = self.convection.step(column);
+        let mut waves_w_m2 = [0.0; L];
         for lane in 0..L {
-            exchanged.heat_j[lane] += sun_j[lane];
+            exchanged.heat_j[lane] += sun_j[lane] + bed_j[lane];
             if column.ice_m3[lane] > 0.0 {
-                self.wind.rest(lane);
+                self.memory.wind.rest(lane);
                 continue;
             }
             let own = &parameters[lane];
             let skin_sun_w_m2 = own.light.surface_frac * entering_w_m2[lane];
             let stress = surface_stress(grid, column, lane, (&gains[lane], skin_sun_w_m2), (own, site));
-            self.wind
-                .step(grid, column, lane, (own.mixing, stress), (lowest[lane], step_s));
+            let wind = &mut self.memory.wind;
+            wind.step(grid, column, lane, (own.mixing, stress), (lowest[lane], step_s));
+            waves_w_m2[lane] = wind.power_taken_w_m2(lane, stress.shear_lasts_s);
             freeze(column, lane);
         }
-        self.diffuse(grid, column, (parameters, site), step_s);
+        self.diffuse(grid, column, (parameters, site), (&waves_w_m2, step_s));
         exchanged.taken_oxygen_g = wide(
             #[inline(always)]
             || take_up(grid, column, parameters, step_s),
@@ -142,7 +157,7 @@ impl<const L: usize> ColumnStep<L> {
         grid: &Grid,
         column: &mut Column<L>,
         (parameters, site): (&[ColumnParameters; L], Site),
-        step_s: f64,
+        (waves_w_m2, step_s): (&Lanes<L>, f64),
     ) {
         wide(
             #[inline(always)]
@@ -153,6 +168,18 @@ impl<const L: usize> ColumnStep<L> {
                     column,
                     &self.density_kg_m3,
                     (parameters, site),
+                    &mut self.diffusivity_m2_s,
+                );
+            },
+        );
+        wide(
+            #[inline(always)]
+            || {
+                add_waves(
+                    (grid, column),
+                    &self.density_kg_m3,
+                    (waves_w_m2, parameters),
+                    &mut self.stability_per_s,
                     &mut self.diffusivity_m2_s,
                 );
             },
@@ -191,7 +218,7 @@ fn surface_stress<const L: usize>(
     SurfaceStress {
         friction_m_s: gain.friction_m_s * own.power_frac.cbrt(),
         buoyancy_loss_m2_s3: (-buoyancy_flux_m2_s3(warming_w_m2, temp_degc)).max(0.0),
-        shear_lasts_s: 0.25 * tilt_period_s(grid, column, lane, site),
+        shear_lasts_s: (0.25 * tilt_period_s(grid, column, lane, site)).min(HALF_TURN_S),
     }
 }
 
@@ -201,9 +228,8 @@ fn tilt_period_s<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, s
     let surface = water_density_kg_m3(column.temp_degc[top][lane]);
     let level_m = column.surface_elevation_m[lane];
     let bed_m = grid.face_elevation_m()[0];
-    // The surface layer ends where the water is 0.1 kg/m3 denser.
     let mut layer = top;
-    while layer > 0 && water_density_kg_m3(column.temp_degc[layer - 1][lane]) - surface < 0.1 {
+    while layer > 0 && water_density_kg_m3(column.temp_degc[layer - 1][lane]) - surface < DENSER_KG_M3 {
         layer -= 1;
     }
     if layer == 0 {
@@ -217,7 +243,7 @@ fn tilt_period_s<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, s
     let base_m = grid.face_elevation_m()[layer];
     let two = TwoLayers {
         upper_kg_m3: surface,
-        lower_kg_m3: water_density_kg_m3(sum / volume_m3).max(surface + 0.1),
+        lower_kg_m3: water_density_kg_m3(sum / volume_m3).max(surface + DENSER_KG_M3),
         upper_m: level_m - base_m,
         lower_m: base_m - bed_m,
         length_m: site.length_m,

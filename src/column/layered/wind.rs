@@ -5,13 +5,16 @@ use super::state::{Column, Lanes};
 use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::water::water_density_kg_m3;
 
+/// Density of water in the power of the moving layer, kg/m3.
+const WATER_KG_M3: f64 = 1000.0;
+
 /// How much of each kind of turbulence goes into mixing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MixingEfficiency {
     /// Of convection: C_K, 0.2 (0.12-0.3; Spigel et al. 1986). It is the ratio of entrainment of a convective layer.
     pub convection_frac: f64,
     /// Of the wind's stirring: C_N, 0.23-1.33 in the literature, by how the friction velocity is counted; here of
-    /// `0.5 u*^3` in the water. 1.0 was chosen within that range.
+    /// `0.5 u*^3` in the water. 1.4 was chosen near the end of that range.
     pub stirring_frac: f64,
     /// Of the shear at the base: C_S. 0.6 is what laboratory deepening asks for (Kato & Phillips 1969, P4-KP) and
     /// near the bulk Richardson number of 0.65 of Price et al. 1986; models of lakes have 0.2-0.3.
@@ -22,7 +25,7 @@ impl Default for MixingEfficiency {
     fn default() -> Self {
         MixingEfficiency {
             convection_frac: 0.2,
-            stirring_frac: 1.0,
+            stirring_frac: 1.4,
             shear_frac: 0.6,
         }
     }
@@ -74,6 +77,12 @@ impl<const L: usize> WindMixing<L> {
     pub fn rest(&mut self, lane: usize) {
         self.speed_m_s[lane] = 0.0;
         self.moving_m[lane] = 0.0;
+    }
+
+    /// Power that the tilted or turning lake takes back from the moving surface layer of a lane and gives to internal waves,
+    /// W/m2: `rho h U^2 / tau`.
+    pub fn power_taken_w_m2(&self, lane: usize, shear_lasts_s: f64) -> f64 {
+        WATER_KG_M3 * self.moving_m[lane] * self.speed_m_s[lane] * self.speed_m_s[lane] / shear_lasts_s
     }
 
     /// Deepens one lane for `step_s`, from a surface pool whose lowest layer is `lowest` (of the convection).

@@ -8,7 +8,7 @@ use super::setup::ReservoirSetup;
 use super::shelter::Shelters;
 use crate::column::forcing::{RiverFlow, Weather};
 use crate::column::layered::{
-    Column, ColumnParameters, ColumnStep, Grid, Lanes, ModelFactors, OxygenDemand, Site, Water, WindMixing,
+    Column, ColumnParameters, ColumnStep, Grid, Lanes, Memory, ModelFactors, OxygenDemand, Site, Water,
     saturated_mg_l,
 };
 use crate::column::network::{
@@ -76,10 +76,9 @@ impl<const L: usize> Reservoir<L> {
 
     fn of_network(setup: &ReservoirSetup, factors: [ModelFactors; L], mut network: Network<L>) -> Self {
         network.set_exchange_frac(factors.map(|f| f.exchange_frac));
-        let places = &setup.layout.places;
         Reservoir {
             within: Within {
-                steps: places.iter().map(|p| ColumnStep::new(p.grid.layers())).collect(),
+                steps: network.columns().iter().map(ColumnStep::new).collect(),
                 sites: setup.sites.clone(),
                 shelters: setup.shelters.clone(),
                 books: SurfaceBooks::default(),
@@ -247,24 +246,30 @@ impl<const L: usize> Reservoir<L> {
         self.factors = factors;
     }
 
-    /// The moving surface layer of a column, which a run that is taken up again has to have.
-    pub fn wind(&self, column: usize) -> &WindMixing<L> {
-        self.within.steps[column].wind()
+    /// What a column remembers beside its water, which a run that is taken up again has to have.
+    pub fn memory(&self, column: usize) -> &Memory<L> {
+        self.within.steps[column].memory()
     }
 
-    /// Puts the lake into an earlier state: columns, what is closed of them, and the moving surface layer of each; what had
-    /// been booked is forgotten. `false` where the columns are others, and then nothing has changed.
+    /// Puts the lake into an earlier state: columns, what is closed of them, and what each remembers; what had been
+    /// booked is forgotten. `false` where the columns are others, and then nothing has changed.
     #[must_use]
     pub fn take_up(
         &mut self,
         (columns, closed): (Vec<Column<L>>, Closed<L>),
-        wind: Vec<WindMixing<L>>,
+        memory: Vec<Memory<L>>,
     ) -> bool {
-        if wind.len() != columns.len() || !self.network.take_up(columns, closed) {
+        let layers = |memory: &Memory<L>| (memory.bed.upper_degc.len(), memory.bed.lower_degc.len());
+        let fits = memory.len() == columns.len()
+            && memory
+                .iter()
+                .zip(&columns)
+                .all(|(m, c)| layers(m) == (c.layers(), c.layers()));
+        if !fits || !self.network.take_up(columns, closed) {
             return false;
         }
-        for (step, wind) in self.within.steps.iter_mut().zip(wind) {
-            step.take_up_wind(wind);
+        for (step, memory) in self.within.steps.iter_mut().zip(memory) {
+            *step.memory_mut() = memory;
         }
         self.within.books = SurfaceBooks {
             first_ice_and_snow_m3: self.ice_and_snow_m3(),
@@ -277,12 +282,8 @@ impl<const L: usize> Reservoir<L> {
 impl<const L: usize> Within<L> {
     fn step(&mut self, told: &Told<'_, L>, site: &NetworkSite<'_, L>, column: &mut Column<L>) {
         let (i, drive) = (site.column, told.drive);
-        if site.opened.contains(&true) {
-            let mut wind = self.steps[i].wind().clone();
-            for lane in (0..L).filter(|lane| site.opened[*lane]) {
-                wind.rest(lane);
-            }
-            self.steps[i].take_up_wind(wind);
+        for lane in (0..L).filter(|lane| site.opened[*lane]) {
+            self.steps[i].memory_mut().begin(column, lane);
         }
         let parameters: [ColumnParameters; L] = std::array::from_fn(|lane| {
             let shelter = self.shelters[i].from(drive.weather[lane].wind_from_deg);

@@ -48,9 +48,9 @@ pub(super) fn river_part<const L: usize>(
             *own_m2 *= 1.0 - share;
         }
     }
-    let oxygen_mg_l = flow.oxygen_mg_l.unwrap_or_else(|| {
-        saturated_mg_l(flow.temp_degc, standard_pressure_pa(lake.full_pool_elevation_m))
-    });
+    let oxygen_mg_l = flow
+        .oxygen_mg_l
+        .unwrap_or_else(|| saturated_mg_l(flow.temp_degc, standard_pressure_pa(lake.full_pool_elevation_m)));
     let points = area_m2.len();
     Some(ZonePart {
         kind: PartKind::River {

@@ -1,6 +1,6 @@
 //! Panels of a hindcast: the modelled lake by depth and day, the observations on the same colours.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{Datelike, NaiveDate};
 
@@ -8,6 +8,9 @@ use super::colour::{ColourScale, Palette};
 use super::panel::{Axis, AxisKind, FieldColumn, FieldDot, FieldLine, FieldPanel};
 use crate::hindcast::thermocline::modelled_thermoclines_m;
 use crate::hindcast::{Compared, ModelledDay, Pair};
+
+/// Most profiles along the axis of time.
+const MOST_PROFILES: i64 = 120;
 
 /// What is shown up and down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,9 +56,11 @@ pub fn hindcast_panel(picture: &HindcastPicture) -> Option<FieldPanel> {
         YAxis::Depth => Some(depth_m),
         YAxis::Elevation => Some(surface_m.get(&day)? - depth_m),
     };
+    let drawn = profile_days(picture.pairs, (last.day - first.day).num_days());
     let dots: Vec<FieldDot> = picture
         .pairs
         .iter()
+        .filter(|p| drawn.contains(&p.day))
         .filter_map(|p| {
             Some(FieldDot {
                 x: ce(p.day) + 0.5,
@@ -92,6 +97,18 @@ pub fn hindcast_panel(picture: &HindcastPicture) -> Option<FieldPanel> {
         },
         width_share: 1.0,
     })
+}
+
+/// Days whose observations are drawn: in a long or dense record not every day, or dots would hide each other.
+fn profile_days(pairs: &[Pair], span_days: i64) -> BTreeSet<NaiveDate> {
+    let mut kept: BTreeSet<NaiveDate> = BTreeSet::new();
+    for pair in pairs {
+        let is_near = |last: &NaiveDate| (pair.day - *last).num_days() * MOST_PROFILES < span_days;
+        if !kept.last().is_some_and(is_near) {
+            kept.insert(pair.day);
+        }
+    }
+    kept
 }
 
 fn column(picture: &HindcastPicture, day: &ModelledDay) -> Option<FieldColumn> {

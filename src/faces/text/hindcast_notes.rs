@@ -100,6 +100,10 @@ fn input_words(note: &InputNote) -> String {
             "{}: {count} observations beyond the limits of the lake file were left out",
             file.display()
         ),
+        InputNote::Drawn { file, count } => format!(
+            "{}: {count} rows were drawn straight over gaps by their source: their sunlight is that of the days around them, their rain none",
+            file.display()
+        ),
         InputNote::WithoutValue { file, count } => {
             format!("{}: {count} rows without a value", file.display())
         }

@@ -49,7 +49,11 @@ fn oxygen(page: &mut Page, brief: &Brief, zones: &[&ZoneWaterSummary], reader: &
         let less = |a: &&DepthOxygen, b: &&DepthOxygen| a.median_mg_l.total_cmp(&b.median_mg_l);
         let least = zone.oxygens.iter().min_by(less)?;
         let number = |mg_l: f64| rounded(mg_l, 1);
-        let mut text = format!("{} {} mg/L at the surface", zone.name, number(surface.median_mg_l));
+        let mut text = format!(
+            "{} {} mg/L at the surface",
+            zone.name,
+            number(surface.median_mg_l)
+        );
         if least.depth_m > 0.0 {
             text.push_str(&format!(
                 ", least {} ({} to {}) at {}",
@@ -83,7 +87,10 @@ fn reference(page: &mut Page, brief: &Brief, reader: &Reader) {
         );
     };
     let quick = columns.quick_surface_degc.map_or(String::new(), |degc| {
-        format!("; the quick model, for reference, has {} at the surface", reader.temp(degc))
+        format!(
+            "; the quick model, for reference, has {} at the surface",
+            reader.temp(degc)
+        )
     });
     let readings = match columns.readings {
         0 => "no reading of the water has corrected them".to_owned(),

@@ -77,8 +77,15 @@ fn a_cold_run_ends_with_the_last_whole_hour_and_keeps_ten_days_and_the_months_en
     days.sort();
     // From 29 September to 8 October every day: the run began on 15 December 2024 (printed by the brief).
     let months = [
-        "2024-12-31", "2025-01-31", "2025-02-28", "2025-03-31", "2025-04-30", "2025-05-31", "2025-06-30",
-        "2025-07-31", "2025-08-31",
+        "2024-12-31",
+        "2025-01-31",
+        "2025-02-28",
+        "2025-03-31",
+        "2025-04-30",
+        "2025-05-31",
+        "2025-06-30",
+        "2025-07-31",
+        "2025-08-31",
     ];
     assert_eq!(days[..9], months);
     assert_eq!((days.len(), cold.kept), (19, 19));
@@ -119,7 +126,13 @@ fn a_value_revised_or_late_costs_the_states_from_its_day_on() {
 }
 
 /// A reading of one zone at a depth.
-fn reading(zone: &str, time: &str, depth_m: f64, temp_degc: Option<f64>, oxygen_mg_l: Option<f64>) -> WaterReading {
+fn reading(
+    zone: &str,
+    time: &str,
+    depth_m: f64,
+    temp_degc: Option<f64>,
+    oxygen_mg_l: Option<f64>,
+) -> WaterReading {
     WaterReading {
         line: 2,
         time: time.parse().unwrap(),
@@ -147,7 +160,11 @@ fn an_anglers_reading_moves_the_water_toward_it_and_is_told() {
     };
     let mean = |zones: &[ZoneWater], oxygen: bool| {
         let zone = zones.iter().find(|z| z.zone.as_str() == "sorrel").unwrap();
-        let by_member = if oxygen { zone.oxygen_mg_l.as_ref().unwrap() } else { &zone.temp_degc };
+        let by_member = if oxygen {
+            zone.oxygen_mg_l.as_ref().unwrap()
+        } else {
+            &zone.temp_degc
+        };
         by_member.iter().map(|m| m[10]).sum::<f64>() / by_member.len() as f64
     };
     let before = morning(&[]);
@@ -162,11 +179,19 @@ fn an_anglers_reading_moves_the_water_toward_it_and_is_told() {
     let (colder, poorer) = (mean(&after.water.zones, false), mean(&after.water.zones, true));
     // Toward it, and not beyond.
     assert!(colder < temp - 0.02 && colder > temp - 1.0, "{temp} {colder}");
-    assert!(poorer < oxygen - 0.1 && poorer > oxygen - 1.0, "{oxygen} {poorer}");
+    assert!(
+        poorer < oxygen - 0.1 && poorer > oxygen - 1.0,
+        "{oxygen} {poorer}"
+    );
     let (was, is) = (before.water.columns.unwrap(), after.water.columns.unwrap());
     assert_eq!((was.oxygen_measured, is.oxygen_measured), (false, true));
     assert_eq!(is.readings, was.readings + 2);
-    let sorrel = after.water.zones.iter().find(|z| z.zone.as_str() == "sorrel").unwrap();
+    let sorrel = after
+        .water
+        .zones
+        .iter()
+        .find(|z| z.zone.as_str() == "sorrel")
+        .unwrap();
     let corrected_at = Some("2025-10-08T15:20:00Z".parse().unwrap());
     assert_eq!(
         sorrel.basis,
@@ -234,15 +259,26 @@ fn the_parts_of_every_zone_add_up_to_it_and_the_sorrel_sinks_in_its_arm() {
         }
         // Areas of a column are slopes of the volume, those of a zone its table's: of trapezoids 3 % apart at the surface.
         let sum: f64 = zone.parts.iter().map(|part| part.area_m2[0]).sum();
-        assert!((sum / area[0] - 1.0).abs() < 0.03, "{}: {sum} {}", zone.zone, area[0]);
+        assert!(
+            (sum / area[0] - 1.0).abs() < 0.03,
+            "{}: {sum} {}",
+            zone.zone,
+            area[0]
+        );
     }
     assert!(river_m2 > 0.0);
     let sorrel = &water.river_ways[0];
     assert_eq!(sorrel.members.len(), water.members);
     for way in &sorrel.members {
-        assert_eq!((way.kind, &way.line_zone), (WayKind::Sinks, &ZoneId::new("sorrel")));
+        assert_eq!(
+            (way.kind, &way.line_zone),
+            (WayKind::Sinks, &ZoneId::new("sorrel"))
+        );
         // Between mouth and head of the arm, 9 mi.
-        assert!(way.line_m.is_some_and(|m| (0.0..14_500.0).contains(&m)), "{way:?}");
+        assert!(
+            way.line_m.is_some_and(|m| (0.0..14_500.0).contains(&m)),
+            "{way:?}"
+        );
     }
 }
 
@@ -258,9 +294,18 @@ fn without_a_table_of_areas_the_quick_model_stands_in_and_says_so() {
     };
     let water = morning_water(&bare, set, &source).water;
     assert!(water.columns.is_none() && !water.zones.is_empty());
-    let gap = water.gaps.iter().find(|gap| gap.what == "water by depth and arm").unwrap();
-    let Consequence::StandIn { stand_in } = &gap.consequence else { panic!("{gap:?}") };
-    assert!(stand_in.contains("quick model") && stand_in.contains("[hypsography]"), "{stand_in}");
+    let gap = water
+        .gaps
+        .iter()
+        .find(|gap| gap.what == "water by depth and arm")
+        .unwrap();
+    let Consequence::StandIn { stand_in } = &gap.consequence else {
+        panic!("{gap:?}")
+    };
+    assert!(
+        stand_in.contains("quick model") && stand_in.contains("[hypsography]"),
+        "{stand_in}"
+    );
 }
 
 #[test]
@@ -285,7 +330,10 @@ fn the_chain_of_inputs_tells_revised_late_and_own_values_from_their_day_on() {
         cadence: Cadence::Daily,
     };
     let rows = judged.observations.get_mut(&key).unwrap();
-    let row = rows.iter_mut().find(|row| row.time.date_naive() == day(20)).unwrap();
+    let row = rows
+        .iter_mut()
+        .find(|row| row.time.date_naive() == day(20))
+        .unwrap();
     row.flag = plungeline::series::Flag::Fail;
     let judged = inputs_by_day(&judged, &[], start);
     assert_eq!(judged[&day(19)], chain[&day(19)]);

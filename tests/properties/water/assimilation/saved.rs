@@ -119,7 +119,7 @@ fn a_run_taken_up_again_is_the_run_that_went_on_to_the_bit() {
     run(&mut again, &forcing, 40..50);
     assert_eq!(again.factors(), whole.factors());
     for (one, other) in again.lakes.iter().zip(&whole.lakes) {
-        assert_eq!((one.main(), one.wind(0)), (other.main(), other.wind(0)));
+        assert_eq!((one.main(), one.memory(0)), (other.main(), other.memory(0)));
     }
 }
 
@@ -254,7 +254,7 @@ fn other_forms_lanes_and_lakes_are_refused() {
         matches!(
             refused,
             StateError::Form {
-                found: 3,
+                found: 4,
                 wanted: FORMAT
             }
         ),

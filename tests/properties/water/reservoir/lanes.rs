@@ -45,9 +45,9 @@ fn a_lake_taken_up_again_goes_on_as_it_would_have() {
     let mut whole = november::<2>(own, 236.0);
     run(&mut whole, &forcing, 0..1200);
     let columns = whole.network().columns().to_vec();
-    let wind = (0..columns.len()).map(|i| whole.wind(i).clone()).collect();
+    let memory = (0..columns.len()).map(|i| whole.memory(i).clone()).collect();
     let mut again: Reservoir<2> = november(own, 250.0);
-    assert!(again.take_up((columns, whole.network().closed().clone()), wind));
+    assert!(again.take_up((columns, whole.network().closed().clone()), memory));
     run(&mut whole, &forcing, 1200..forcing.weather.len());
     run(&mut again, &forcing, 1200..forcing.weather.len());
     for lane in 0..2 {
