@@ -158,12 +158,15 @@ fn demonstration(
     Ok((root, morning))
 }
 
+/// Two instants.
+type Span = (DateTime<Utc>, DateTime<Utc>);
+
 /// The lake from its cold start to the last whole hour before the clock; that hour, and that from which on river water counts.
 fn run(
     lake: &Lake,
     set: &SeriesSet,
     (known_at, as_of): (DateTime<Utc>, DateTime<Utc>),
-) -> Result<(Reservoir<LANES>, (DateTime<Utc>, DateTime<Utc>)), Fault> {
+) -> Result<(Reservoir<LANES>, Span), Fault> {
     let from = cold_start(lake, set, known_at).ok_or("no winter's air is known; pull more years")?;
     let options = StoredOptions {
         from,
