@@ -1,6 +1,5 @@
 //! Why a lake's columns could not be run.
 
-use crate::archive::analysed::StateError;
 use crate::column::assimilate::AssimilationError;
 use crate::column::reservoir::{RunError, SetupError};
 use crate::column::stored::StoredForcingError;
@@ -38,7 +37,4 @@ pub enum AnalysisError {
     /// Readings that cannot be taken up.
     #[error("running the lake's columns: {0}")]
     Readings(#[from] AssimilationError),
-    /// The saved states cannot be read.
-    #[error("running the lake's columns: {0}")]
-    States(#[from] StateError),
 }

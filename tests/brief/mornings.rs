@@ -44,14 +44,16 @@ fn some_morning_calls_an_arm_and_another_the_main_body() {
 
 #[test]
 fn kings_run_deep_in_summer() {
-    // Common practice, no source: foothill reservoirs, dead of summer, kings at 35 to 60 ft. The band
-    // must overlap that range; below the surface it is a rule of thumb, so no more is asked.
+    // Common practice, no source: foothill reservoirs, dead of summer, kings at 35 to 60 ft, where the water is near 15 degC. In
+    // this invented lake 15.1 degC lies at 66 ft that morning (docs/demonstration-lake.md, section 7: 20 m), and above it the
+    // water is warmer than kings like; the columns may be off by the 0.4 degC that a reading is, some 3 ft there, and the band
+    // begins where a tenth of the suitable water lies above.
     let brief = brief("2025-07-24");
     let king = &brief["whereabouts"]["landlocked-chinook"];
     let top_ft = king["band_top_m"].as_f64().expect("a band") / 0.3048;
     let bottom_ft = king["band_bottom_m"].as_f64().expect("a band") / 0.3048;
-    assert!(top_ft < 60.0 && bottom_ft > 35.0, "{top_ft} to {bottom_ft} ft");
-    assert!(top_ft > 15.0, "{top_ft} ft: too warm up there in July");
+    assert!((top_ft - 66.0).abs() < 10.0, "{top_ft} to {bottom_ft} ft");
+    assert!(bottom_ft > top_ft + 10.0, "{top_ft} to {bottom_ft} ft");
 }
 
 #[test]

@@ -73,18 +73,19 @@ fn the_page_says_what_its_shares_and_temperatures_rest_on() {
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more",
-        "°F, about: surface measured, below it a rule of thumb; no arm is measured by depth",
+        "°F, about: computed from weather, rivers and level, corrected by readings up to Thu 9 Oct 03:00; in brackets",
+        "never measured here Model columns of water, main body and arms, run hour by hour since Sun 15 Dec 2024",
+        "the quick model, for reference, has 68 °F at the surface",
         "fell 2.44 ft in 7 days",
         "higher than on 62 % of such days",
         "Lightning forecast: the lake file names no source; hence the caution on lightning",
-        "Temperatures below the surface: not measured; instead: rule-of-thumb profile",
         // The newest daily storage of that morning is the mean of 5 October.
         "newest Sun 5 Oct, day mean, 4 days old",
     ] {
         assert!(flat.contains(said), "{said:?} is not in\n{text}");
     }
-    // Each row of the table but the surface's of a measured day shows a range.
-    assert!(flat.contains("148 ft 46 ("), "{text}");
+    // A range where the members differ by a degree.
+    assert!(flat.contains("0 ft 67 67 64 (63–64)"), "{text}");
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 use plungeline::analysis::{
-    AdvanceOptions, Advanced, Begun, MorningSource, advance, inputs_by_day, morning_water,
+    AdvanceOptions, Advanced, AnalysisError, Begun, MorningSource, advance, inputs_by_day, morning_water,
 };
 use plungeline::archive::analysed::{AnalysedStates, hash_of};
 use plungeline::column::{PartKind, ProfileBasis, WayKind, ZoneWater};
@@ -306,6 +306,53 @@ fn without_a_table_of_areas_the_quick_model_stands_in_and_says_so() {
         stand_in.contains("quick model") && stand_in.contains("[hypsography]"),
         "{stand_in}"
     );
+}
+
+#[test]
+fn what_prevents_a_run_is_named_with_what_would_mend_it() {
+    let World { lake, set, .. } = world();
+    let run = |lake: &Lake, set: &SeriesSet, level_m: Option<f64>, own: &[WaterReading]| {
+        let (_folder, states) = states_of_its_own();
+        advance(lake, set, level_m, Some(&states), &options(own)).unwrap_err()
+    };
+    let without = |ids: &[&str]| {
+        let mut set = set.clone();
+        set.observations.retain(|key, _| !ids.contains(&key.id.as_str()));
+        set
+    };
+    let mut bare = lake.clone();
+    bare.hypsography = None;
+    let error = run(&bare, set, None, &[]);
+    assert!(matches!(error, AnalysisError::Setup(_)), "{error}");
+    let error = run(lake, &without(&["air-temp"]), None, &[]);
+    assert!(matches!(error, AnalysisError::NoWinter), "{error}");
+    let error = run(lake, &without(&["wind-speed"]), None, &[]);
+    assert!(matches!(error, AnalysisError::Forcing(_)), "{error}");
+    let no_level = without(&["pool", "storage"]);
+    let error = run(lake, &no_level, None, &[]);
+    assert!(matches!(error, AnalysisError::NoLevel), "{error}");
+    let error = run(lake, &no_level, Some(9999.0), &[]);
+    assert!(matches!(error, AnalysisError::Level { .. }), "{error}");
+    // A level over the top of the table, 259.7 m.
+    let mut flooded = set.clone();
+    for (_, rows) in flooded
+        .observations
+        .iter_mut()
+        .filter(|(key, _)| key.id.as_str() == "pool")
+    {
+        let recent = rows
+            .iter_mut()
+            .rev()
+            .take_while(|row| set.as_of - row.time < Duration::days(4));
+        recent.for_each(|row| row.value = Some(300.0));
+    }
+    let error = run(lake, &flooded, None, &[]);
+    assert!(matches!(error, AnalysisError::Run(_)), "{error}");
+    // A reading whose error is none: the reader of the table refuses such a row, a caller may not.
+    let mut own = reading("main", "2025-10-08T15:20:00Z", 10.0, Some(18.0), None);
+    own.temp_error_degc = Some(0.0);
+    let error = run(lake, set, None, &[own]);
+    assert!(matches!(error, AnalysisError::Readings(_)), "{error}");
 }
 
 #[test]
