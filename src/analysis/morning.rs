@@ -183,7 +183,7 @@ fn fallback(error: &AnalysisError) -> Gap {
         },
         consequence: Consequence::StandIn {
             stand_in: format!(
-                "the quick model (a surface from the air and a rule of thumb below it), for {error}"
+                "the quick model (a surface from the air and a rule of thumb below it); {error}"
             ),
         },
     }

@@ -44,16 +44,14 @@ fn some_morning_calls_an_arm_and_another_the_main_body() {
 
 #[test]
 fn kings_run_deep_in_summer() {
-    // Common practice, no source: foothill reservoirs, dead of summer, kings at 35 to 60 ft, where the water is near 15 degC. In
-    // this invented lake 15.1 degC lies at 66 ft that morning (docs/demonstration-lake.md, section 7: 20 m), and above it the
-    // water is warmer than kings like; the columns may be off by the 0.4 degC that a reading is, some 3 ft there, and the band
-    // begins where a tenth of the suitable water lies above.
+    // Common practice, no source: foothill reservoirs, dead of summer, kings at 35 to 60 ft. The band
+    // must overlap that range.
     let brief = brief("2025-07-24");
     let king = &brief["whereabouts"]["landlocked-chinook"];
     let top_ft = king["band_top_m"].as_f64().expect("a band") / 0.3048;
     let bottom_ft = king["band_bottom_m"].as_f64().expect("a band") / 0.3048;
-    assert!((top_ft - 66.0).abs() < 10.0, "{top_ft} to {bottom_ft} ft");
-    assert!(bottom_ft > top_ft + 10.0, "{top_ft} to {bottom_ft} ft");
+    assert!(top_ft < 60.0 && bottom_ft > 35.0, "{top_ft} to {bottom_ft} ft");
+    assert!(top_ft > 15.0, "{top_ft} ft: too warm up there in July");
 }
 
 #[test]
@@ -76,4 +74,47 @@ fn cold_water_is_severe_in_january() {
         .iter()
         .find(|c| c["hazard"] == "cold_water");
     assert_eq!(cold.expect("a caution")["level"], "severe");
+}
+
+#[test]
+fn the_water_by_depth_is_that_of_the_made_up_truth_and_the_members_own_to_what_they_do_not_know() {
+    // docs/demonstration-lake.md, section 7: depth and temperature of the truth, which another model of one column made.
+    let truths: [(&str, &[(f64, f64)]); 4] = [
+        ("2025-07-24", &[(0.0, 25.5), (20.0, 15.1), (30.0, 12.9)]),
+        ("2025-10-09", &[(0.0, 19.9), (20.0, 19.9), (30.0, 18.6)]),
+        ("2026-01-17", &[(0.0, 6.4), (20.0, 6.3), (30.0, 6.3)]),
+        ("2026-03-12", &[(0.0, 7.2), (20.0, 7.2), (30.0, 7.2)]),
+    ];
+    for (morning, truth) in truths {
+        let brief = brief(morning);
+        let zones = brief["water"]["zones"].as_array().expect("zones");
+        let main = zones.iter().find(|z| z["zone"] == "main").expect("the main body");
+        let at = |depth_m: f64| {
+            let temps = main["temps"].as_array().expect("a table");
+            let row = temps.iter().find(|t| t["depth_m"] == depth_m).expect("the depth");
+            let number = |key: &str| row[key].as_f64().expect("a number");
+            (number("median_degc"), number("high_degc") - number("low_degc"))
+        };
+        for (depth_m, degc) in truth {
+            // Half of the 2.0 degC that a whole profile may be off unfitted (docs/accuracy.md).
+            let (found, _) = at(*depth_m);
+            assert!(
+                (found - degc).abs() < 1.0,
+                "{morning} at {depth_m} m: {found}, truth {degc}"
+            );
+        }
+        if morning == "2025-07-24" {
+            // Below the surface nothing was measured: 8 of 10 members have to span the error that these columns have against
+            // profiles, 0.9 to 1.5 degC (docs/accuracy.md), at least once.
+            let (_, span_degc) = at(20.0);
+            assert!(span_degc > 1.0, "{span_degc}");
+        }
+    }
+    // Near the bed in October, 15.3 degC: what is left of the cold water hangs on a whole summer's releases, and the members
+    // have to know that they do not know it.
+    let october = brief("2025-10-09");
+    let temps = october["water"]["zones"][0]["temps"].as_array();
+    let deepest = temps.and_then(|t| t.last()).expect("a row");
+    let (low, high) = (deepest["low_degc"].as_f64(), deepest["high_degc"].as_f64());
+    assert!(low < Some(15.3) && high > Some(15.3), "{deepest}");
 }

@@ -37,6 +37,8 @@ pub struct Recorded {
     pub seen_m: &'static [f64],
     /// Half-width of the localisation, m.
     pub half_width_m: f64,
+    /// Weight on the members' factors, 0 to 1.
+    pub factor_weight_frac: f64,
 }
 
 pub const RAPPBODE: Recorded = Recorded {
@@ -49,6 +51,7 @@ pub const RAPPBODE: Recorded = Recorded {
     apart_days: 5,
     seen_m: &[0.0, 10.0, 30.0],
     half_width_m: 8.0,
+    factor_weight_frac: 1.0,
 };
 
 pub const ERKEN: Recorded = Recorded {
@@ -60,6 +63,7 @@ pub const ERKEN: Recorded = Recorded {
     apart_days: 7,
     seen_m: &[1.0, 9.0],
     half_width_m: 8.0,
+    factor_weight_frac: 1.0,
 };
 
 fn text(path: &str) -> Option<String> {
@@ -257,7 +261,10 @@ fn draws() -> Vec<[ModelFactors; LANES]> {
 pub fn errors(lake: &Recorded, takes_up: bool) -> Option<Errors> {
     let (setup, forcing, casts) = (setup(lake)?, forcing(lake)?, casts(lake)?);
     let mut ensemble = Ensemble::<LANES>::cold(&setup, &forcing, &draws()).expect("a lake");
-    let options = AssimilationOptions::of(Localisation::of_one(lake.half_width_m));
+    let options = AssimilationOptions {
+        factor_weight_frac: lake.factor_weight_frac,
+        ..AssimilationOptions::of(Localisation::of_one(lake.half_width_m))
+    };
     let mut errors = Errors::default();
     let order: Vec<NaiveDate> = casts.keys().copied().collect();
     let mut next = 0;
@@ -355,4 +362,25 @@ fn casts_of_a_shallow_lake_bring_other_depths_and_other_days_nearer() {
         return;
     };
     assert!(depths < 0.9 && days < 0.9, "{depths} {days}");
+}
+
+/// The surface alone, as a brief has it from a gauge: taken up by the water and not by the factors.
+fn surface_alone(lake: Recorded, surface_m: &'static [f64]) -> Recorded {
+    Recorded {
+        seen_m: surface_m,
+        half_width_m: 5.0,
+        factor_weight_frac: 0.0,
+        ..lake
+    }
+}
+
+#[test]
+fn readings_of_the_surface_alone_leave_the_deep_water_no_worse() {
+    for lake in [surface_alone(RAPPBODE, &[0.0]), surface_alone(ERKEN, &[1.0])] {
+        let Some((depths, days)) = shares_left(&lake) else {
+            return;
+        };
+        // A hundredth for what a wrong reading may do.
+        assert!(depths < 1.01 && days < 1.01, "{}: {depths} {days}", lake.folder);
+    }
 }

@@ -100,14 +100,6 @@ impl AnalysedStates {
         })
     }
 
-    /// Removes the states of a day and of all after it, as a late or revised value of that day wants it. How many there were.
-    ///
-    /// # Errors
-    /// [`StateError::Read`], [`StateError::Write`].
-    pub fn remove_from(&self, day: NaiveDate) -> Result<usize, StateError> {
-        self.remove(|of, _| of >= day)
-    }
-
     /// Removes the states of the days that `keep` refuses. How many there were.
     ///
     /// # Errors

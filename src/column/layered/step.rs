@@ -24,7 +24,7 @@ use crate::physics::water::{HEAT_CAPACITY_J_M3_K, water_density_kg_m3};
 /// The surface layer ends where the water is so much denser, kg/m3: less than what lies between 4 degC and ice.
 const DENSER_KG_M3: f64 = 0.05;
 /// The longest that shear lasts, s: half an inertial period at 45 degrees, by which the turning earth has brought the moving layer to
-/// rest again (Pollard, Rhines & Thompson 1973). Without it a lake near 4 degC, which has no tilt to speak of, would be sheared
+/// rest again (Pollard, Rhines & Thompson 1973, from memory). Without it a lake near 4 degC, which has no tilt to speak of, would be sheared
 /// without end and stirred to freezing before ice forms.
 const HALF_TURN_S: f64 = 3.05e4;
 

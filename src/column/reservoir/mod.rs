@@ -34,8 +34,8 @@ pub use one::LakeSetup;
 pub use river_water::river_ways;
 pub use run::{DayMeans, RunError, run_lake};
 pub use section::{
-    BedPoint, MouthSide, RiverRest, RiverWay, Section, SectionColumn, SectionLayer, SectionOutlet,
-    SectionRiver, SectionRows, SectionSpot, SectionZone, section_of,
+    BedPoint, MouthSide, RiverRest, Section, SectionColumn, SectionLayer, SectionOutlet, SectionRiver,
+    SectionRows, SectionSpot, SectionZone, section_of,
 };
 pub use setup::{ReservoirSetup, SetupError, UNKNOWN_EXTINCTION_PER_M, demand_of};
 pub use shelter::Shelters;

@@ -12,6 +12,6 @@ mod value;
 
 pub use columns::section_of;
 pub use value::{
-    BedPoint, MouthSide, RiverRest, RiverWay, Section, SectionColumn, SectionLayer, SectionOutlet,
-    SectionRiver, SectionRows, SectionSpot, SectionZone,
+    BedPoint, MouthSide, RiverRest, Section, SectionColumn, SectionLayer, SectionOutlet, SectionRiver,
+    SectionRows, SectionSpot, SectionZone,
 };

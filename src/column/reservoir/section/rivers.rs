@@ -1,13 +1,14 @@
 //! Where each river sinks and comes to rest.
 
 use super::columns::Members;
-use super::value::{RiverRest, RiverWay, SectionRiver, SectionSpot};
+use super::value::{RiverRest, SectionRiver, SectionSpot};
+use crate::column::WayKind;
 use crate::column::network::{Layout, PlungeLine, RiverPath};
 use crate::lake::{Inflow, Lake};
 use crate::math::quantiles::median;
 
 /// The ways of a river; of those that equally many members take, the first counts.
-const WAYS: [RiverWay; 3] = [RiverWay::Sinks, RiverWay::Weak, RiverWay::Floats];
+const WAYS: [WayKind; 3] = [WayKind::Sinks, WayKind::Weak, WayKind::Floats];
 
 /// The lake's rivers, in the order of its file.
 pub(super) fn rivers_of<const L: usize>(lake: &Lake, members: &Members<'_, L>) -> Vec<SectionRiver> {
@@ -39,14 +40,14 @@ fn tell(told: &mut SectionRiver, route: &Route<'_>, paths: &[RiverPath], members
     if paths.is_empty() || 2 * paths.len() < members {
         return;
     }
-    let count = |way: RiverWay| paths.iter().filter(|path| way_of(path.line) == way).count();
+    let count = |way: WayKind| paths.iter().filter(|path| way_of(path.line) == way).count();
     let Some(way) = WAYS.into_iter().rev().max_by_key(|way| count(*way)) else {
         return;
     };
     let such: Vec<&RiverPath> = paths.iter().filter(|path| way_of(path.line) == way).collect();
     told.way = Some(way);
     told.way_members = such.len();
-    if way != RiverWay::Floats {
+    if way != WayKind::Floats {
         told.line = route.median_spot(such.iter().map(|path| path.line));
         let band = |side: usize| route.median_spot(such.iter().map(|path| path.band[side]));
         told.line_band = band(1).zip(band(0)).map(|(head, mouth)| [head, mouth]);
@@ -54,11 +55,11 @@ fn tell(told: &mut SectionRiver, route: &Route<'_>, paths: &[RiverPath], members
     told.rest = rest_of(&such);
 }
 
-fn way_of(line: PlungeLine) -> RiverWay {
+fn way_of(line: PlungeLine) -> WayKind {
     match line {
-        PlungeLine::Sinks { .. } => RiverWay::Sinks,
-        PlungeLine::Weak { .. } => RiverWay::Weak,
-        PlungeLine::Floats { .. } => RiverWay::Floats,
+        PlungeLine::Sinks { .. } => WayKind::Sinks,
+        PlungeLine::Weak { .. } => WayKind::Weak,
+        PlungeLine::Floats { .. } => WayKind::Floats,
     }
 }
 

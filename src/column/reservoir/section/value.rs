@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use crate::column::WayKind;
 use crate::lake::{InflowId, ZoneId, ZoneKind};
 
 /// The lake cut open along its arms, at one instant: medians over the members.
@@ -128,18 +129,6 @@ pub struct SectionSpot {
     pub distance_m: Option<f64>,
 }
 
-/// What a river does on meeting the lake.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(rename_all = "snake_case")]
-pub enum RiverWay {
-    /// It is heavier than the surface and sinks at the plunge line.
-    Sinks,
-    /// It is about as heavy as the surface; the wind decides.
-    Weak,
-    /// It is lighter and spreads over the surface.
-    Floats,
-}
-
 /// Where a river comes to rest.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct RiverRest {
@@ -161,7 +150,7 @@ pub struct SectionRiver {
     /// Zone that it enters.
     pub enters: ZoneId,
     /// What it does in most members; `None` where it flows in fewer than half.
-    pub way: Option<RiverWay>,
+    pub way: Option<WayKind>,
     /// Members that do so.
     pub way_members: usize,
     /// The plunge line (of a weak river, where it has slowed down); `None` where it floats.

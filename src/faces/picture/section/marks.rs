@@ -2,9 +2,8 @@
 
 use super::strip::{Plot, SMALL, said, wet};
 use super::words::river_mark;
-use crate::column::reservoir::{
-    BedPoint, MouthSide, RiverWay, Section, SectionColumn, SectionRiver, SectionZone,
-};
+use crate::column::WayKind;
+use crate::column::reservoir::{BedPoint, MouthSide, Section, SectionColumn, SectionRiver, SectionZone};
 use crate::faces::picture::colour::Rgb;
 use crate::faces::picture::layout::{line, text};
 use crate::faces::picture::scene::{Anchor, Area, INK, Mark, PAPER};
@@ -144,7 +143,7 @@ fn plunge(marks: &mut Vec<Mark>, (zone, river): (&SectionZone, &SectionRiver), p
 
 /// The way of a river that sinks: down the bed to where it comes to rest, level from there, and a ring.
 fn way_down(marks: &mut Vec<Mark>, (zone, river): (&SectionZone, &SectionRiver), plot: &Plot) {
-    let Some(rest) = river.rest.filter(|_| river.way == Some(RiverWay::Sinks)) else {
+    let Some(rest) = river.rest.filter(|_| river.way == Some(WayKind::Sinks)) else {
         return;
     };
     let rest_y = plot.y(rest.elevation_m);

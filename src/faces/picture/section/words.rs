@@ -1,6 +1,7 @@
 //! Title, caption and axes of a section, in the reader's units.
 
-use crate::column::reservoir::{RiverWay, Section, SectionRiver, SectionRows, SectionZone};
+use crate::column::WayKind;
+use crate::column::reservoir::{Section, SectionRiver, SectionRows, SectionZone};
 use crate::faces::picture::raster::text_width;
 use crate::faces::{Reader, Units};
 use crate::lake::ZoneKind;
@@ -62,9 +63,9 @@ pub(super) fn title(lake: &str, section: &Section, reader: &Reader) -> String {
 /// Words at a river's mark.
 pub(super) fn river_mark(river: &SectionRiver) -> Option<String> {
     let does = match river.way? {
-        RiverWay::Sinks => "sinks",
-        RiverWay::Weak => "as heavy as the lake",
-        RiverWay::Floats => "stays on top",
+        WayKind::Sinks => "sinks",
+        WayKind::Weak => "as heavy as the lake",
+        WayKind::Floats => "stays on top",
     };
     Some(format!("{} {does}", river.name))
 }

@@ -154,7 +154,7 @@ fn a_revised_or_late_value_makes_the_states_from_its_day_on_stale() {
     let kept_on = day(&forcing, 29);
     assert_eq!(states.prune(|of| of != kept_on).unwrap(), 1);
     assert_eq!(newest(&states, &revised).0.unwrap().day, day(&forcing, 19));
-    assert_eq!(states.remove_from(day(&forcing, 29)).unwrap(), 2);
+    assert_eq!(states.prune(|of| of < day(&forcing, 29)).unwrap(), 2);
     assert_eq!(newest(&states, &forcing).0.unwrap().day, day(&forcing, 19));
 }
 
@@ -221,7 +221,7 @@ fn folders_that_cannot_be_used_are_named_with_the_remedy() {
         matches!(refused, StateError::Write { .. }) && refused.to_string().contains("--store"),
         "{refused}"
     );
-    let refused = states.remove_from(day(&forcing, 0)).unwrap_err();
+    let refused = states.prune(|_| true).unwrap_err();
     assert!(
         matches!(refused, StateError::Read { .. }) && refused.to_string().contains("move it"),
         "{refused}"

@@ -1,11 +1,12 @@
 //! The lake cut open along its arms, as a value, against the columns that it is made from.
 
 use chrono::{DateTime, Utc};
+use plungeline::column::WayKind;
 use plungeline::column::forcing::Forcing;
 use plungeline::column::layered::{Lanes, ModelFactors, Water};
 use plungeline::column::reservoir::{
-    DriveBuffer, Ensemble, MouthSide, Reservoir, ReservoirSetup, RiverWay, Section, SectionColumn,
-    SectionRows, section_of,
+    DriveBuffer, Ensemble, MouthSide, Reservoir, ReservoirSetup, Section, SectionColumn, SectionRows,
+    section_of,
 };
 use plungeline::lake::{Lake, Zone, ZoneId};
 
@@ -268,7 +269,7 @@ fn rivers_are_told_as_the_network_has_them() {
     };
     let paths = lake.network().paths()[0].map(|path| path.unwrap());
     println!("{paths:?}\n{sorrel:?}\n{wicket:?}");
-    assert_eq!((sorrel.way, sorrel.way_members), (Some(RiverWay::Sinks), 3));
+    assert_eq!((sorrel.way, sorrel.way_members), (Some(WayKind::Sinks), 3));
     assert_eq!(sorrel.name, "Sorrel River");
     // More water sinks nearer to the mouth: lane 2 is the middle one.
     let line = sorrel.line.unwrap();
@@ -285,7 +286,7 @@ fn rivers_are_told_as_the_network_has_them() {
         (m.0.min(p.rests_at.1), m.1.max(p.rests_at.1))
     });
     assert!((least..=most).contains(&rest.elevation_m), "{rest:?}");
-    assert_eq!((wicket.way, wicket.line), (Some(RiverWay::Floats), None));
+    assert_eq!((wicket.way, wicket.line), (Some(WayKind::Floats), None));
     // No river has flown yet in a lake that has not been stepped.
     let before = section_of(
         &harrow_gap(),
