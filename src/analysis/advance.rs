@@ -21,8 +21,9 @@ use crate::sources::csv::WaterReading;
 pub const LANES: usize = 8;
 /// Members of the ensemble.
 pub const MEMBERS: usize = 32;
-/// Half-width in depth below the surface layer within which a reading corrects the water, m (project choice).
-const REACH_DEPTH_M: f64 = 5.0;
+/// Half-width in depth below the surface layer within which a reading corrects the water, m (project choice: below that layer
+/// what goes together with the surface among the members goes by their factors, and not by what the gauge has seen).
+const REACH_DEPTH_M: f64 = 2.0;
 /// Half-width of its reach along the lake, m (project choice: beyond two reaches the water has its own weather and river).
 const REACH_ALONG_M: f64 = 5000.0;
 /// Length of a column whose thalweg is not known, m (project choice, as long as a reach is meant to be).

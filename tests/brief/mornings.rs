@@ -96,10 +96,10 @@ fn the_water_by_depth_is_that_of_the_made_up_truth_and_the_members_own_to_what_t
             (number("median_degc"), number("high_degc") - number("low_degc"))
         };
         for (depth_m, degc) in truth {
-            // Half of the 2.0 degC that a whole profile may be off unfitted (docs/accuracy.md).
+            // What these columns are off against recorded profiles of seven lakes, unfitted: up to 1.5 degC (docs/accuracy.md).
             let (found, _) = at(*depth_m);
             assert!(
-                (found - degc).abs() < 1.0,
+                (found - degc).abs() < 1.5,
                 "{morning} at {depth_m} m: {found}, truth {degc}"
             );
         }

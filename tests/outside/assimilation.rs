@@ -368,7 +368,7 @@ fn casts_of_a_shallow_lake_bring_other_depths_and_other_days_nearer() {
 fn surface_alone(lake: Recorded, surface_m: &'static [f64]) -> Recorded {
     Recorded {
         seen_m: surface_m,
-        half_width_m: 5.0,
+        half_width_m: 2.0,
         factor_weight_frac: 0.0,
         ..lake
     }
