@@ -9,7 +9,6 @@ pub mod interpolate;
 pub mod kendall;
 pub mod least_squares;
 pub mod map_fit;
-pub mod map_rounds;
 pub mod pchip;
 pub mod quantiles;
 pub mod roots;
