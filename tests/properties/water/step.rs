@@ -146,7 +146,7 @@ fn a_step_allocates_nothing() {
 #[test]
 fn two_halves_of_a_zone_have_its_fields_with_all_that_goes_on_in_them() {
     let (mut whole, mut halves) = (filled(&setup(&[1.0]), [2]), filled(&setup(&[0.5, 0.5]), [2]));
-    let mut most = [0.0_f64; 3];
+    let (mut most, mut most_layered_degc) = ([0.0_f64; 3], 0.0_f64);
     for hour in 0..3000 {
         let river = |share: f64| RiverFlow {
             discharge_m3s: share * (0.5 + 0.4 * (hour as f64 / 300.0).sin()),
@@ -157,7 +157,7 @@ fn two_halves_of_a_zone_have_its_fields_with_all_that_goes_on_in_them() {
             let drive = Drive {
                 step_s: 3600.0,
                 month0: hour / 731 % 12,
-                weather: &[weather(hour + 2200, 2)],
+                weather: &[weather(hour, 2)],
                 rivers,
                 release_m3s: &[[0.0]],
                 level_m: [None],
@@ -166,19 +166,19 @@ fn two_halves_of_a_zone_have_its_fields_with_all_that_goes_on_in_them() {
         };
         step(&mut whole, &[[river(1.0)]]);
         step(&mut halves, &[[river(0.5)], [river(0.5)]]);
-    }
-    let (_, one) = whole.main();
-    for half in halves.network().columns() {
-        for layer in 0..=one.top[0] {
-            let (a, b) = (one.water(layer, 0), half.water(layer, 0));
-            most[0] = most[0].max((a.temp_degc - b.temp_degc).abs());
-            most[1] = most[1].max((a.oxygen_mg_l - b.oxygen_mg_l).abs());
-            most[2] = most[2].max((a.river_frac - b.river_frac).abs());
+        let (_, one) = whole.main();
+        most_layered_degc = most_layered_degc.max(one.temp_degc[one.top[0]][0] - one.temp_degc[0][0]);
+        for half in halves.network().columns() {
+            for layer in 0..=one.top[0] {
+                let (a, b) = (one.water(layer, 0), half.water(layer, 0));
+                most[0] = most[0].max((a.temp_degc - b.temp_degc).abs());
+                most[1] = most[1].max((a.oxygen_mg_l - b.oxygen_mg_l).abs());
+                most[2] = most[2].max((a.river_frac - b.river_frac).abs());
+            }
         }
     }
-    let spread = one.temp_degc[one.top[0]][0] - one.temp_degc[0][0];
-    println!("largest difference of a half: {most:.1?}, top to bed {spread:.1} degC");
-    // The lake is layered, so that there are fields to differ.
-    assert!(spread.abs() > 2.0, "{spread}");
+    println!("largest difference of a half: {most:.1e?}, most from top to bed {most_layered_degc:.1} degC");
+    // The lake is layered at times, so that there are fields to differ.
+    assert!(most_layered_degc > 5.0, "{most_layered_degc}");
     assert!(most.iter().all(|d| *d < 1e-10), "{most:?}");
 }
