@@ -11,6 +11,7 @@ pub mod least_squares;
 pub mod map_fit;
 pub mod map_rounds;
 pub mod pchip;
+pub mod powers;
 pub mod quantiles;
 pub mod roots;
 pub mod simplex;

@@ -3,6 +3,7 @@
 use super::constants::GRAVITY_M_S2;
 use super::water::water_density_kg_m3;
 use crate::math::fast;
+use crate::math::powers::{FIFTH_ROOT, FIVE_THIRDS};
 
 /// Difference of density under which a river neither plunges nor floats for certain, kg/m3 (common practice, no
 /// source): the wind decides.
@@ -118,6 +119,19 @@ impl NormalFlow {
     pub fn start_depth_m(&self, flow_m3s: f64, reduced_gravity_m_s2: f64) -> f64 {
         let wide = self.half_angle_tan * self.half_angle_tan * reduced_gravity_m_s2;
         fast::powf(2.0 * flow_m3s * flow_m3s * self.richardson / wide, 0.2)
+    }
+}
+
+impl NormalFlow {
+    /// What an underflow takes in on a way, over its own flow: `(1 + 1.2 E x/h0)^(5/3) - 1`, h0 of
+    /// [`NormalFlow::start_depth_m`]. Relative error of the power under 1e-10 ([`FIVE_THIRDS`], [`FIFTH_ROOT`]).
+    ///
+    /// Of the flow `per_flow2_s2_m6` = 1/Q^2 is asked. Source: Imberger & Patterson 1981.
+    #[inline(always)]
+    pub fn taken_frac(&self, per_flow2_s2_m6: f64, reduced_gravity_m_s2: f64, way_m: f64) -> f64 {
+        let wide = self.half_angle_tan * self.half_angle_tan / (2.0 * self.richardson);
+        let per_depth_per_m = FIFTH_ROOT.of(wide * reduced_gravity_m_s2 * per_flow2_s2_m6);
+        FIVE_THIRDS.of(1.0 + 1.2 * self.entrainment * way_m * per_depth_per_m) - 1.0
     }
 }
 

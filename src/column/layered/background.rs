@@ -8,7 +8,7 @@ use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};
 use crate::physics::constants::GRAVITY_M_S2;
 use crate::physics::mixing::{
-    LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability, stability_of_background,
+    LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability,
 };
 use crate::physics::water::water_density_kg_m3;
 
@@ -17,62 +17,91 @@ use crate::physics::water::water_density_kg_m3;
 /// the thermocline stays sharp and the weakly layered water below it mixes more (project choice).
 const BACKGROUND_AREA_KM2: f64 = 3.0;
 
-/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
-/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 3 km2
-/// at most, with the lane's factor, at most its cap and at least molecular; under ice molecular, as no wind
-/// keeps the water moving there. `density_kg_m3` has shape `[layer][lane]`.
+/// Stability of every face of every lane, N2 in 1/s2, shape `[layers + 1][lane]`: `g drho / (rho dz)`, dz from middle to middle.
+/// Of faces above the surface it says nothing. `density_kg_m3` has shape `[layer][lane]`.
 #[inline(always)]
-pub fn diffusivity_m2_s<const L: usize>(
+pub fn stability_per_s2<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
     density_kg_m3: &[Lanes<L>],
+    into: &mut [Lanes<L>],
+) {
+    let (lowest, highest) = column.tops();
+    let find = |apart_m: f64, (upper, lower): (f64, f64)| GRAVITY_M_S2 * (lower - upper) / (lower * apart_m);
+    let inner = 1..lowest.max(1);
+    let pairs = density_kg_m3[inner.clone()].iter().zip(density_kg_m3);
+    let rows = into[inner.clone()].iter_mut().zip(&grid.face_apart_m()[inner]);
+    for ((into, apart_m), (upper, lower)) in rows.zip(pairs) {
+        for lane in 0..L {
+            into[lane] = find(*apart_m, (upper[lane], lower[lane]));
+        }
+    }
+    for face in lowest.max(1)..=highest {
+        let apart_m = apart_m(grid, column, face);
+        for lane in 0..L {
+            let pair = (density_kg_m3[face][lane], density_kg_m3[face - 1][lane]);
+            into[face][lane] = find(apart_m[lane], pair);
+        }
+    }
+}
+
+/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
+/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 3 km2
+/// at most, with the lane's factor, at most its cap and at least molecular; under ice molecular, as no wind
+/// keeps the water moving there. `n2_per_s2` of [`stability_per_s2`].
+#[inline(always)]
+pub fn diffusivity_m2_s<const L: usize>(
+    column: &Column<L>,
+    n2_per_s2: &[Lanes<L>],
     (parameters, site): (&[ColumnParameters; L], Site),
     into: &mut [Lanes<L>],
 ) {
     let area_factor = background_of_area(site.lake_area_km2.min(BACKGROUND_AREA_KM2));
-    let (factor, cap_m2_s): (Lanes<L>, Lanes<L>) = (
-        std::array::from_fn(|lane| parameters[lane].background_frac),
-        std::array::from_fn(|lane| {
-            let is_open = column.ice_m3[lane] <= 0.0;
-            if is_open {
-                parameters[lane].background_cap_m2_s
-            } else {
-                0.0
-            }
-        }),
-    );
-    // Stability under which the cap holds for certain, so that rows under it need no power.
-    let capped_per_s2: Lanes<L> = std::array::from_fn(|lane| {
-        let ratio = factor[lane] * area_factor / cap_m2_s[lane];
-        if cap_m2_s[lane] >= MOLECULAR_M2_S {
-            0.999 * stability_of_background(ratio)
+    let (mut factor, mut cap_m2_s) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        factor[lane] = parameters[lane].background_frac;
+        let is_open = column.ice_m3[lane] <= 0.0;
+        let cap = if is_open {
+            parameters[lane].background_cap_m2_s
         } else {
-            f64::INFINITY
-        }
-    });
-    let highest = column.top.iter().max().copied().unwrap_or(0);
-    for face in 1..=highest {
-        let apart_m = apart_m(grid, column, face);
-        let (upper, lower) = (&density_kg_m3[face], &density_kg_m3[face - 1]);
-        let into = &mut into[face];
-        let mut n2_per_s2 = [0.0; L];
-        let mut is_capped = true;
+            0.0
+        };
+        cap_m2_s[lane] = cap.max(MOLECULAR_M2_S);
+    }
+    let from_power = |power: &Lanes<L>| {
+        let mut found = [0.0; L];
         for lane in 0..L {
-            n2_per_s2[lane] = GRAVITY_M_S2 * (lower[lane] - upper[lane]) / (lower[lane] * apart_m[lane]);
-            is_capped &= n2_per_s2[lane].max(LEAST_N2_PER_S2) < capped_per_s2[lane];
+            let background = factor[lane] * higher(area_factor * power[lane], MOLECULAR_M2_S);
+            found[lane] = higher(lower(background, cap_m2_s[lane]), MOLECULAR_M2_S);
         }
-        for lane in 0..L {
-            into[lane] = cap_m2_s[lane].max(MOLECULAR_M2_S);
-        }
-        if is_capped {
+        found
+    };
+    // What the least stability gives, so that rows of it need no power.
+    let of_least = from_power(&[background_of_stability(LEAST_N2_PER_S2); L]);
+    let (_, highest) = column.tops();
+    for (into, n2_per_s2) in into.iter_mut().zip(n2_per_s2).take(highest + 1).skip(1) {
+        // One lane goes faster without looking, as several rows then go at once.
+        if L >= 4 && n2_per_s2.iter().all(|n2| *n2 <= LEAST_N2_PER_S2) {
+            *into = of_least;
             continue;
         }
+        let mut power = [0.0; L];
         for lane in 0..L {
-            let found =
-                factor[lane] * (area_factor * background_of_stability(n2_per_s2[lane])).max(MOLECULAR_M2_S);
-            into[lane] = found.min(cap_m2_s[lane]).max(MOLECULAR_M2_S);
+            power[lane] = background_of_stability(n2_per_s2[lane]);
         }
+        *into = from_power(&power);
     }
+}
+
+/// The higher and the lower of two numbers: bare comparisons, as `f64::max` looks after what is no number.
+#[inline(always)]
+fn higher(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
+}
+
+#[inline(always)]
+fn lower(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
 }
 
 /// Distance of the middles of the layers over and under a face, m; where the face is above the surface, that of full
@@ -80,11 +109,7 @@ pub fn diffusivity_m2_s<const L: usize>(
 #[inline(always)]
 pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usize) -> Lanes<L> {
     let faces = grid.face_elevation_m();
-    let full_m = 0.5 * (faces[face + 1] - faces[face - 1]);
-    let mut apart_m = [full_m; L];
-    if !column.top.contains(&face) {
-        return apart_m;
-    }
+    let mut apart_m = [grid.face_apart_m()[face]; L];
     for lane in 0..L {
         if face == column.top[lane] {
             apart_m[lane] = 0.5 * (column.surface_elevation_m[lane] - faces[face - 1]);

@@ -25,7 +25,7 @@ mod transport;
 mod wind;
 mod withdrawal;
 
-pub use background::{densities_kg_m3, diffusivity_m2_s};
+pub use background::{densities_kg_m3, diffusivity_m2_s, stability_per_s2};
 pub use bed::BedHeat;
 pub use convection::Convection;
 pub use defaults::{FACTORS, ModelFactors, Shelter, site_of};
@@ -39,7 +39,7 @@ pub use memory::Memory;
 pub use oxygen::{aerate, saturated_mg_l, take_up};
 pub use parameters::{ColumnParameters, OxygenDemand, Site};
 pub use seiche::add_waves;
-pub use state::{Column, Lanes, Water};
+pub use state::{Column, Lanes, Water, any};
 pub use step::{ColumnStep, Exchanged};
 pub use surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
 pub use transport::Transport;

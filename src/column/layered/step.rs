@@ -1,6 +1,6 @@
 //! One step of a column: sun, surface, ice, convection, wind, diffusion, oxygen.
 
-use super::background::{densities_kg_m3, diffusivity_m2_s};
+use super::background::{densities_kg_m3, diffusivity_m2_s, stability_per_s2};
 use super::convection::Convection;
 use super::diffusion::{Diffusion, conductance_m3};
 use super::grid::Grid;
@@ -48,6 +48,7 @@ pub struct ColumnStep<const L: usize> {
     memory: Memory<L>,
     diffusion: Diffusion<L>,
     density_kg_m3: Vec<Lanes<L>>,
+    n2_per_s2: Vec<Lanes<L>>,
     diffusivity_m2_s: Vec<Lanes<L>>,
     conductance_m3: Vec<Lanes<L>>,
     stability_per_s: Vec<Lanes<L>>,
@@ -62,6 +63,7 @@ impl<const L: usize> ColumnStep<L> {
             memory: Memory::of(column),
             diffusion: Diffusion::new(layers),
             density_kg_m3: vec![[0.0; L]; layers],
+            n2_per_s2: vec![[0.0; L]; layers + 1],
             diffusivity_m2_s: vec![[0.0; L]; layers + 1],
             conductance_m3: vec![[0.0; L]; layers + 1],
             stability_per_s: vec![[0.0; L]; layers + 1],
@@ -163,13 +165,14 @@ impl<const L: usize> ColumnStep<L> {
             #[inline(always)]
             || {
                 densities_kg_m3(column, &mut self.density_kg_m3);
-                diffusivity_m2_s(
-                    grid,
-                    column,
-                    &self.density_kg_m3,
-                    (parameters, site),
-                    &mut self.diffusivity_m2_s,
-                );
+                stability_per_s2(grid, column, &self.density_kg_m3, &mut self.n2_per_s2);
+            },
+        );
+        wide(
+            #[inline(always)]
+            || {
+                let (n2_per_s2, into) = (&self.n2_per_s2, &mut self.diffusivity_m2_s);
+                diffusivity_m2_s(column, n2_per_s2, (parameters, site), into);
             },
         );
         wide(
@@ -177,7 +180,7 @@ impl<const L: usize> ColumnStep<L> {
             || {
                 add_waves(
                     (grid, column),
-                    &self.density_kg_m3,
+                    &self.n2_per_s2,
                     (waves_w_m2, parameters),
                     &mut self.stability_per_s,
                     &mut self.diffusivity_m2_s,

@@ -6,11 +6,11 @@
 use super::flow::{Flow, Lake};
 use super::rest::Carried;
 use super::river::RiverOptions;
-use crate::column::layered::{Column, Grid, Lanes, Water};
+use crate::column::layered::{Column, Grid, Lanes, Water, any};
 use crate::math::fast;
 use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::inflow::{NormalFlow, TriangularChannel, Underflow};
+use crate::physics::inflow::{NormalFlow, TriangularChannel};
 use crate::physics::water::water_density_kg_m3;
 
 /// Half width over depth of a valley that is not known (project choice).
@@ -154,57 +154,68 @@ impl<const L: usize> Bed<'_, L> {
         let first: Lanes<L> = self.from.map(|from| from.map_or(NOWHERE, |from| from as f64));
         let highest = self.from.iter().flatten().max().copied().unwrap_or(0);
         let mut rests = [NOWHERE; L];
+        let is_in = first.map(|first| if first >= 0.0 { 1.0 } else { 0.0 });
+        // Of a lane without a river any number will do.
+        let mut per_under_m3 = [1.0; L];
+        for lane in 0..L {
+            let is_flowing = under.volume_m3[lane] > 0.0;
+            per_under_m3[lane] = if is_flowing { 1.0 / under.volume_m3[lane] } else { 1.0 };
+        }
         for layer in (0..=highest).rev() {
             let (number, thick_m) = (layer as f64, self.grid.thickness_m(layer));
             let ambient_kg_m3 = &density_kg_m3[layer];
             let volume_m3 = &mut held.volume_m3[layer];
-            let (mut taken_m3, mut share, mut is_open) = ([0.0; L], [0.0; L], [0.0; L]);
-            let (mut more, mut goes) = ([0.0; L], [0.0; L]);
+            let (mut is_there, mut goes, mut rests_on) = ([0.0; L], [0.0; L], [0.0; L]);
+            let (mut apart, mut is_open) = ([0.0; L], [0.0; L]);
             for lane in 0..L {
-                let is_there = (number <= first[lane]) & (rests[lane] < 0.0);
-                let apart = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
-                let sinks = apart > 0.0;
-                // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
-                let on_it = f64::min(number + 1.0, first[lane]);
-                rests[lane] = if is_there & !sinks { on_it } else { rests[lane] };
-                goes[lane] = if is_there & sinks & (volume_m3[lane] > 0.0) {
-                    1.0
-                } else {
-                    0.0
-                };
-                is_open[lane] = if (rests[lane] < 0.0) & (first[lane] >= 0.0) {
-                    1.0
-                } else {
-                    0.0
-                };
-                // Where it does not sink any number will do.
-                more[lane] = if sinks { apart } else { 1.0 };
+                apart[lane] = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
             }
-            if is_open == [0.0; L] {
+            for lane in 0..L {
+                let below_first = first[lane] - number;
+                is_there[lane] = if below_first >= 0.0 { 1.0 } else { 0.0 };
+                is_there[lane] = if rests[lane] < 0.0 { is_there[lane] } else { 0.0 };
+                // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
+                rests_on[lane] = if below_first > 0.0 { number + 1.0 } else { first[lane] };
+                goes[lane] = if apart[lane] > 0.0 { is_there[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                let stops = is_there[lane] - goes[lane];
+                rests[lane] = if stops > 0.0 { rests_on[lane] } else { rests[lane] };
+                is_open[lane] = if rests[lane] < 0.0 { is_in[lane] } else { 0.0 };
+            }
+            if !any(&is_open) {
                 break;
             }
+            let (mut per_m3, mut heavier_m_s2, mut wanted, mut taken_m3) =
+                ([0.0; L], [0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
-                let reduced_m_s2 = GRAVITY_M_S2 * more[lane] / ambient_kg_m3[lane];
-                let normal = &self.normal[lane];
-                let flow_m3s = under.volume_m3[lane] / self.step_s;
-                let underflow = Underflow {
-                    richardson: normal.richardson,
-                    entrainment: normal.entrainment,
-                    start_depth_m: normal.start_depth_m(flow_m3s, reduced_m_s2),
-                };
-                more[lane] = underflow.dilution(thick_m * self.per_slope[lane]) - 1.0;
+                let is_water = volume_m3[lane] > 0.0;
+                goes[lane] = if is_water { goes[lane] } else { 0.0 };
+                per_m3[lane] = if is_water { 2.0 / volume_m3[lane] } else { 0.0 };
+                // Where it does not sink any number will do.
+                let more = if apart[lane] > 0.0 { apart[lane] } else { 1.0 };
+                heavier_m_s2[lane] = more * (GRAVITY_M_S2 / ambient_kg_m3[lane]);
             }
             for lane in 0..L {
-                let eased = eased_m3(under.volume_m3[lane] * more[lane], volume_m3[lane]);
-                taken_m3[lane] = if goes[lane] > 0.0 { eased } else { 0.0 };
+                let per_m3s = self.step_s * per_under_m3[lane];
+                wanted[lane] = under.volume_m3[lane]
+                    * self.normal[lane].taken_frac(
+                        per_m3s * per_m3s,
+                        heavier_m_s2[lane],
+                        thick_m * self.per_slope[lane],
+                    );
+            }
+            for lane in 0..L {
+                let eased = 0.5 * (1.0 - fast::exp(-(wanted[lane] * per_m3[lane])));
+                taken_m3[lane] = goes[lane] * eased * volume_m3[lane];
+            }
+            let mut share = [0.0; L];
+            for lane in 0..L {
                 volume_m3[lane] -= taken_m3[lane];
                 under.volume_m3[lane] += taken_m3[lane];
-                let all_m3 = under.volume_m3[lane];
-                share[lane] = if goes[lane] > 0.0 {
-                    taken_m3[lane] / all_m3
-                } else {
-                    0.0
-                };
+                let per_m3 = 1.0 / under.volume_m3[lane];
+                per_under_m3[lane] = if goes[lane] > 0.0 { per_m3 } else { per_under_m3[lane] };
+                share[lane] = taken_m3[lane] * per_under_m3[lane];
             }
             take(layer, &taken_m3);
             for (own, ambient) in [
