@@ -43,6 +43,25 @@ pub const FIFTH_ROOT: Power = Power {
     ],
 };
 
+/// `x^(2/3)`, relative error under 1e-11 while |ln x| is under 50.
+pub const TWO_THIRDS: Power = Power {
+    exponent: 2.0 / 3.0,
+    coefficients: [
+        1.000000000000179,
+        0.6666666668604636,
+        -0.11111111114964776,
+        0.049382677935029255,
+        -0.028806563629706537,
+        0.019206500343350405,
+        -0.01387206763074548,
+        0.010519867249008443,
+        -0.008289730581017677,
+        0.007267677242932259,
+        -0.006679304633685612,
+        0.0036821268337770864,
+    ],
+};
+
 /// `x^(5/3)`, relative error under 1e-11 while |ln x| is under 30.
 pub const FIVE_THIRDS: Power = Power {
     exponent: 5.0 / 3.0,
@@ -123,6 +142,7 @@ mod tests {
     fn powers_are_those_of_std_to_their_errors() {
         for (power, most, error) in [
             (FIFTH_ROOT, 300.0, 3e-11),
+            (TWO_THIRDS, 50.0, 1e-11),
             (FIVE_THIRDS, 30.0, 1e-11),
             (MINUS_0_43, 30.0, 2e-10),
         ] {

@@ -9,6 +9,7 @@ use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specif
 use super::constants::{AIR_SPECIFIC_HEAT_J_KG_K, GRAVITY_M_S2, VON_KARMAN, ZERO_DEGC_K};
 use super::water::{vaporisation_heat_j_kg, water_density_kg_m3};
 use crate::math::fast;
+use crate::math::powers::TWO_THIRDS;
 use crate::math::wide::wide;
 
 /// Kinematic viscosity of air, m2/s, near 15 degC.
@@ -283,7 +284,7 @@ impl<const L: usize> Scales<L> {
             let zeta = |height_m: f64| (per_m * height_m).clamp(MOST_UNSTABLE, MOST_STABLE);
             let gust_cubed = (-GRAVITY_M_S2 / held.virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M)
                 .max(LEAST_GUST_CUBED);
-            let gust_squared = fast::exp(2.0 / 3.0 * fast::ln(gust_cubed));
+            let gust_squared = TWO_THIRDS.of(gust_cubed);
             let felt_m_s = (held.wind_m_s * held.wind_m_s + gust_squared).sqrt();
             let rough_m = 0.013 * u * u / GRAVITY_M_S2 + 0.11 * AIR_VISCOSITY_M2_S / u;
             let reynolds = u * rough_m / AIR_VISCOSITY_M2_S;

@@ -118,12 +118,12 @@ pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usi
     apart_m
 }
 
-/// Density of every layer, kg/m3, shape `[layer][lane]`.
+/// Density of layers of a temperature, kg/m3, shapes `[layer][lane]`.
 #[inline(always)]
-pub fn densities_kg_m3<const L: usize>(column: &Column<L>, into: &mut [Lanes<L>]) {
-    for (row, temps) in into.iter_mut().zip(&column.temp_degc) {
-        for (density, temp) in row.iter_mut().zip(temps) {
-            *density = water_density_kg_m3(*temp);
+pub fn densities_kg_m3<const L: usize>(temp_degc: &[Lanes<L>], into: &mut [Lanes<L>]) {
+    for (row, temps) in into.iter_mut().zip(temp_degc) {
+        for lane in 0..L {
+            row[lane] = water_density_kg_m3(temps[lane]);
         }
     }
 }

@@ -1,5 +1,8 @@
 //! Convective adjustment: water that is denser than what lies below it sinks and mixes, lane by lane.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::state::{Column, Lanes, Water};
 use crate::math::wide::wide;
 use crate::physics::water::water_density_kg_m3;
@@ -31,30 +34,40 @@ impl Convection {
     /// Makes every lane stable: from the surface down, a pool that is denser than the next layer takes it in, and
     /// whatever then is denser than its neighbour above joins too, until no density falls with depth. Exact in volume,
     /// heat, oxygen and river water; densities are reckoned anew, so water under 3.98 degC is right.
-    /// Returns the lowest layer of each lane's surface pool.
-    pub fn step<const L: usize>(&mut self, column: &mut Column<L>) -> [usize; L] {
+    /// Returns the lowest layer of each lane's surface pool. `density_kg_m3`, shape `[layer][lane]`, gets the densities that there
+    /// then are, up to the highest surface.
+    pub fn step<const L: usize>(
+        &mut self,
+        column: &mut Column<L>,
+        density_kg_m3: &mut [Lanes<L>],
+    ) -> [usize; L] {
         let mut lowest = column.top;
         let unstable = wide(
             #[inline(always)]
-            || lowest_inversions(column),
+            || lowest_inversions(column, density_kg_m3),
         );
         for (lane, lowest) in lowest.iter_mut().enumerate() {
             if unstable[lane] < f64::INFINITY {
-                *lowest = self.lane(column, lane, unstable[lane] as usize);
+                *lowest = self.lane(column, density_kg_m3, (lane, unstable[lane] as usize));
             }
         }
         lowest
     }
 
     /// One lane, whose lowest face under denser water is `inversion`.
-    fn lane<const L: usize>(&mut self, column: &mut Column<L>, lane: usize, inversion: usize) -> usize {
+    fn lane<const L: usize>(
+        &mut self,
+        column: &mut Column<L>,
+        density_kg_m3: &mut [Lanes<L>],
+        (lane, inversion): (usize, usize),
+    ) -> usize {
         self.pools.clear();
         for layer in (0..=column.top[lane]).rev() {
             let water = column.water(layer, lane);
             let mut pool = Pool {
                 volume_m3: column.volume_m3[layer][lane],
                 water,
-                density_kg_m3: water_density_kg_m3(water.temp_degc),
+                density_kg_m3: density_kg_m3[layer][lane],
                 lowest: layer,
             };
             while let Some(above) = self
@@ -78,6 +91,7 @@ impl Convection {
             if upper - pool.lowest > 1 {
                 for layer in pool.lowest..upper {
                     column.set(layer, lane, pool.water);
+                    density_kg_m3[layer][lane] = pool.density_kg_m3;
                 }
             }
             upper = pool.lowest;
@@ -86,20 +100,28 @@ impl Convection {
     }
 }
 
-/// The lowest face of each lane over which the water is denser than under it; infinite in stable lanes.
+/// The lowest face of each lane over which the water is denser than under it; infinite in stable lanes. Finds the densities on
+/// its way.
 #[inline(always)]
-fn lowest_inversions<const L: usize>(column: &Column<L>) -> Lanes<L> {
-    let top = column.top.map(|top| top as f64);
-    let highest = column.top.iter().max().copied().unwrap_or(0);
-    let mut found = [f64::INFINITY; L];
-    let mut below = column.temp_degc[0].map(water_density_kg_m3);
-    for face in 1..=highest {
-        let (temps_degc, number) = (&column.temp_degc[face], face as f64);
+fn lowest_inversions<const L: usize>(column: &Column<L>, density_kg_m3: &mut [Lanes<L>]) -> Lanes<L> {
+    let (_, highest) = column.tops();
+    for (row, temps_degc) in density_kg_m3.iter_mut().zip(&column.temp_degc).take(highest + 1) {
         for lane in 0..L {
-            let density = water_density_kg_m3(temps_degc[lane]);
-            let is_inverse = (density > below[lane]) & (number <= top[lane]) & (number < found[lane]);
-            found[lane] = if is_inverse { number } else { found[lane] };
-            below[lane] = density;
+            row[lane] = water_density_kg_m3(temps_degc[lane]);
+        }
+    }
+    let top = column.top.map(|top| top as f64);
+    let mut found = [f64::INFINITY; L];
+    let pairs = density_kg_m3.iter().zip(density_kg_m3.iter().skip(1));
+    for (face, (below, above)) in (1..=highest).zip(pairs) {
+        let number = face as f64;
+        let mut inverse = [f64::INFINITY; L];
+        for lane in 0..L {
+            let is_inverse = (above[lane] > below[lane]) & (number <= top[lane]);
+            inverse[lane] = if is_inverse { number } else { f64::INFINITY };
+        }
+        for lane in 0..L {
+            found[lane] = if inverse[lane] < found[lane] { inverse[lane] } else { found[lane] };
         }
     }
     found
@@ -109,7 +131,9 @@ impl Pool {
     /// This pool and the one below it as one.
     fn with(self, below: Pool) -> Pool {
         let volume_m3 = self.volume_m3 + below.volume_m3;
-        let mixed = |a: f64, b: f64| (a * self.volume_m3 + b * below.volume_m3) / volume_m3;
+        let per_m3 = 1.0 / volume_m3;
+        let (own, other) = (self.volume_m3 * per_m3, below.volume_m3 * per_m3);
+        let mixed = |a: f64, b: f64| a * own + b * other;
         let water = Water {
             temp_degc: mixed(self.water.temp_degc, below.water.temp_degc),
             oxygen_mg_l: mixed(self.water.oxygen_mg_l, below.water.oxygen_mg_l),

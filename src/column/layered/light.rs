@@ -58,13 +58,16 @@ pub fn absorb_light<const L: usize>(
         // What reaches the lowest face stays.
         let area_m2 = if layer > 0 { grid.face_area_m2()[layer] } else { 0.0 };
         let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &mut column.temp_degc[layer]);
+        let (mut passing_w, mut warmed_degc) = ([0.0; L], [0.0; L]);
+        for lane in 0..L {
+            passing_w[lane] = left_w_m2[lane] * area_m2;
+            let warmth = (power_w[lane] - passing_w[lane]) * (step_s / HEAT_CAPACITY_J_M3_K);
+            warmed_degc[lane] = temps_degc[lane] + warmth / volumes_m3[lane];
+        }
         for lane in 0..L {
             let is_water = volumes_m3[lane] > 0.0;
-            let passing_w = left_w_m2[lane] * area_m2;
-            let warmth = (power_w[lane] - passing_w) * (step_s / HEAT_CAPACITY_J_M3_K);
-            let warmed_degc = temps_degc[lane] + warmth / volumes_m3[lane];
-            temps_degc[lane] = if is_water { warmed_degc } else { temps_degc[lane] };
-            power_w[lane] = if is_water { passing_w } else { power_w[lane] };
+            temps_degc[lane] = if is_water { warmed_degc[lane] } else { temps_degc[lane] };
+            power_w[lane] = if is_water { passing_w[lane] } else { power_w[lane] };
         }
     }
     taken_j

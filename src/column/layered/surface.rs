@@ -4,7 +4,7 @@ use super::state::Column;
 use crate::column::forcing::Weather;
 use crate::physics::constants::WATER_EMISSIVITY;
 use crate::physics::longwave::water_longwave_w_m2;
-use crate::physics::radiation::direct_albedo;
+use crate::physics::radiation::direct_albedo_of_height;
 use crate::physics::turbulent_flux::{SurfaceAir, TurbulentFlux, evaporation_m_s};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
@@ -40,8 +40,8 @@ pub fn surface_albedo(weather: &Weather) -> f64 {
     if weather.sun_height_frac <= 0.0 {
         return DIFFUSE_ALBEDO;
     }
-    let zenith_deg = weather.sun_height_frac.min(1.0).acos().to_degrees();
-    DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct_albedo(zenith_deg)
+    let direct = direct_albedo_of_height(weather.sun_height_frac.min(1.0));
+    DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct
 }
 
 /// Air over the surface of a lane, under the wind of the lane.

@@ -5,7 +5,7 @@
 
 use super::flows::{LayerFlows, RIDERS};
 use super::grid::Grid;
-use super::state::{Column, Lanes};
+use super::state::{Column, Lanes, any};
 use crate::math::wide::wide;
 
 /// Largest share of a layer that leaves it in one substep.
@@ -122,7 +122,10 @@ impl<const L: usize> Transport<L> {
                 remaining[lane] -= part.of_step[lane];
             }
         }
-        self.find_means(flows);
+        wide(
+            #[inline(always)]
+            || self.find_means(flows),
+        );
         Ok(())
     }
 
@@ -313,7 +316,7 @@ impl<const L: usize> Transport<L> {
                 sinking[lane] = f64::max(-up[lane], 0.0);
             }
             (*volume_m3, up_m3) = (after_m3, up);
-            let (comes_in, goes_out) = (flow.in_m3 != [0.0; L], flow.out_m3 != [0.0; L]);
+            let (comes_in, goes_out) = (any(&flow.in_m3), any(&flow.out_m3));
             let above = (layer + 1).min(last);
             let fields = [
                 &mut column.temp_degc,
@@ -356,7 +359,7 @@ impl<const L: usize> Transport<L> {
         let (first, end) = flows.span();
         for layer in first..end {
             let out_m3 = &flows.row(layer).out_m3;
-            if *out_m3 == [0.0; L] {
+            if !any(out_m3) {
                 continue;
             }
             let mut per_m3 = [0.0; L];
