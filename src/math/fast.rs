@@ -53,6 +53,18 @@ pub fn exp_small(x: f64) -> f64 {
     fourth * fourth
 }
 
+/// `1 - e^-x` for x of 0 to 0.5, relative error under 1e-14: the series to the thirteenth power.
+#[inline(always)]
+pub fn one_less_exp_small(x: f64) -> f64 {
+    let x2 = x * x;
+    let x4 = x2 * x2;
+    let low = (1.0 - x * (1.0 / 2.0)) + x2 * (1.0 / 6.0 - x * (1.0 / 24.0));
+    let middle = (1.0 / 120.0 - x * (1.0 / 720.0)) + x2 * (1.0 / 5040.0 - x * (1.0 / 40_320.0));
+    let high =
+        (1.0 / 362_880.0 - x * (1.0 / 3_628_800.0)) + x2 * (1.0 / 39_916_800.0 - x * (1.0 / 479_001_600.0));
+    x * (low + x4 * (middle + x4 * high))
+}
+
 /// Natural logarithm of a positive normal number, error under 1e-15 plus 4e-16 of the value; of no account for others.
 ///
 /// `k ln 2 + 2 atanh((m - 1)/(m + 1))`, m between the roots of one half and of two; the series to the nineteenth power.
@@ -124,6 +136,14 @@ mod tests {
                 assert!((exp_small(x) / x.exp() - 1.0).abs() < error, "{x}");
             }
         }
+    }
+
+    #[test]
+    fn one_less_small_exp_is_that_of_std() {
+        for x in spread(1e-9, 0.5) {
+            assert!((one_less_exp_small(x) / -(-x).exp_m1() - 1.0).abs() < 1e-14, "{x}");
+        }
+        assert_eq!(one_less_exp_small(0.0), 0.0);
     }
 
     #[test]

@@ -118,9 +118,15 @@ pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usi
     apart_m
 }
 
+/// Density of every layer, kg/m3, shape `[layer][lane]`.
+#[inline(always)]
+pub fn densities_kg_m3<const L: usize>(column: &Column<L>, into: &mut [Lanes<L>]) {
+    densities_of_kg_m3(&column.temp_degc, into);
+}
+
 /// Density of layers of a temperature, kg/m3, shapes `[layer][lane]`.
 #[inline(always)]
-pub fn densities_kg_m3<const L: usize>(temp_degc: &[Lanes<L>], into: &mut [Lanes<L>]) {
+pub(super) fn densities_of_kg_m3<const L: usize>(temp_degc: &[Lanes<L>], into: &mut [Lanes<L>]) {
     for (row, temps) in into.iter_mut().zip(temp_degc) {
         for lane in 0..L {
             row[lane] = water_density_kg_m3(temps[lane]);

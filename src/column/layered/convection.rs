@@ -7,11 +7,13 @@ use super::state::{Column, Lanes, Water};
 use crate::math::wide::wide;
 use crate::physics::water::water_density_kg_m3;
 
-/// Layers that have become one.
+/// Layers that have become one: sums of their volumes times what they hold, so that one more joins by additions.
 #[derive(Debug, Clone, Copy)]
 struct Pool {
     volume_m3: f64,
-    water: Water,
+    warmth: f64,
+    oxygen_g: f64,
+    river_m3: f64,
     density_kg_m3: f64,
     /// Lowest layer of the pool.
     lowest: usize,
@@ -21,6 +23,8 @@ struct Pool {
 #[derive(Debug, Clone)]
 pub struct Convection {
     pools: Vec<Pool>,
+    /// Densities where nobody else wants them, `[layer][lane]` in one row.
+    room_kg_m3: Vec<f64>,
 }
 
 impl Convection {
@@ -28,15 +32,25 @@ impl Convection {
     pub fn new(layers: usize) -> Self {
         Convection {
             pools: Vec::with_capacity(layers),
+            room_kg_m3: Vec::new(),
         }
     }
 
     /// Makes every lane stable: from the surface down, a pool that is denser than the next layer takes it in, and
     /// whatever then is denser than its neighbour above joins too, until no density falls with depth. Exact in volume,
     /// heat, oxygen and river water; densities are reckoned anew, so water under 3.98 degC is right.
-    /// Returns the lowest layer of each lane's surface pool. `density_kg_m3`, shape `[layer][lane]`, gets the densities that there
-    /// then are, up to the highest surface.
-    pub fn step<const L: usize>(
+    /// Returns the lowest layer of each lane's surface pool.
+    pub fn step<const L: usize>(&mut self, column: &mut Column<L>) -> [usize; L] {
+        let mut room_kg_m3 = std::mem::take(&mut self.room_kg_m3);
+        room_kg_m3.resize(column.layers() * L, 0.0);
+        let lowest = self.step_finding(column, room_kg_m3.as_chunks_mut().0);
+        self.room_kg_m3 = room_kg_m3;
+        lowest
+    }
+
+    /// [`Convection::step`] that leaves in `density_kg_m3`, shape `[layer][lane]`, the densities that there then are, up to the
+    /// highest surface.
+    pub(super) fn step_finding<const L: usize>(
         &mut self,
         column: &mut Column<L>,
         density_kg_m3: &mut [Lanes<L>],
@@ -63,10 +77,12 @@ impl Convection {
     ) -> usize {
         self.pools.clear();
         for layer in (0..=column.top[lane]).rev() {
-            let water = column.water(layer, lane);
+            let (volume_m3, water) = (column.volume_m3[layer][lane], column.water(layer, lane));
             let mut pool = Pool {
-                volume_m3: column.volume_m3[layer][lane],
-                water,
+                volume_m3,
+                warmth: volume_m3 * water.temp_degc,
+                oxygen_g: volume_m3 * water.oxygen_mg_l,
+                river_m3: volume_m3 * water.river_frac,
                 density_kg_m3: density_kg_m3[layer][lane],
                 lowest: layer,
             };
@@ -79,7 +95,7 @@ impl Convection {
                 self.pools.pop();
                 pool = above.with(pool);
             }
-            let has_grown = pool.lowest < layer || pool.volume_m3 > column.volume_m3[layer][lane];
+            let has_grown = pool.volume_m3 > volume_m3;
             self.pools.push(pool);
             // What lies below is stable, and this layer did not change.
             if layer < inversion && !has_grown {
@@ -89,8 +105,9 @@ impl Convection {
         let mut upper = column.top[lane] + 1;
         for pool in &self.pools {
             if upper - pool.lowest > 1 {
+                let water = pool.water();
                 for layer in pool.lowest..upper {
-                    column.set(layer, lane, pool.water);
+                    column.set(layer, lane, water);
                     density_kg_m3[layer][lane] = pool.density_kg_m3;
                 }
             }
@@ -129,21 +146,25 @@ fn lowest_inversions<const L: usize>(column: &Column<L>, density_kg_m3: &mut [La
 
 impl Pool {
     /// This pool and the one below it as one.
+    #[inline]
     fn with(self, below: Pool) -> Pool {
         let volume_m3 = self.volume_m3 + below.volume_m3;
-        let per_m3 = 1.0 / volume_m3;
-        let (own, other) = (self.volume_m3 * per_m3, below.volume_m3 * per_m3);
-        let mixed = |a: f64, b: f64| a * own + b * other;
-        let water = Water {
-            temp_degc: mixed(self.water.temp_degc, below.water.temp_degc),
-            oxygen_mg_l: mixed(self.water.oxygen_mg_l, below.water.oxygen_mg_l),
-            river_frac: mixed(self.water.river_frac, below.water.river_frac),
-        };
+        let warmth = self.warmth + below.warmth;
         Pool {
             volume_m3,
-            water,
-            density_kg_m3: water_density_kg_m3(water.temp_degc),
+            warmth,
+            oxygen_g: self.oxygen_g + below.oxygen_g,
+            river_m3: self.river_m3 + below.river_m3,
+            density_kg_m3: water_density_kg_m3(warmth / volume_m3),
             lowest: below.lowest,
+        }
+    }
+
+    fn water(&self) -> Water {
+        Water {
+            temp_degc: self.warmth / self.volume_m3,
+            oxygen_mg_l: self.oxygen_g / self.volume_m3,
+            river_frac: self.river_m3 / self.volume_m3,
         }
     }
 }

@@ -48,11 +48,13 @@ pub fn absorb_light<const L: usize>(
             left_w_m2[lane] *= through_frac[lane];
         }
         if layer >= lowest {
+            let mut found_w_m2 = [0.0; L];
             for lane in 0..L {
                 let depth_m = level_m[lane] - faces_m[layer];
-                let found = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * depth_m);
-                let is_top = layer == column.top[lane];
-                left_w_m2[lane] = if is_top { found } else { left_w_m2[lane] };
+                found_w_m2[lane] = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * depth_m);
+            }
+            for lane in (0..L).filter(|lane| layer == column.top[*lane]) {
+                left_w_m2[lane] = found_w_m2[lane];
             }
         }
         // What reaches the lowest face stays.

@@ -1,6 +1,6 @@
 //! One step of a column: sun, surface, ice, convection, wind, diffusion, oxygen.
 
-use super::background::{densities_kg_m3, diffusivity_m2_s, stability_per_s2};
+use super::background::{densities_of_kg_m3, diffusivity_m2_s, stability_per_s2};
 use super::convection::Convection;
 use super::diffusion::{Diffusion, conductance_m3};
 use super::grid::Grid;
@@ -133,7 +133,7 @@ impl<const L: usize> ColumnStep<L> {
             #[inline(always)]
             || absorb_light(grid, column, &light, entering_w_m2, step_s),
         );
-        let lowest = self.convection.step(column, &mut self.density_kg_m3);
+        let lowest = self.convection.step_finding(column, &mut self.density_kg_m3);
         let tilt_s = wide(
             #[inline(always)]
             || tilt_periods_s(grid, column, &self.density_kg_m3, site),
@@ -159,7 +159,7 @@ impl<const L: usize> ColumnStep<L> {
         if let Some(rows) = self.density_kg_m3.get_mut(changed..) {
             wide(
                 #[inline(always)]
-                || densities_kg_m3(&column.temp_degc[changed..], rows),
+                || densities_of_kg_m3(&column.temp_degc[changed..], rows),
             );
         }
         self.diffuse(grid, column, (parameters, site), (&waves_w_m2, step_s));

@@ -267,7 +267,7 @@ mod tests {
     /// What outlets at elevations draw, one after the other.
     fn draw(grid: &Grid, column: &Column<1>, outlets: &[(f64, f64)]) -> Vec<f64> {
         let (mut density, mut into) = (vec![[0.0]; 60], vec![[0.0]; 60]);
-        densities_kg_m3(&column.temp_degc, &mut density);
+        densities_kg_m3(column, &mut density);
         for (elevation_m, flow_m3s) in outlets {
             let outlet = Drawn {
                 elevation_m: *elevation_m,

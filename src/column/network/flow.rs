@@ -60,7 +60,7 @@ impl<const L: usize> Flow<L> {
         for (column, into) in lake.columns.iter().zip(&mut self.density_kg_m3) {
             wide(
                 #[inline(always)]
-                || densities_kg_m3(&column.temp_degc, into),
+                || densities_kg_m3(column, into),
             );
         }
         for (river, path) in inputs.rivers.iter().zip(paths) {

@@ -10,7 +10,7 @@ use crate::column::layered::{Column, Grid, Lanes, Water, any};
 use crate::math::fast;
 use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::inflow::{NormalFlow, TriangularChannel};
+use crate::physics::inflow::{NormalFlow, TriangularChannel, dilutions};
 use crate::physics::water::water_density_kg_m3;
 
 /// Half width over depth of a valley that is not known (project choice).
@@ -23,6 +23,25 @@ const NOWHERE: f64 = -1.0;
 #[inline(always)]
 pub(super) fn eased_m3(wanted_m3: f64, there_m3: f64) -> f64 {
     0.5 * there_m3 * (1.0 - fast::exp(-2.0 * wanted_m3 / there_m3))
+}
+
+/// `1 - e^-x` of every lane, x not negative.
+#[inline(always)]
+fn eased<const L: usize>(wanted: &Lanes<L>) -> Lanes<L> {
+    let (mut eased, mut small) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        small[lane] = fast::one_less_exp_small(wanted[lane]);
+    }
+    if wanted.iter().all(|wanted| *wanted <= 0.5) {
+        return small;
+    }
+    for lane in 0..L {
+        eased[lane] = 1.0 - fast::exp(-wanted[lane]);
+    }
+    for lane in 0..L {
+        eased[lane] = if wanted[lane] <= 0.5 { small[lane] } else { eased[lane] };
+    }
+    eased
 }
 
 /// River water of every lane.
@@ -196,18 +215,20 @@ impl<const L: usize> Bed<'_, L> {
                 let more = if apart[lane] > 0.0 { apart[lane] } else { 1.0 };
                 heavier_m_s2[lane] = more * (GRAVITY_M_S2 / ambient_kg_m3[lane]);
             }
+            let mut depth_ratio = [0.0; L];
             for lane in 0..L {
                 let per_m3s = self.step_s * per_under_m3[lane];
-                wanted[lane] = under.volume_m3[lane]
-                    * self.normal[lane].taken_frac(
-                        per_m3s * per_m3s,
-                        heavier_m_s2[lane],
-                        thick_m * self.per_slope[lane],
-                    );
+                let way_m = thick_m * self.per_slope[lane];
+                depth_ratio[lane] =
+                    self.normal[lane].depth_ratio(per_m3s * per_m3s, heavier_m_s2[lane], way_m);
             }
+            let dilution = dilutions(&depth_ratio);
             for lane in 0..L {
-                let eased = 0.5 * (1.0 - fast::exp(-(wanted[lane] * per_m3[lane])));
-                taken_m3[lane] = goes[lane] * eased * volume_m3[lane];
+                wanted[lane] = under.volume_m3[lane] * (dilution[lane] - 1.0) * per_m3[lane];
+            }
+            let eased = eased(&wanted);
+            for lane in 0..L {
+                taken_m3[lane] = goes[lane] * 0.5 * eased[lane] * volume_m3[lane];
             }
             let mut share = [0.0; L];
             for lane in 0..L {
