@@ -76,20 +76,32 @@ pub fn diffusivity_m2_s<const L: usize>(
         }
         found
     };
-    // What the least stability gives, so that rows of it need no power.
-    let of_least = from_power(&[background_of_stability(LEAST_N2_PER_S2); L]);
     let (_, highest) = column.tops();
-    for (into, n2_per_s2) in into.iter_mut().zip(n2_per_s2).take(highest + 1).skip(1) {
-        // One lane goes faster without looking, as several rows then go at once.
-        if L >= 4 && n2_per_s2.iter().all(|n2| *n2 <= LEAST_N2_PER_S2) {
-            *into = of_least;
+    let rows = 1..highest + 1;
+    powers_of_stability(n2_per_s2[rows.clone()].as_flattened(), into[rows.clone()].as_flattened_mut());
+    for row in &mut into[rows] {
+        *row = from_power(row);
+    }
+}
+
+/// [`background_of_stability`] of many values, several at once however many lanes they are of.
+#[inline(always)]
+fn powers_of_stability(n2_per_s2: &[f64], into: &mut [f64]) {
+    let least = background_of_stability(LEAST_N2_PER_S2);
+    let (blocks, rest) = n2_per_s2.as_chunks::<8>();
+    let (into_blocks, into_rest) = into.as_chunks_mut::<8>();
+    for (into, n2_per_s2) in into_blocks.iter_mut().zip(blocks) {
+        // Much water is of the least stability and needs no power.
+        if n2_per_s2.iter().all(|n2| *n2 <= LEAST_N2_PER_S2) {
+            *into = [least; 8];
             continue;
         }
-        let mut power = [0.0; L];
-        for lane in 0..L {
-            power[lane] = background_of_stability(n2_per_s2[lane]);
+        for i in 0..8 {
+            into[i] = background_of_stability(n2_per_s2[i]);
         }
-        *into = from_power(&power);
+    }
+    for (into, n2_per_s2) in into_rest.iter_mut().zip(rest) {
+        *into = background_of_stability(*n2_per_s2);
     }
 }
 

@@ -34,6 +34,13 @@ pub fn absorb_light<const L: usize>(
     }
     let (level_m, faces_m) = (column.surface_elevation_m, grid.face_elevation_m());
     let (lowest, highest) = column.tops();
+    let (mut top_m, mut under_top_w_m2) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        top_m[lane] = level_m[lane] - faces_m[column.top[lane]];
+    }
+    for lane in 0..L {
+        under_top_w_m2[lane] = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * top_m[lane]);
+    }
     // What is left at the face under a layer, and what a layer as thick as the last one lets through.
     let (mut left_w_m2, mut through_frac, mut thick_m) = ([0.0; L], [1.0; L], 0.0);
     for layer in (0..=highest).rev() {
@@ -48,13 +55,8 @@ pub fn absorb_light<const L: usize>(
             left_w_m2[lane] *= through_frac[lane];
         }
         if layer >= lowest {
-            let mut found_w_m2 = [0.0; L];
-            for lane in 0..L {
-                let depth_m = level_m[lane] - faces_m[layer];
-                found_w_m2[lane] = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * depth_m);
-            }
             for lane in (0..L).filter(|lane| layer == column.top[*lane]) {
-                left_w_m2[lane] = found_w_m2[lane];
+                left_w_m2[lane] = under_top_w_m2[lane];
             }
         }
         // What reaches the lowest face stays.
