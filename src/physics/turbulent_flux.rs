@@ -136,42 +136,38 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
     )
 }
 
+pub static ITER: [std::sync::atomic::AtomicUsize; 2] = [const { std::sync::atomic::AtomicUsize::new(0) }; 2];
 #[inline(always)]
 fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     let moist: [Moist; L] = std::array::from_fn(|lane| Moist::of(&air[lane]));
     let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
         friction_m_s: std::array::from_fn(|lane| 0.035 * held[lane].wind_m_s),
-        heat: [0.0; L],
+        heat: [0.03; L],
     };
-    let mut before: Option<(Scales<L>, Scales<L>)> = None;
     // 1 of a lane that has settled: it stays, or it would depend on its neighbours.
     let mut settled = [0.0; L];
-    for _ in 0..MOST_STEPS {
-        let (tried, found) = (scales, scales.next(&held));
-        let (share_u, share_heat) = match &before {
-            None => ([0.5; L], [1.0; L]),
-            Some((was, had)) => (
-                shares(
-                    [&tried.friction_m_s, &was.friction_m_s],
-                    [&found.friction_m_s, &had.friction_m_s],
-                ),
-                shares([&tried.heat, &was.heat], [&found.heat, &had.heat]),
-            ),
-        };
-        let is_near_u = stepped(
-            &mut scales.friction_m_s,
-            &found.friction_m_s,
-            (&share_u, &settled),
-        );
-        let is_near_heat = stepped(&mut scales.heat, &found.heat, (&share_heat, &settled));
+    let mut guide = Guide::new();
+    ITER[0].fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+    for step in 0..MOST_STEPS {
+        ITER[1].fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+        let found = scales.next(&held);
+        let (mut by_u, mut by_heat) = ([0.0; L], [0.0; L]);
         for lane in 0..L {
-            settled[lane] = f64::max(settled[lane], is_near_u[lane] * is_near_heat[lane]);
+            by_u[lane] = found.friction_m_s[lane] / scales.friction_m_s[lane] - 1.0;
+            by_heat[lane] = found.heat[lane] / scales.heat[lane] - 1.0;
+        }
+        guide.lead(&by_u, &by_heat, step);
+        for lane in 0..L {
+            let is_near = f64::max(by_u[lane].abs(), by_heat[lane].abs()) <= SETTLED;
+            let goes = 1.0 - settled[lane];
+            scales.friction_m_s[lane] *= 1.0 + goes * guide.moved_u[lane];
+            scales.heat[lane] *= 1.0 + goes * guide.moved_heat[lane];
+            settled[lane] = if is_near { 1.0 } else { settled[lane] };
         }
         if settled == [1.0; L] {
             break;
         }
-        before = Some((tried, found));
     }
     std::array::from_fn(|lane| {
         let rate = -moist[lane].density_kg_m3 * scales.friction_m_s[lane] * scales.heat[lane];
@@ -185,51 +181,55 @@ fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     })
 }
 
-/// Share of a step that the secant through the last two would go, lane by lane: of what was tried, now and before, and what
-/// followed from it.
-#[inline(always)]
-fn shares<const L: usize>(tried: [&[f64; L]; 2], found: [&[f64; L]; 2]) -> [f64; L] {
-    let mut shares = [0.0; L];
-    let (mut moved, mut against) = ([0.0; L], [0.0; L]);
-    for lane in 0..L {
-        moved[lane] = tried[0][lane] - tried[1][lane];
-        against[lane] = moved[lane] - (found[0][lane] - found[1][lane]);
-    }
-    for lane in 0..L {
-        let secant = moved[lane] / against[lane];
-        shares[lane] = if against[lane] == 0.0 { 1.0 } else { secant };
-    }
-    for lane in 0..L {
-        // Where the secant says nothing (no number, backward) half a step is safe.
-        let clamped = shares[lane].clamp(SHARE.0, SHARE.1);
-        shares[lane] = if shares[lane] > 0.0 { clamped } else { 0.5 };
-    }
-    shares
+/// Secant in two dimensions.
+struct Guide<const L: usize> {
+    inverse: [[f64; L]; 4],
+    moved_u: [f64; L],
+    moved_heat: [f64; L],
+    was_u: [f64; L],
+    was_heat: [f64; L],
 }
-
-/// Goes a share of the way from what was tried to what followed from it, in lanes that have not settled; 1 where that way is
-/// short, 0 elsewhere.
-#[inline(always)]
-fn stepped<const L: usize>(
-    tried: &mut [f64; L],
-    found: &[f64; L],
-    (share, settled): (&[f64; L], &[f64; L]),
-) -> [f64; L] {
-    let (mut is_near, mut next) = ([0.0; L], [0.0; L]);
-    for lane in 0..L {
-        let by = found[lane] - tried[lane];
-        next[lane] = tried[lane] + share[lane] * by;
-        is_near[lane] = by.abs() - SETTLED * tried[lane].abs();
+const FIRST: [f64; 2] = [0.7, 0.9];
+impl<const L: usize> Guide<L> {
+    #[inline(always)]
+    fn new() -> Self {
+        Guide { inverse: [[FIRST[0]; L], [0.0; L], [0.0; L], [FIRST[1]; L]], moved_u: [0.0; L], moved_heat: [0.0; L], was_u: [0.0; L], was_heat: [0.0; L] }
     }
-    for lane in 0..L {
-        is_near[lane] = if is_near[lane] <= 0.0 { 1.0 } else { 0.0 };
-        tried[lane] = if settled[lane] > 0.0 {
-            tried[lane]
-        } else {
-            next[lane]
-        };
+    #[inline(always)]
+    fn lead(&mut self, by_u: &[f64; L], by_heat: &[f64; L], step: usize) {
+        let [a, b, c, d] = &mut self.inverse;
+        for lane in 0..L {
+            let (yu, yh) = (self.was_u[lane] - by_u[lane], self.was_heat[lane] - by_heat[lane]);
+            let (su, sh) = (self.moved_u[lane], self.moved_heat[lane]);
+            let (hu, hh) = (a[lane] * yu + b[lane] * yh, c[lane] * yu + d[lane] * yh);
+            let (tu, th) = (su * a[lane] + sh * c[lane], su * b[lane] + sh * d[lane]);
+            let under = su * hu + sh * hh;
+            let square = su * su + sh * sh;
+            let ok = (under > 0.1 * square) & (square > 0.0);
+            let per = if ok { 1.0 / under } else { 0.0 };
+            let (eu, eh) = ((su - hu) * per, (sh - hh) * per);
+            a[lane] += eu * tu;
+            b[lane] += eu * th;
+            c[lane] += eh * tu;
+            d[lane] += eh * th;
+            let bad = (step > 0) & !ok;
+            a[lane] = if bad { FIRST[0] } else { a[lane] };
+            b[lane] = if bad { 0.0 } else { b[lane] };
+            c[lane] = if bad { 0.0 } else { c[lane] };
+            d[lane] = if bad { FIRST[1] } else { d[lane] };
+        }
+        for lane in 0..L {
+            let (u, h) = (by_u[lane], by_heat[lane]);
+            let (mu, mh) = (a[lane] * u + b[lane] * h, c[lane] * u + d[lane] * h);
+            let most = f64::max(mu.abs(), mh.abs());
+            let far = most > 0.5;
+            let cut = if far { 0.5 / most } else { 1.0 };
+            self.moved_u[lane] = cut * mu;
+            self.moved_heat[lane] = cut * mh;
+            self.was_u[lane] = u;
+            self.was_heat[lane] = h;
+        }
     }
-    is_near
 }
 
 /// What stays while the scales are sought.

@@ -96,9 +96,11 @@ fn powers_of_stability(n2_per_s2: &[f64], into: &mut [f64]) {
             *into = [least; 8];
             continue;
         }
+        let mut powers = [0.0; 8];
         for i in 0..8 {
-            into[i] = background_of_stability(n2_per_s2[i]);
+            powers[i] = background_of_stability(n2_per_s2[i]);
         }
+        *into = powers;
     }
     for (into, n2_per_s2) in into_rest.iter_mut().zip(rest) {
         *into = background_of_stability(*n2_per_s2);
