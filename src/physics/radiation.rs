@@ -138,7 +138,7 @@ pub fn direct_albedo(zenith_deg: f64) -> f64 {
 }
 
 /// [`direct_albedo`] by m, the cosine of the zenith: positive.
-#[inline]
+#[inline(always)]
 pub fn direct_albedo_of_height(sun_height_frac: f64) -> f64 {
     let m = sun_height_frac;
     0.026 / (fast::powf(m, 1.7) + 0.065) + 0.15 * (m - 0.1) * (m - 0.5) * (m - 1.0)

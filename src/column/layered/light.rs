@@ -1,5 +1,8 @@
 //! Sunlight into the layers, by area: what meets the bed in a layer warms that layer.
 
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use super::grid::Grid;
 use super::state::{Column, Lanes};
 use crate::math::fast;
@@ -38,8 +41,9 @@ pub fn absorb_light<const L: usize>(
     for lane in 0..L {
         top_m[lane] = level_m[lane] - faces_m[column.top[lane]];
     }
+    let through_top_frac = through(&extinction_per_m, &top_m);
     for lane in 0..L {
-        under_top_w_m2[lane] = below_skin_w_m2[lane] * fast::exp(-extinction_per_m[lane] * top_m[lane]);
+        under_top_w_m2[lane] = below_skin_w_m2[lane] * through_top_frac[lane];
     }
     // What is left at the face under a layer, and what a layer as thick as the last one lets through.
     let (mut left_w_m2, mut through_frac, mut thick_m) = ([0.0; L], [1.0; L], 0.0);
@@ -47,9 +51,7 @@ pub fn absorb_light<const L: usize>(
         let own_m = grid.thickness_m(layer);
         if f64::abs(own_m - thick_m) > SAME_M {
             thick_m = own_m;
-            for lane in 0..L {
-                through_frac[lane] = fast::exp(-extinction_per_m[lane] * thick_m);
-            }
+            through_frac = through(&extinction_per_m, &[thick_m; L]);
         }
         for lane in 0..L {
             left_w_m2[lane] *= through_frac[lane];
@@ -75,4 +77,14 @@ pub fn absorb_light<const L: usize>(
         }
     }
     taken_j
+}
+
+/// Share of the light under the skin that water lets through, lane by lane.
+#[inline(always)]
+fn through<const L: usize>(extinction_per_m: &Lanes<L>, thick_m: &Lanes<L>) -> Lanes<L> {
+    let mut through_frac = [0.0; L];
+    for lane in 0..L {
+        through_frac[lane] = fast::exp(-extinction_per_m[lane] * thick_m[lane]);
+    }
+    through_frac
 }

@@ -41,7 +41,7 @@ pub use parameters::{ColumnParameters, OxygenDemand, Site};
 pub use seiche::add_waves;
 pub use state::{Column, Lanes, Water, any};
 pub use step::{ColumnStep, Exchanged};
-pub use surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
+pub use surface::{SurfaceGain, surface_air, surface_albedos, surface_gain};
 pub use transport::Transport;
 pub use wind::{MixingEfficiency, SurfaceStress, WindMixing};
 pub use withdrawal::{Drawn, withdraw_m3s};

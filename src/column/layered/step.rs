@@ -11,7 +11,7 @@ use super::oxygen::{aerate, take_up};
 use super::parameters::{ColumnParameters, Site};
 use super::seiche::add_waves;
 use super::state::{Column, Lanes};
-use super::surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
+use super::surface::{SurfaceGain, surface_air, surface_albedos, surface_gain};
 use super::wind::SurfaceStress;
 use crate::column::forcing::Weather;
 use crate::math::wide::wide;
@@ -103,6 +103,7 @@ impl<const L: usize> ColumnStep<L> {
             surface_air(column, lane, &weather[lane], wind_speed_m_s)
         });
         let fluxes = stable_fluxes(&open_air);
+        let albedo = surface_albedos(weather);
         let is_open = column.ice_m3.map(|ice_m3| ice_m3 <= 0.0);
         for lane in 0..L {
             let (air, own) = (&weather[lane], &parameters[lane]);
@@ -114,7 +115,7 @@ impl<const L: usize> ColumnStep<L> {
                 entering_w_m2[lane] = ice.entering_w_m2;
                 continue;
             }
-            entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - surface_albedo(air));
+            entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - albedo[lane]);
             let gain = surface_gain(column, lane, (&open_air[lane], &fluxes[lane]), sky_w_m2, step_s);
             let top = column.top[lane];
             let area_m2 = column.surface_area_m2[lane];
