@@ -127,12 +127,11 @@ impl NormalFlow {
 
 impl NormalFlow {
     /// Depth of an underflow after a way over that at its beginning: `1 + 1.2 E x/h0`, h0 of [`NormalFlow::start_depth_m`],
-    /// relative error under 1e-10 ([`FIFTH_ROOT`]). The river's flow comes as `per_flow2_s2_m6`, 1/Q^2.
-    /// Source: Imberger & Patterson 1981.
+    /// relative error under 1e-10 ([`FIFTH_ROOT`]). Source: Imberger & Patterson 1981.
     #[inline(always)]
-    pub fn depth_ratio(&self, per_flow2_s2_m6: f64, reduced_gravity_m_s2: f64, way_m: f64) -> f64 {
-        let wide = self.half_angle_tan * self.half_angle_tan / (2.0 * self.richardson);
-        let per_depth_per_m = FIFTH_ROOT.of(wide * reduced_gravity_m_s2 * per_flow2_s2_m6);
+    pub fn depth_ratio(&self, flow_m3s: f64, reduced_gravity_m_s2: f64, way_m: f64) -> f64 {
+        let wide = self.half_angle_tan * self.half_angle_tan / (2.0 * self.richardson * flow_m3s * flow_m3s);
+        let per_depth_per_m = FIFTH_ROOT.of(wide * reduced_gravity_m_s2);
         1.0 + 1.2 * self.entrainment * way_m * per_depth_per_m
     }
 }

@@ -24,10 +24,15 @@ const MOST_STABLE: f64 = 5.0;
 const MOST_UNSTABLE: f64 = -50.0;
 /// What a step of the iteration still changes when it ends, relative.
 const SETTLED: f64 = 1e-6;
-/// Most steps of the iteration; it takes about six.
+/// Most steps of the iteration; it takes about seven.
 const MOST_STEPS: usize = 100;
-/// Bounds of the share of a step that is gone.
-const SHARE: (f64, f64) = (0.3, 1.2);
+/// Share of what is off that the first step goes, of friction velocity and of heat; the transfer of heat at the beginning.
+const FIRST: (f64, f64) = (0.7, 0.9);
+const FIRST_HEAT: f64 = 0.03;
+/// Most by which a step changes a scale, as a share of it.
+const MOST_MOVED: f64 = 0.5;
+/// Least part of a move that has to show in what is off, for the secant to learn from it.
+const LEAST_ALONG: f64 = 0.1;
 
 /// Air and water at the surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -119,9 +124,9 @@ pub fn neutral_flux(air: &SurfaceAir, coefficient: f64) -> TurbulentFlux {
 /// H = -rho cp u* T*,  LE = -rho Lv u* q*
 /// ```
 ///
-/// zeta = z/L; u* and the transfer of heat are sought together, step by step, each by a share of its step that follows
-/// from the last two (the secant of Wegstein 1958), until both settle to 1e-6. Logarithms are those of
-/// [`crate::math::fast`]. Wind is taken as 0.1 m/s where it is less, zeta is held
+/// zeta = z/L; u* and the transfer of heat are sought together, step by step, by a secant in both (Broyden 1965), until neither is
+/// off by more than 1e-6 of itself; what the last step leaves is less. Logarithms are those of [`crate::math::fast`],
+/// the gust is by [`TWO_THIRDS`]. Wind is taken as 0.1 m/s where it is less, zeta is held
 /// within -50 and 5. Source: Zeng et al. 1998, as used for lakes by Verburg & Antenucci 2010.
 pub fn stable_flux(air: &SurfaceAir) -> TurbulentFlux {
     let [flux] = stable_fluxes(&[*air]);
@@ -136,36 +141,34 @@ pub fn stable_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L
     )
 }
 
-pub static ITER: [std::sync::atomic::AtomicUsize; 2] = [const { std::sync::atomic::AtomicUsize::new(0) }; 2];
 #[inline(always)]
 fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     let moist: [Moist; L] = std::array::from_fn(|lane| Moist::of(&air[lane]));
     let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
         friction_m_s: std::array::from_fn(|lane| 0.035 * held[lane].wind_m_s),
-        heat: [0.03; L],
+        heat: [FIRST_HEAT; L],
     };
-    // 1 of a lane that has settled: it stays, or it would depend on its neighbours.
-    let mut settled = [0.0; L];
-    let mut guide = Guide::new();
-    ITER[0].fetch_add(1, std::sync::atomic::Ordering::Relaxed);
-    for step in 0..MOST_STEPS {
-        ITER[1].fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+    // 1 of a lane that goes on; one that has settled stays, or it would depend on its neighbours.
+    let mut goes = [1.0; L];
+    let mut secant = Secant::new();
+    for _ in 0..MOST_STEPS {
         let found = scales.next(&held);
-        let (mut by_u, mut by_heat) = ([0.0; L], [0.0; L]);
+        let mut off = [[0.0; L]; 2];
         for lane in 0..L {
-            by_u[lane] = found.friction_m_s[lane] / scales.friction_m_s[lane] - 1.0;
-            by_heat[lane] = found.heat[lane] / scales.heat[lane] - 1.0;
+            off[0][lane] = found.friction_m_s[lane] / scales.friction_m_s[lane] - 1.0;
+            off[1][lane] = found.heat[lane] / scales.heat[lane] - 1.0;
         }
-        guide.lead(&by_u, &by_heat, step);
+        secant.go(&off);
         for lane in 0..L {
-            let is_near = f64::max(by_u[lane].abs(), by_heat[lane].abs()) <= SETTLED;
-            let goes = 1.0 - settled[lane];
-            scales.friction_m_s[lane] *= 1.0 + goes * guide.moved_u[lane];
-            scales.heat[lane] *= 1.0 + goes * guide.moved_heat[lane];
-            settled[lane] = if is_near { 1.0 } else { settled[lane] };
+            scales.friction_m_s[lane] *= 1.0 + goes[lane] * secant.moved[0][lane];
+            scales.heat[lane] *= 1.0 + goes[lane] * secant.moved[1][lane];
         }
-        if settled == [1.0; L] {
+        for lane in 0..L {
+            let farthest = f64::max(off[0][lane].abs(), off[1][lane].abs());
+            goes[lane] = if farthest > SETTLED { goes[lane] } else { 0.0 };
+        }
+        if goes == [0.0; L] {
             break;
         }
     }
@@ -181,54 +184,59 @@ fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     })
 }
 
-/// Secant in two dimensions.
-struct Guide<const L: usize> {
-    inverse: [[f64; L]; 4],
-    moved_u: [f64; L],
-    moved_heat: [f64; L],
-    was_u: [f64; L],
-    was_heat: [f64; L],
+/// The secant in two dimensions (Broyden 1965), lane by lane: from how far off the two scales were, to how far they are moved.
+struct Secant<const L: usize> {
+    /// The matrix that makes a move of what is off: its first row, then its second.
+    matrix: [[f64; L]; 4],
+    /// The last move, and what was off then; of each scale, as a share of it.
+    moved: [[f64; L]; 2],
+    off: [[f64; L]; 2],
 }
-const FIRST: [f64; 2] = [0.7, 0.9];
-impl<const L: usize> Guide<L> {
+
+impl<const L: usize> Secant<L> {
     #[inline(always)]
     fn new() -> Self {
-        Guide { inverse: [[FIRST[0]; L], [0.0; L], [0.0; L], [FIRST[1]; L]], moved_u: [0.0; L], moved_heat: [0.0; L], was_u: [0.0; L], was_heat: [0.0; L] }
+        Secant {
+            matrix: [[FIRST.0; L], [0.0; L], [0.0; L], [FIRST.1; L]],
+            moved: [[0.0; L]; 2],
+            off: [[0.0; L]; 2],
+        }
     }
+
+    /// The next move: learns from the last one, and begins anew where that went against what was off.
     #[inline(always)]
-    fn lead(&mut self, by_u: &[f64; L], by_heat: &[f64; L], step: usize) {
-        let [a, b, c, d] = &mut self.inverse;
+    fn go(&mut self, off: &[[f64; L]; 2]) {
+        let [a, b, c, d] = &mut self.matrix;
+        let [moved_u, moved_heat] = &mut self.moved;
         for lane in 0..L {
-            let (yu, yh) = (self.was_u[lane] - by_u[lane], self.was_heat[lane] - by_heat[lane]);
-            let (su, sh) = (self.moved_u[lane], self.moved_heat[lane]);
-            let (hu, hh) = (a[lane] * yu + b[lane] * yh, c[lane] * yu + d[lane] * yh);
-            let (tu, th) = (su * a[lane] + sh * c[lane], su * b[lane] + sh * d[lane]);
-            let under = su * hu + sh * hh;
-            let square = su * su + sh * sh;
-            let ok = (under > 0.1 * square) & (square > 0.0);
-            let per = if ok { 1.0 / under } else { 0.0 };
-            let (eu, eh) = ((su - hu) * per, (sh - hh) * per);
-            a[lane] += eu * tu;
-            b[lane] += eu * th;
-            c[lane] += eh * tu;
-            d[lane] += eh * th;
-            let bad = (step > 0) & !ok;
-            a[lane] = if bad { FIRST[0] } else { a[lane] };
-            b[lane] = if bad { 0.0 } else { b[lane] };
-            c[lane] = if bad { 0.0 } else { c[lane] };
-            d[lane] = if bad { FIRST[1] } else { d[lane] };
+            let (u, heat) = (moved_u[lane], moved_heat[lane]);
+            let (less_u, less_heat) = (self.off[0][lane] - off[0][lane], self.off[1][lane] - off[1][lane]);
+            // What the matrix would have made of what is no longer off; it should have been the move.
+            let (made_u, made_heat) = (
+                a[lane] * less_u + b[lane] * less_heat,
+                c[lane] * less_u + d[lane] * less_heat,
+            );
+            let (back_u, back_heat) = (u * a[lane] + heat * c[lane], u * b[lane] + heat * d[lane]);
+            let (along, square) = (u * made_u + heat * made_heat, u * u + heat * heat);
+            let is_with = along > LEAST_ALONG * square;
+            let per = if is_with { 1.0 / along } else { 0.0 };
+            let (by_u, by_heat) = ((u - made_u) * per, (heat - made_heat) * per);
+            a[lane] = if is_with { a[lane] + by_u * back_u } else { FIRST.0 };
+            b[lane] = if is_with { b[lane] + by_u * back_heat } else { 0.0 };
+            c[lane] = if is_with { c[lane] + by_heat * back_u } else { 0.0 };
+            d[lane] = if is_with { d[lane] + by_heat * back_heat } else { FIRST.1 };
         }
         for lane in 0..L {
-            let (u, h) = (by_u[lane], by_heat[lane]);
-            let (mu, mh) = (a[lane] * u + b[lane] * h, c[lane] * u + d[lane] * h);
-            let most = f64::max(mu.abs(), mh.abs());
-            let far = most > 0.5;
-            let cut = if far { 0.5 / most } else { 1.0 };
-            self.moved_u[lane] = cut * mu;
-            self.moved_heat[lane] = cut * mh;
-            self.was_u[lane] = u;
-            self.was_heat[lane] = h;
+            let (u, heat) = (
+                a[lane] * off[0][lane] + b[lane] * off[1][lane],
+                c[lane] * off[0][lane] + d[lane] * off[1][lane],
+            );
+            let farthest = f64::max(u.abs(), heat.abs());
+            let cut = if farthest > MOST_MOVED { MOST_MOVED / farthest } else { 1.0 };
+            moved_u[lane] = cut * u;
+            moved_heat[lane] = cut * heat;
         }
+        self.off = *off;
     }
 }
 

@@ -174,12 +174,7 @@ impl<const L: usize> Bed<'_, L> {
         let highest = self.from.iter().flatten().max().copied().unwrap_or(0);
         let mut rests = [NOWHERE; L];
         let is_in = first.map(|first| if first >= 0.0 { 1.0 } else { 0.0 });
-        // Of a lane without a river any number will do.
-        let mut per_under_m3 = [1.0; L];
-        for lane in 0..L {
-            let is_flowing = under.volume_m3[lane] > 0.0;
-            per_under_m3[lane] = if is_flowing { 1.0 / under.volume_m3[lane] } else { 1.0 };
-        }
+        let per_step_s = 1.0 / self.step_s;
         for layer in (0..=highest).rev() {
             let (number, thick_m) = (layer as f64, self.grid.thickness_m(layer));
             let ambient_kg_m3 = &density_kg_m3[layer];
@@ -217,26 +212,27 @@ impl<const L: usize> Bed<'_, L> {
             }
             let mut depth_ratio = [0.0; L];
             for lane in 0..L {
-                let per_m3s = self.step_s * per_under_m3[lane];
+                let flow_m3s = under.volume_m3[lane] * per_step_s;
                 let way_m = thick_m * self.per_slope[lane];
-                depth_ratio[lane] =
-                    self.normal[lane].depth_ratio(per_m3s * per_m3s, heavier_m_s2[lane], way_m);
+                depth_ratio[lane] = self.normal[lane].depth_ratio(flow_m3s, heavier_m_s2[lane], way_m);
             }
             let dilution = dilutions(&depth_ratio);
             for lane in 0..L {
                 wanted[lane] = under.volume_m3[lane] * (dilution[lane] - 1.0) * per_m3[lane];
             }
             let eased = eased(&wanted);
-            for lane in 0..L {
-                taken_m3[lane] = goes[lane] * 0.5 * eased[lane] * volume_m3[lane];
-            }
             let mut share = [0.0; L];
+            for lane in 0..L {
+                let half_m3 = 0.5 * volume_m3[lane];
+                taken_m3[lane] = if goes[lane] > 0.0 { half_m3 * eased[lane] } else { 0.0 };
+            }
             for lane in 0..L {
                 volume_m3[lane] -= taken_m3[lane];
                 under.volume_m3[lane] += taken_m3[lane];
-                let per_m3 = 1.0 / under.volume_m3[lane];
-                per_under_m3[lane] = if goes[lane] > 0.0 { per_m3 } else { per_under_m3[lane] };
-                share[lane] = taken_m3[lane] * per_under_m3[lane];
+                share[lane] = taken_m3[lane] / under.volume_m3[lane];
+            }
+            for lane in 0..L {
+                share[lane] = if goes[lane] > 0.0 { share[lane] } else { 0.0 };
             }
             take(layer, &taken_m3);
             for (own, ambient) in [
