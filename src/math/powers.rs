@@ -2,7 +2,12 @@
 //!
 //! The same operations in the same order for one value or eight, as in [`fast`](super::fast).
 
+// Numbers are walked by their places in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
 use std::f64::consts::LN_2;
+
+use super::fast;
 
 /// Adding it leaves the nearest integer in the low bits of the sum: 1.5 x 2^52.
 const ROUNDING: f64 = 6_755_399_441_055_744.0;
@@ -113,6 +118,30 @@ impl Power {
         self.near_one(m) * exp2(self.exponent * k)
     }
 
+    /// The powers of many numbers, each of at least `least`, eight at once.
+    #[inline(always)]
+    pub fn of_all(&self, numbers: &[f64], least: f64, into: &mut [f64]) {
+        let of_least = self.of(least);
+        let one = |x: f64| self.of(fast::higher(x, least));
+        let (blocks, rest) = numbers.as_chunks::<8>();
+        let (into_blocks, into_rest) = into.as_chunks_mut::<8>();
+        for (into, block) in into_blocks.iter_mut().zip(blocks) {
+            // Where all are as low as that, nothing is to be reckoned.
+            *into = if block.iter().all(|x| *x <= least) {
+                [of_least; 8]
+            } else {
+                let mut powers = [0.0; 8];
+                for i in 0..8 {
+                    powers[i] = one(block[i]);
+                }
+                powers
+            };
+        }
+        for (into, x) in into_rest.iter_mut().zip(rest) {
+            *into = one(*x);
+        }
+    }
+
     /// [`Power::of`] between the roots of one half and of two: the same bits there, sooner.
     #[inline(always)]
     pub fn near_one(&self, x: f64) -> f64 {
@@ -158,9 +187,23 @@ mod tests {
                 let (near, far) = (f64::from(i) / 20_000.0, most * f64::from(i) / 20_000.0);
                 for x in [near.exp(), far.exp()] {
                     let wanted = x.powf(power.exponent);
-                    assert!((power.of(x) / wanted - 1.0).abs() < error, "{x}^{}", power.exponent);
+                    assert!(
+                        (power.of(x) / wanted - 1.0).abs() < error,
+                        "{x}^{}",
+                        power.exponent
+                    );
                 }
             }
+        }
+    }
+
+    #[test]
+    fn all_are_as_one_by_one() {
+        let numbers: Vec<f64> = (0..29).map(|i| 0.01 * f64::from((i - 12).max(-3))).collect();
+        let mut found = vec![0.0; 29];
+        MINUS_0_43.of_all(&numbers, 0.02, &mut found);
+        for (found, x) in found.iter().zip(&numbers) {
+            assert_eq!(*found, MINUS_0_43.of(x.max(0.02)), "{x}");
         }
     }
 
@@ -168,7 +211,11 @@ mod tests {
     fn near_one_the_bits_are_the_same() {
         for i in 0..=20_000 {
             let x = 0.7072 + 0.707 * f64::from(i) / 20_000.0;
-            assert_eq!(FIVE_THIRDS.of(x).to_bits(), FIVE_THIRDS.near_one(x).to_bits(), "{x}");
+            assert_eq!(
+                FIVE_THIRDS.of(x).to_bits(),
+                FIVE_THIRDS.near_one(x).to_bits(),
+                "{x}"
+            );
         }
     }
 

@@ -224,7 +224,11 @@ impl<const L: usize> Secant<L> {
             a[lane] = if is_with { a[lane] + by_u * back_u } else { FIRST.0 };
             b[lane] = if is_with { b[lane] + by_u * back_heat } else { 0.0 };
             c[lane] = if is_with { c[lane] + by_heat * back_u } else { 0.0 };
-            d[lane] = if is_with { d[lane] + by_heat * back_heat } else { FIRST.1 };
+            d[lane] = if is_with {
+                d[lane] + by_heat * back_heat
+            } else {
+                FIRST.1
+            };
         }
         for lane in 0..L {
             let (u, heat) = (
@@ -232,7 +236,11 @@ impl<const L: usize> Secant<L> {
                 c[lane] * off[0][lane] + d[lane] * off[1][lane],
             );
             let farthest = f64::max(u.abs(), heat.abs());
-            let cut = if farthest > MOST_MOVED { MOST_MOVED / farthest } else { 1.0 };
+            let cut = if farthest > MOST_MOVED {
+                MOST_MOVED / farthest
+            } else {
+                1.0
+            };
             moved_u[lane] = cut * u;
             moved_heat[lane] = cut * heat;
         }

@@ -6,10 +6,10 @@
 use super::grid::Grid;
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};
+use crate::math::fast;
+use crate::math::powers::MINUS_0_43;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::mixing::{
-    LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability,
-};
+use crate::physics::mixing::{LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area};
 use crate::physics::water::water_density_kg_m3;
 
 /// Largest lake whose area goes into the background diffusivity, km2. The published form was fitted to lakes of up to some km2
@@ -71,51 +71,23 @@ pub fn diffusivity_m2_s<const L: usize>(
     let from_power = |power: &Lanes<L>| {
         let mut found = [0.0; L];
         for lane in 0..L {
-            let background = factor[lane] * higher(area_factor * power[lane], MOLECULAR_M2_S);
-            found[lane] = higher(lower(background, cap_m2_s[lane]), MOLECULAR_M2_S);
+            let background = factor[lane] * fast::higher(area_factor * power[lane], MOLECULAR_M2_S);
+            found[lane] = fast::higher(fast::lower(background, cap_m2_s[lane]), MOLECULAR_M2_S);
         }
         found
     };
     let (_, highest) = column.tops();
     let rows = 1..highest + 1;
-    powers_of_stability(n2_per_s2[rows.clone()].as_flattened(), into[rows.clone()].as_flattened_mut());
+    // All values in one row, however many lanes they are of.
+    let (n2_per_s2, powers) = (&n2_per_s2[rows.clone()], &mut into[rows.clone()]);
+    MINUS_0_43.of_all(
+        n2_per_s2.as_flattened(),
+        LEAST_N2_PER_S2,
+        powers.as_flattened_mut(),
+    );
     for row in &mut into[rows] {
         *row = from_power(row);
     }
-}
-
-/// [`background_of_stability`] of many values, several at once however many lanes they are of.
-#[inline(always)]
-fn powers_of_stability(n2_per_s2: &[f64], into: &mut [f64]) {
-    let least = background_of_stability(LEAST_N2_PER_S2);
-    let (blocks, rest) = n2_per_s2.as_chunks::<8>();
-    let (into_blocks, into_rest) = into.as_chunks_mut::<8>();
-    for (into, n2_per_s2) in into_blocks.iter_mut().zip(blocks) {
-        // Much water is of the least stability and needs no power.
-        if n2_per_s2.iter().all(|n2| *n2 <= LEAST_N2_PER_S2) {
-            *into = [least; 8];
-            continue;
-        }
-        let mut powers = [0.0; 8];
-        for i in 0..8 {
-            powers[i] = background_of_stability(n2_per_s2[i]);
-        }
-        *into = powers;
-    }
-    for (into, n2_per_s2) in into_rest.iter_mut().zip(rest) {
-        *into = background_of_stability(*n2_per_s2);
-    }
-}
-
-/// The higher and the lower of two numbers: bare comparisons, as `f64::max` looks after what is no number.
-#[inline(always)]
-fn higher(a: f64, b: f64) -> f64 {
-    if a > b { a } else { b }
-}
-
-#[inline(always)]
-fn lower(a: f64, b: f64) -> f64 {
-    if a < b { a } else { b }
 }
 
 /// Distance of the middles of the layers over and under a face, m; where the face is above the surface, that of full

@@ -11,7 +11,7 @@ use crate::physics::water::water_density_kg_m3;
 #[derive(Debug, Clone, Copy)]
 struct Pool {
     volume_m3: f64,
-    warmth: f64,
+    warmth_m3_degc: f64,
     oxygen_g: f64,
     river_m3: f64,
     density_kg_m3: f64,
@@ -80,7 +80,7 @@ impl Convection {
             let (volume_m3, water) = (column.volume_m3[layer][lane], column.water(layer, lane));
             let mut pool = Pool {
                 volume_m3,
-                warmth: volume_m3 * water.temp_degc,
+                warmth_m3_degc: volume_m3 * water.temp_degc,
                 oxygen_g: volume_m3 * water.oxygen_mg_l,
                 river_m3: volume_m3 * water.river_frac,
                 density_kg_m3: density_kg_m3[layer][lane],
@@ -138,7 +138,11 @@ fn lowest_inversions<const L: usize>(column: &Column<L>, density_kg_m3: &mut [La
             inverse[lane] = if is_inverse { number } else { f64::INFINITY };
         }
         for lane in 0..L {
-            found[lane] = if inverse[lane] < found[lane] { inverse[lane] } else { found[lane] };
+            found[lane] = if inverse[lane] < found[lane] {
+                inverse[lane]
+            } else {
+                found[lane]
+            };
         }
     }
     found
@@ -149,20 +153,20 @@ impl Pool {
     #[inline]
     fn with(self, below: Pool) -> Pool {
         let volume_m3 = self.volume_m3 + below.volume_m3;
-        let warmth = self.warmth + below.warmth;
+        let warmth_m3_degc = self.warmth_m3_degc + below.warmth_m3_degc;
         Pool {
             volume_m3,
-            warmth,
+            warmth_m3_degc,
             oxygen_g: self.oxygen_g + below.oxygen_g,
             river_m3: self.river_m3 + below.river_m3,
-            density_kg_m3: water_density_kg_m3(warmth / volume_m3),
+            density_kg_m3: water_density_kg_m3(warmth_m3_degc / volume_m3),
             lowest: below.lowest,
         }
     }
 
     fn water(&self) -> Water {
         Water {
-            temp_degc: self.warmth / self.volume_m3,
+            temp_degc: self.warmth_m3_degc / self.volume_m3,
             oxygen_mg_l: self.oxygen_g / self.volume_m3,
             river_frac: self.river_m3 / self.volume_m3,
         }

@@ -35,7 +35,9 @@ fn conductances_m3<const L: usize>(
     let areas = grid.face_area_m2();
     let (lowest, highest) = column.tops();
     let inner = 1..lowest.max(1);
-    let places = areas[inner.clone()].iter().zip(&grid.face_apart_m()[inner.clone()]);
+    let places = areas[inner.clone()]
+        .iter()
+        .zip(&grid.face_apart_m()[inner.clone()]);
     let rows = into[inner.clone()].iter_mut().zip(&diffusivity_m2_s[inner]);
     for ((into, diffusivity), (area_m2, apart_m)) in rows.zip(places) {
         let along_s_m = step_s * area_m2 / apart_m;

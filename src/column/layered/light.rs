@@ -62,7 +62,11 @@ pub fn absorb_light<const L: usize>(
             }
         }
         // What reaches the lowest face stays.
-        let area_m2 = if layer > 0 { grid.face_area_m2()[layer] } else { 0.0 };
+        let area_m2 = if layer > 0 {
+            grid.face_area_m2()[layer]
+        } else {
+            0.0
+        };
         let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &mut column.temp_degc[layer]);
         let (mut passing_w, mut warmed_degc) = ([0.0; L], [0.0; L]);
         for lane in 0..L {
@@ -72,7 +76,11 @@ pub fn absorb_light<const L: usize>(
         }
         for lane in 0..L {
             let is_water = volumes_m3[lane] > 0.0;
-            temps_degc[lane] = if is_water { warmed_degc[lane] } else { temps_degc[lane] };
+            temps_degc[lane] = if is_water {
+                warmed_degc[lane]
+            } else {
+                temps_degc[lane]
+            };
             power_w[lane] = if is_water { passing_w[lane] } else { power_w[lane] };
         }
     }

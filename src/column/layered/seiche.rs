@@ -44,7 +44,10 @@ pub fn add_waves<const L: usize>(
     let (lowest, highest) = column.tops();
     // Faces between layers that are full in all lanes, and the few about the surfaces.
     let (inner, outer) = (1..lowest.max(1), lowest.max(1)..highest + 1);
-    let (beds_m2, aparts_m) = (&grid.face_bed_m2()[inner.clone()], &grid.face_apart_m()[inner.clone()]);
+    let (beds_m2, aparts_m) = (
+        &grid.face_bed_m2()[inner.clone()],
+        &grid.face_apart_m()[inner.clone()],
+    );
     for (stability, n2_per_s2) in stability_per_s.iter_mut().zip(n2_per_s2).take(highest + 1) {
         for lane in 0..L {
             stability[lane] = n2_per_s2[lane].max(LEAST_N2_PER_S2).sqrt();

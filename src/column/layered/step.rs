@@ -262,7 +262,11 @@ fn tilt_periods_s<const L: usize>(
     for (layer, (held_m3, temp_degc)) in rows.enumerate() {
         let mut counted_m3 = [0.0; L];
         for lane in 0..L {
-            counted_m3[lane] = if (layer as f64) < under[lane] { held_m3[lane] } else { 0.0 };
+            counted_m3[lane] = if (layer as f64) < under[lane] {
+                held_m3[lane]
+            } else {
+                0.0
+            };
         }
         for lane in 0..L {
             volume_m3[lane] += counted_m3[lane];

@@ -59,7 +59,11 @@ pub fn surface_albedos<const L: usize>(weather: &[Weather; L]) -> Lanes<L> {
                 albedo[lane] = DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct;
             }
             for lane in 0..L {
-                albedo[lane] = if height[lane] > 0.0 { albedo[lane] } else { DIFFUSE_ALBEDO };
+                albedo[lane] = if height[lane] > 0.0 {
+                    albedo[lane]
+                } else {
+                    DIFFUSE_ALBEDO
+                };
             }
             albedo
         },

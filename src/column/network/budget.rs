@@ -65,8 +65,14 @@ impl<const L: usize> Content<L> {
         let (mut volume_m3, mut warmth) = ([0.0; L], [0.0; L]);
         let (mut oxygen, mut river_m3) = ([0.0; L], [0.0; L]);
         // Layers above the surface of a lane are empty. All sums in one walk: one alone would wait for its own last row.
-        let riders = column.temp_degc.iter().zip(&column.oxygen_mg_l).zip(&column.river_frac);
-        for (held_m3, ((temp_degc, oxygen_mg_l), river_frac)) in column.volume_m3.iter().zip(riders).take(highest) {
+        let riders = column
+            .temp_degc
+            .iter()
+            .zip(&column.oxygen_mg_l)
+            .zip(&column.river_frac);
+        for (held_m3, ((temp_degc, oxygen_mg_l), river_frac)) in
+            column.volume_m3.iter().zip(riders).take(highest)
+        {
             for lane in 0..L {
                 volume_m3[lane] += held_m3[lane];
                 warmth[lane] += held_m3[lane] * temp_degc[lane];

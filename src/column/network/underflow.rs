@@ -39,7 +39,11 @@ fn eased<const L: usize>(wanted: &Lanes<L>) -> Lanes<L> {
         eased[lane] = 1.0 - fast::exp(-wanted[lane]);
     }
     for lane in 0..L {
-        eased[lane] = if wanted[lane] <= 0.5 { small[lane] } else { eased[lane] };
+        eased[lane] = if wanted[lane] <= 0.5 {
+            small[lane]
+        } else {
+            eased[lane]
+        };
     }
     eased
 }
@@ -189,7 +193,11 @@ impl<const L: usize> Bed<'_, L> {
                 is_there[lane] = if below_first >= 0.0 { 1.0 } else { 0.0 };
                 is_there[lane] = if rests[lane] < 0.0 { is_there[lane] } else { 0.0 };
                 // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
-                rests_on[lane] = if below_first > 0.0 { number + 1.0 } else { first[lane] };
+                rests_on[lane] = if below_first > 0.0 {
+                    number + 1.0
+                } else {
+                    first[lane]
+                };
                 goes[lane] = if apart[lane] > 0.0 { is_there[lane] } else { 0.0 };
             }
             for lane in 0..L {
@@ -224,7 +232,11 @@ impl<const L: usize> Bed<'_, L> {
             let mut share = [0.0; L];
             for lane in 0..L {
                 let half_m3 = 0.5 * volume_m3[lane];
-                taken_m3[lane] = if goes[lane] > 0.0 { half_m3 * eased[lane] } else { 0.0 };
+                taken_m3[lane] = if goes[lane] > 0.0 {
+                    half_m3 * eased[lane]
+                } else {
+                    0.0
+                };
             }
             for lane in 0..L {
                 volume_m3[lane] -= taken_m3[lane];
