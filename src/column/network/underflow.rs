@@ -178,7 +178,6 @@ impl<const L: usize> Bed<'_, L> {
         let highest = self.from.iter().flatten().max().copied().unwrap_or(0);
         let mut rests = [NOWHERE; L];
         let is_in = first.map(|first| if first >= 0.0 { 1.0 } else { 0.0 });
-        let per_step_s = 1.0 / self.step_s;
         for layer in (0..=highest).rev() {
             let (number, thick_m) = (layer as f64, self.grid.thickness_m(layer));
             let ambient_kg_m3 = &density_kg_m3[layer];
@@ -208,36 +207,14 @@ impl<const L: usize> Bed<'_, L> {
             if !any(&is_open) {
                 break;
             }
-            let (mut per_m3, mut heavier_m_s2, mut wanted, mut taken_m3) =
-                ([0.0; L], [0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
-                let is_water = volume_m3[lane] > 0.0;
-                goes[lane] = if is_water { goes[lane] } else { 0.0 };
-                per_m3[lane] = if is_water { 2.0 / volume_m3[lane] } else { 0.0 };
-                // Where it does not sink any number will do.
-                let more = if apart[lane] > 0.0 { apart[lane] } else { 1.0 };
-                heavier_m_s2[lane] = more * (GRAVITY_M_S2 / ambient_kg_m3[lane]);
+                goes[lane] = if volume_m3[lane] > 0.0 { goes[lane] } else { 0.0 };
             }
-            let mut depth_ratio = [0.0; L];
+            let mut taken_m3 = self.wanted_m3(thick_m, under, volume_m3, (&apart, ambient_kg_m3));
             for lane in 0..L {
-                let flow_m3s = under.volume_m3[lane] * per_step_s;
-                let way_m = thick_m * self.per_slope[lane];
-                depth_ratio[lane] = self.normal[lane].depth_ratio(flow_m3s, heavier_m_s2[lane], way_m);
+                taken_m3[lane] = if goes[lane] > 0.0 { taken_m3[lane] } else { 0.0 };
             }
-            let dilution = dilutions(&depth_ratio);
-            for lane in 0..L {
-                wanted[lane] = under.volume_m3[lane] * (dilution[lane] - 1.0) * per_m3[lane];
-            }
-            let eased = eased(&wanted);
             let mut share = [0.0; L];
-            for lane in 0..L {
-                let half_m3 = 0.5 * volume_m3[lane];
-                taken_m3[lane] = if goes[lane] > 0.0 {
-                    half_m3 * eased[lane]
-                } else {
-                    0.0
-                };
-            }
             for lane in 0..L {
                 volume_m3[lane] -= taken_m3[lane];
                 under.volume_m3[lane] += taken_m3[lane];
@@ -258,6 +235,40 @@ impl<const L: usize> Bed<'_, L> {
             }
         }
         rests
+    }
+
+    /// What each lane's river takes in on its way through a layer that is less dense by `apart`, m3; of account only where it is
+    /// and the layer holds water.
+    #[inline(always)]
+    fn wanted_m3(
+        &self,
+        thick_m: f64,
+        under: &Under<L>,
+        volume_m3: &Lanes<L>,
+        (apart, ambient_kg_m3): (&Lanes<L>, &Lanes<L>),
+    ) -> Lanes<L> {
+        let (mut heavier_m_s2, mut depth_ratio) = ([0.0; L], [0.0; L]);
+        for lane in 0..L {
+            // Where it does not sink any number will do.
+            let more = if apart[lane] > 0.0 { apart[lane] } else { 1.0 };
+            heavier_m_s2[lane] = more * (GRAVITY_M_S2 / ambient_kg_m3[lane]);
+        }
+        let per_step_s = 1.0 / self.step_s;
+        for lane in 0..L {
+            let flow_m3s = under.volume_m3[lane] * per_step_s;
+            let way_m = thick_m * self.per_slope[lane];
+            depth_ratio[lane] = self.normal[lane].depth_ratio(flow_m3s, heavier_m_s2[lane], way_m);
+        }
+        let dilution = dilutions(&depth_ratio);
+        let mut wanted = [0.0; L];
+        for lane in 0..L {
+            wanted[lane] = under.volume_m3[lane] * (dilution[lane] - 1.0) * (2.0 / volume_m3[lane]);
+        }
+        let mut wanted_m3 = eased(&wanted);
+        for lane in 0..L {
+            wanted_m3[lane] *= 0.5 * volume_m3[lane];
+        }
+        wanted_m3
     }
 }
 
