@@ -10,6 +10,7 @@ pub mod kendall;
 pub mod least_squares;
 pub mod map_fit;
 pub mod pchip;
+pub mod powers;
 pub mod quantiles;
 pub mod roots;
 pub mod simplex;
