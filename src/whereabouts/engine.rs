@@ -13,7 +13,7 @@ use super::habitat::ZoneHabitat;
 use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
 use super::rules::{Term, terms};
-use super::{Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
+use super::{Belief, Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::{Conditions, trip_window};
 use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
@@ -34,13 +34,25 @@ pub struct CallOptions {
     pub date: NaiveDate,
 }
 
-/// Where `species` is thought to be on the morning of `options.date`.
-///
-/// Nothing that is missing is an error: a rule that cannot be evaluated is left out of the means, keeps
-/// its spread in the draws, and is named in `gaps`. With an empty trip log this is exactly the rules.
+/// Where `species` is thought to be on the morning of `options.date`, by the rules alone.
 pub fn call_species(
     lake: &Lake,
     species: &Species,
+    conditions: &Conditions,
+    water: &Water,
+    options: &CallOptions,
+) -> SpeciesCall {
+    let rules = Belief::rules(species);
+    call_species_by(lake, (species, &rules), conditions, water, options)
+}
+
+/// Where a species is thought to be on the morning of `options.date`, by what is believed of its coefficients.
+///
+/// Nothing that is missing is an error: a rule that cannot be evaluated is left out of the means, keeps
+/// its spread in the draws, and is named in `gaps`. With an empty trip log this is exactly the rules.
+pub fn call_species_by(
+    lake: &Lake,
+    (species, belief): (&Species, &Belief),
     conditions: &Conditions,
     water: &Water,
     options: &CallOptions,
@@ -54,7 +66,7 @@ pub fn call_species(
     let by_zone: Vec<Vec<Term>> = zones.iter().map(|z| terms(species, z, options.date)).collect();
     let mature = mature_share(lake, species);
     let mature_frac = mean_mature_frac(mature);
-    let centrals = central(species, &zones, &by_zone, mature_frac, options.date);
+    let centrals = central((species, belief), &zones, &by_zone, mature_frac, options.date);
     let mut gaps = driver_gaps(lake, species, &zones, &by_zone);
     let parts_differ = mature_frac.is_some() && parts_differ(species, &zones, &by_zone);
     let drawn: Vec<DrawnZone> = zones
@@ -68,11 +80,11 @@ pub fn call_species(
         .collect();
     let mut draws = draw_shares(
         species,
+        belief,
         &drawn,
         water.members,
         mature,
-        options.draws,
-        options.seed,
+        (options.draws, options.seed),
     );
     let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
     let (verdict, likeliest) = verdict(lake, &shares);
@@ -95,7 +107,7 @@ pub fn call_species(
         near_surface_suitability: main.and_then(|h| h.median_of(|m| m.surface_suitability)),
         mature_frac,
         reasons,
-        catchability: catchabilities(lake, species, conditions, &shares, &habitats),
+        catchability: catchabilities(lake, (species, belief), conditions, &shares, &habitats),
         gaps,
         zones: shares,
     }
@@ -104,7 +116,7 @@ pub fn call_species(
 /// How easily the fish are caught, by zone that can be fished, in the order of the lake file.
 fn catchabilities(
     lake: &Lake,
-    species: &Species,
+    of: (&Species, &Belief),
     conditions: &Conditions,
     shares: &BTreeMap<ZoneId, ZoneShare>,
     habitats: &[(ZoneId, ZoneHabitat)],
@@ -121,7 +133,7 @@ fn catchabilities(
                 fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
                 half_light_frac,
             };
-            catchability(species, &zone.id, drivers)
+            catchability(of, &zone.id, drivers)
         })
         .collect()
 }
@@ -132,7 +144,7 @@ fn arm_inflow<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
 }
 
 /// The mature share: the species file's prior, moved to the lake file's mean where it gives one.
-fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
+pub(super) fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
     let Some(prior) = &species.maturity else {
         return MatureShare::Whole;
     };
@@ -155,7 +167,8 @@ fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
     }
 }
 
-fn mean_mature_frac(mature: MatureShare) -> Option<f64> {
+/// Mean of the mature share; `None` where the species has no parts.
+pub(super) fn mean_mature_frac(mature: MatureShare) -> Option<f64> {
     match mature {
         MatureShare::Whole => None,
         MatureShare::Fixed(frac) => Some(frac),

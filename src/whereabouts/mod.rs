@@ -1,5 +1,6 @@
 //! Main body, arms or rivers: shares by zone with an interval, a depth band, and signed reasons.
 
+pub mod belief;
 pub mod call;
 pub mod catchability;
 pub mod depth;
@@ -9,6 +10,7 @@ pub mod engine;
 pub mod gaps;
 pub mod habitat;
 pub mod hard_band;
+pub mod learn;
 pub mod reasons;
 pub mod response;
 pub mod rules;
@@ -16,4 +18,5 @@ pub mod rules;
 mod tests;
 
 pub use call::*;
-pub use engine::{CallOptions, call_species};
+pub use belief::Belief;
+pub use engine::{CallOptions, call_species, call_species_by};
