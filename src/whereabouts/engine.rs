@@ -121,21 +121,27 @@ fn catchabilities(
     shares: &BTreeMap<ZoneId, ZoneShare>,
     habitats: &[(ZoneId, ZoneHabitat)],
 ) -> Vec<Catchability> {
-    let trip = trip_window(lake, conditions.as_of);
-    let half_light_frac = half_light_frac(conditions.light.as_ref(), &trip);
     let fished = |z: &&Zone| shares.get(&z.id).is_some_and(|s| s.fishable);
     lake.zones
         .iter()
         .filter(fished)
-        .filter_map(|zone| {
-            let drivers = CatchDrivers {
-                turbidity_ntu: turbidity_ntu(conditions, zone, arm_inflow(lake, zone)),
-                fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
-                half_light_frac,
-            };
-            catchability(of, &zone.id, drivers)
-        })
+        .filter_map(|zone| catchability(of, &zone.id, catch_drivers(lake, conditions, zone, habitats)))
         .collect()
+}
+
+/// What drives catchability in `zone` on the trip of the morning.
+pub(super) fn catch_drivers(
+    lake: &Lake,
+    conditions: &Conditions,
+    zone: &Zone,
+    habitats: &[(ZoneId, ZoneHabitat)],
+) -> CatchDrivers {
+    let trip = trip_window(lake, conditions.as_of);
+    CatchDrivers {
+        turbidity_ntu: turbidity_ntu(conditions, zone, arm_inflow(lake, zone)),
+        fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
+        half_light_frac: half_light_frac(conditions.light.as_ref(), &trip),
+    }
 }
 
 /// The river whose water an arm has at its head; the main body is not taken for its river's.

@@ -20,7 +20,7 @@ pub mod stretch_table;
 
 pub use error::FitError;
 pub use fit::{SpeciesFit, fit_species, fit_together};
-pub use morning::morning_of;
+pub use morning::{catch_responses_of, morning_of};
 pub use options::FitOptions;
 pub use report::{FitReport, fit_report};
 pub use rows::*;

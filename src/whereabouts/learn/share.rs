@@ -1,6 +1,28 @@
 //! The logarithm of a zone's share and its slopes by the coefficients.
+//!
+//! A brief holds log-odds within +-4 by cutting them off, and a corner has no slope. Here the corner is round, within half a unit of it.
 
 use super::super::draws::ETA_BOUND;
+
+/// Half width of the round corner of the bound (project choice).
+const ROUND: f64 = 0.5;
+
+/// Log-odds held within the bound, with first and second derivative: as they are up to 3.5, 4 from 4.5 on, and between them
+/// `3.5 + t - t^3 + t^4 / 2` with `t` from 0 to 1. It differs from cutting off by 0.094 at most.
+fn held(eta: f64) -> (f64, f64, f64) {
+    let t = (eta.abs() - (ETA_BOUND - ROUND)) / (2.0 * ROUND);
+    if t <= 0.0 {
+        return (eta, 1.0, 0.0);
+    }
+    if t >= 1.0 {
+        return (ETA_BOUND.copysign(eta), 0.0, 0.0);
+    }
+    let size = ETA_BOUND - ROUND + 2.0 * ROUND * (t - t.powi(3) + 0.5 * t.powi(4));
+    let slope = 1.0 - 3.0 * t * t + 2.0 * t.powi(3);
+    let bend = (6.0 * t * t - 6.0 * t) / (2.0 * ROUND);
+    // An odd function bends the other way below 0.
+    (size.copysign(eta), slope, bend * eta.signum())
+}
 
 /// The zones of one morning that are open, ready for slopes: only rules that speak in some zone that morning.
 ///
@@ -25,9 +47,13 @@ pub struct ShareDesign {
 #[derive(Debug, Clone)]
 struct Part {
     share: Vec<f64>,
+    /// Responses times the slope of the bound.
     response: Vec<f64>,
     mean: Vec<f64>,
+    /// Covariance of the responses, less the mean of what the bound bends: minus the Hessian of `ln sum exp eta`.
     covariance: Vec<f64>,
+    /// What the bound bends: zone, and the outer product of its responses times the second derivative.
+    bent: Vec<(usize, Vec<f64>)>,
 }
 
 /// Shares of one morning at one set of coefficients.
@@ -68,13 +94,18 @@ impl ShareDesign {
             }
         }
         let mut eta = offset.clone();
+        let mut bent = Vec::new();
         for (zone, eta) in eta.iter_mut().enumerate() {
             let row = &mut response[zone * rules..(zone + 1) * rules];
             *eta += row.iter().zip(&self.speaks).map(|(f, k)| f * z[*k]).sum::<f64>();
-            if eta.abs() > ETA_BOUND {
-                // Held within the bound, it does not move with the coefficients.
-                *eta = eta.clamp(-ETA_BOUND, ETA_BOUND);
-                row.iter_mut().for_each(|f| *f = 0.0);
+            let (held, slope, bend) = held(*eta);
+            *eta = held;
+            if with_slopes && bend != 0.0 {
+                let outer = row.iter().flat_map(|a| row.iter().map(move |b| bend * a * b));
+                bent.push((zone, outer.collect::<Vec<f64>>()));
+            }
+            if slope != 1.0 {
+                row.iter_mut().for_each(|f| *f *= slope);
             }
         }
         let share = crate::math::softmax::softmax(&eta);
@@ -93,12 +124,16 @@ impl ShareDesign {
                     }
                 }
             }
+            for (zone, outer) in &bent {
+                covariance.iter_mut().zip(outer).for_each(|(c, b)| *c += share[*zone] * b);
+            }
         }
         Part {
             share,
             response,
             mean,
             covariance,
+            bent,
         }
     }
 }
@@ -114,7 +149,7 @@ impl MorningShares {
 
     /// Gradient and Hessian of `ln share` of `zone` by the coefficients that speak. Shapes `[rule]`, `[rule][rule]`.
     ///
-    /// Of one part `f_i - sum p f` and `-cov_p(f)`. Of a mixture `s = m p + (1 - m) q`:
+    /// Of one part `f_i - sum p f` and `-cov_p(f)`, with what the bound bends added. Of a mixture `s = m p + (1 - m) q`:
     /// `ds/s = w_p a + w_q b` with `w_p = m p_i / s`, `a = f_i - sum p f` and likewise `b`, and
     /// `w_p (a a' - cov_p) + w_q (b b' - cov_q) - (ds/s)(ds/s)'`.
     pub fn slopes(&self, zone: usize, gradient: &mut Vec<f64>, hessian: &mut Vec<f64>) {
@@ -126,20 +161,26 @@ impl MorningShares {
         let a = off_mean(&self.whole);
         hessian.clear();
         gradient.clear();
+        let own_bend = |part: &Part| -> Vec<f64> {
+            let own = part.bent.iter().find(|(z, _)| *z == zone);
+            let mut total: Vec<f64> = part.covariance.iter().map(|c| -c).collect();
+            own.into_iter().for_each(|(_, outer)| total.iter_mut().zip(outer).for_each(|(t, b)| *t += b));
+            total
+        };
         let Some((m, rest)) = &self.rest else {
-            hessian.extend(self.whole.covariance.iter().map(|c| -c));
+            hessian.extend(own_bend(&self.whole));
             gradient.extend(a);
             return;
         };
-        let b = off_mean(rest);
+        let (b, of_whole_bend, of_rest_bend) = (off_mean(rest), own_bend(&self.whole), own_bend(rest));
         let share = self.share(zone);
         let of_whole = m * self.whole.share[zone] / share;
         let of_rest = (1.0 - m) * rest.share[zone] / share;
         gradient.extend(a.iter().zip(&b).map(|(a, b)| of_whole * a + of_rest * b));
         for i in 0..n {
             for j in 0..n {
-                let whole = a[i] * a[j] - self.whole.covariance[i * n + j];
-                let rest = b[i] * b[j] - rest.covariance[i * n + j];
+                let whole = a[i] * a[j] + of_whole_bend[i * n + j];
+                let rest = b[i] * b[j] + of_rest_bend[i * n + j];
                 hessian.push(of_whole * whole + of_rest * rest - gradient[i] * gradient[j]);
             }
         }
@@ -165,7 +206,8 @@ mod tests {
     fn slopes_are_differences_of_the_logarithm_of_the_share() {
         for mature_frac in [None, Some(0.4)] {
             let design = design(mature_frac);
-            let z = [0.3, 9.9, -0.8, 0.5];
+            // The second set takes zone 1 to 3.9 and zone 2 to 4.2, on the corner.
+            for z in [[0.3, 9.9, -0.8, 0.5], [4.0, 9.9, 0.6, 1.8]] {
             let ln_share = |z: &[f64], zone: usize| design.at(z, false).share(zone).ln();
             let moved = |a: usize, da: f64, b: usize, db: f64| {
                 let mut there = z;
@@ -188,7 +230,16 @@ mod tests {
                     }
                 }
             }
+            }
         }
+    }
+
+    #[test]
+    fn the_corner_of_the_bound_is_round_and_met_at_both_ends() {
+        // By hand: at 4, t = 1/2: 3.5 + 1/2 - 1/8 + 1/32.
+        assert_eq!(held(4.0), (3.90625, 0.5, -1.5));
+        assert_eq!(held(-4.0), (-3.90625, 0.5, 1.5));
+        assert_eq!((held(3.5), held(4.5), held(-9.0)), ((3.5, 1.0, 0.0), (4.0, 0.0, 0.0), (-4.0, 0.0, 0.0)));
     }
 
     #[test]

@@ -1,1 +1,8 @@
-//! x
+//! What holds for any fit of trips, and how good fits of simulated trips are.
+
+mod angler;
+mod calibration;
+mod choice;
+mod exact;
+mod made_up;
+mod small;
