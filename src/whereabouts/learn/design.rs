@@ -77,7 +77,7 @@ pub struct Frame<'a> {
     /// Prior mean and scale of each.
     pub priors: &'a [(f64, f64)],
     /// Dispersion of catches.
-    pub catch_k: RowK,
+    pub dispersion: RowK,
 }
 
 /// The design of one species; `frame` says where its parameters stand.
@@ -206,7 +206,7 @@ fn catch_row(species: &Species, effort: &Effort, zone: usize, frame: &Frame<'_>)
         offset,
         by_place,
         places: places.map(|p| frame.place[p]).collect(),
-        k: frame.catch_k,
+        k: frame.dispersion,
     }
 }
 

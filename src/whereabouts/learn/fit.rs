@@ -44,7 +44,7 @@ pub struct SpeciesFit {
     /// Prior mean and scale of each parameter.
     pub priors: Vec<(f64, f64)>,
     /// Dispersion of catches.
-    pub catch_k: Spread,
+    pub dispersion: Spread,
     /// Spread of zones and stretches in the logarithm of the catch.
     pub place_sd: Spread,
     /// Trips with a part in it.
@@ -98,7 +98,7 @@ struct Member<'a> {
     rows: &'a SpeciesRows<'a>,
     layout: Layout,
     place: Vec<usize>,
-    catch_k: RowK,
+    dispersion: RowK,
     design: SpeciesDesign,
 }
 
@@ -109,30 +109,30 @@ fn fit_group(group: &[SpeciesRows<'_>], options: &FitOptions) -> Result<Vec<Spec
     let mut members: Vec<Member<'_>> = Vec::new();
     let mut parameters = 0;
     for rows in group {
-        let with_k = options.held_k.is_none() && enough(rows);
+        let with_k = options.held_dispersion.is_none() && enough(rows);
         let layout = Layout::new(rows, options, with_k);
         let place = places(&layout, rows, members.first(), &mut parameters);
         let priors = layout.priors(rows.species, PLACE_SD);
-        let catch_k = match layout.k() {
+        let dispersion = match layout.k() {
             Some(at) => RowK::Fitted {
                 place: place[at],
                 mean: priors[at].0,
                 scale: priors[at].1,
             },
-            None => RowK::Held(options.held_k.unwrap_or(CATCH_K)),
+            None => RowK::Held(options.held_dispersion.unwrap_or(CATCH_K)),
         };
         let frame = Frame {
             layout: &layout,
             place: &place,
             priors: &priors,
-            catch_k,
+            dispersion,
         };
         let design = species_design(rows, &frame, options)?;
         members.push(Member {
             rows,
             layout,
             place,
-            catch_k,
+            dispersion,
             design,
         });
     }
@@ -221,9 +221,9 @@ fn species_fit(
         belief,
         covariance: own(covariance, place.len()),
         priors: member.layout.priors(species, place_sd.value),
-        catch_k: Spread {
-            value: member.catch_k.at(&whole.top.at),
-            estimated: matches!(member.catch_k, RowK::Fitted { .. }),
+        dispersion: Spread {
+            value: member.dispersion.at(&whole.top.at),
+            estimated: matches!(member.dispersion, RowK::Fitted { .. }),
         },
         place_sd,
         trips: member.design.trips.len(),

@@ -42,7 +42,7 @@ pub struct FitOptions {
     /// Correlation of the trips of one week, 0 to below 1.
     pub week_correlation: f64,
     /// Dispersion of catches, held; `None` takes or estimates it as the number of trips allows.
-    pub held_k: Option<f64>,
+    pub held_dispersion: Option<f64>,
     /// Spread of zones and stretches, held; `None` likewise.
     pub held_place_sd: Option<f64>,
 }
@@ -57,7 +57,7 @@ impl FitOptions {
             with_marks: true,
             pooled: false,
             week_correlation: WEEK_CORRELATION,
-            held_k: None,
+            held_dispersion: None,
             held_place_sd: None,
         }
     }
@@ -77,7 +77,7 @@ impl FitOptions {
                 (0.0..1.0).contains(&self.week_correlation),
                 "a number from 0 to below 1",
             ),
-            ("dispersion", self.held_k, self.held_k.is_none_or(above_0), "a number above 0"),
+            ("dispersion", self.held_dispersion, self.held_dispersion.is_none_or(above_0), "a number above 0"),
             (
                 "spread of places",
                 self.held_place_sd,

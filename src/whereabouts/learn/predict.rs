@@ -66,7 +66,7 @@ pub fn expected_catch(
             layout,
             place: &own,
             priors: &fit.priors,
-            catch_k: RowK::Held(fit.catch_k.value),
+            dispersion: RowK::Held(fit.dispersion.value),
         },
     );
     let root = Cholesky::new(fit.covariance.clone()).map(|c| c.l());
@@ -84,7 +84,7 @@ pub fn expected_catch(
         let of_zone = place(layout.zone(&plan.zone), zone_noise);
         let of_stretch = plan.stretch.as_ref().map_or(0.0, |s| place(layout.stretch(&plan.zone, s), stretch_noise));
         let ln_share = share.at(&z, false).share(zone).ln();
-        let k = layout.k().map_or(fit.catch_k.value, |k| at(k).exp());
+        let k = layout.k().map_or(fit.dispersion.value, |k| at(k).exp());
         let ln_mu = plan.effort_h.ln() + at(layout.rate()) + of_terms + of_zone + of_stretch + ln_share;
         mus.push((ln_mu.exp(), k));
     }

@@ -37,7 +37,7 @@ pub struct SpeciesReport {
     /// Rows without, and why.
     pub left_out: Vec<LeftOut>,
     /// Dispersion of catches.
-    pub catch_k: Spread,
+    pub dispersion: Spread,
     /// Spread of zones and stretches in the logarithm of the catch.
     pub place_sd: Spread,
     /// Every coefficient, with the trips that moved it most.
@@ -131,12 +131,12 @@ pub fn fit_report(
             name: rows.species.name.clone(),
             trips: fit.trips,
             left_out: fit.left_out.clone(),
-            catch_k: fit.catch_k,
+            dispersion: fit.dispersion,
             place_sd: fit.place_sd,
             coefficients: coefficients.collect(),
             shares: asked.mornings.get(i).map_or_else(Vec::new, |m| share_changes(rows, fit, m, asked)),
             choice,
-            stretches: stretch_table(rows, fit.catch_k.value),
+            stretches: stretch_table(rows, fit.dispersion.value),
         };
         species.insert(SpeciesId::new(rows.species.id.clone()), report);
     }

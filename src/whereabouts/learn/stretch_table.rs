@@ -99,7 +99,7 @@ type Key = (ZoneId, Option<String>, Option<Season>, Option<TemperatureClass>);
 ///
 /// The interval is Jeffreys' for a Poisson rate ([`rate_interval`]), widened by the scatter of catches: `1 + mu / k` with the mean
 /// catch of a row `mu` and the dispersion `k` of the fit (project choice).
-pub fn stretch_table(rows: &SpeciesRows<'_>, catch_k: f64) -> Vec<StretchCatch> {
+pub fn stretch_table(rows: &SpeciesRows<'_>, dispersion: f64) -> Vec<StretchCatch> {
     let mut sums: BTreeMap<Key, (usize, f64, u32)> = BTreeMap::new();
     for trip in rows.trips {
         let season = Season::of(trip.date);
@@ -117,7 +117,7 @@ pub fn stretch_table(rows: &SpeciesRows<'_>, catch_k: f64) -> Vec<StretchCatch> 
     sums.into_iter()
         .filter_map(|((zone, stretch, season, temperature), (trips, effort_h, catch))| {
             let fish = f64::from(catch);
-            let widening = 1.0 + fish / trips as f64 / catch_k;
+            let widening = 1.0 + fish / trips as f64 / dispersion;
             let (low_per_h, high_per_h) = rate_interval(fish, effort_h, widening, CONFIDENCE)?;
             Some(StretchCatch {
                 zone,

@@ -17,7 +17,7 @@ use crate::published::row;
 /// The model's own world: what is held is as it was drawn.
 fn held() -> FitOptions {
     FitOptions {
-        held_k: Some(1.5),
+        held_dispersion: Some(1.5),
         held_place_sd: Some(0.5),
         ..options()
     }

@@ -155,7 +155,7 @@ fn one_step_without_a_trip_is_nearly_the_fit_without_it() {
     // Held, as the step holds them too.
     let held = FitOptions {
         held_place_sd: Some(0.5),
-        held_k: Some(1.5),
+        held_dispersion: Some(1.5),
         ..options()
     };
     let fit = fitted(&rows(&species, &all), &held);
@@ -231,7 +231,7 @@ fn trips_of_one_week_count_as_less_and_leave_the_prior_its_weight() {
     together.iter_mut().for_each(|t| t.date = apart[0].date);
     let held = FitOptions {
         held_place_sd: Some(0.5),
-        held_k: Some(1.5),
+        held_dispersion: Some(1.5),
         ..options()
     };
     let (a, b) = (fitted(&rows(&species, &apart), &held), fitted(&rows(&species, &together), &held));

@@ -46,7 +46,7 @@ fn the_report_is_whole_and_comes_back_from_json() {
     let of = &report.species[&SpeciesId::new("rainbow-trout")];
     assert_eq!((of.trips, fits.len()), (50, 1));
     assert_eq!(of.coefficients.len(), species.rules.len() + species.catchability.len());
-    assert!(of.catch_k.estimated && of.place_sd.estimated, "from 40 trips on");
+    assert!(of.dispersion.estimated && of.place_sd.estimated, "from 40 trips on");
     let r0 = of.coefficients.iter().find(|c| c.learned.id == "R0").unwrap();
     assert!(r0.without_reports_sd.is_some() && r0.influences.len() == 3, "{r0:?}");
     assert_eq!(of.shares.len(), 3);
@@ -168,7 +168,7 @@ fn rows_and_options_that_cannot_be_are_refused() {
     for wrong in [
         FitOptions { half_life_days: Some(0.0), ..options() },
         FitOptions { week_correlation: 1.0, ..options() },
-        FitOptions { held_k: Some(-1.0), ..options() },
+        FitOptions { held_dispersion: Some(-1.0), ..options() },
         FitOptions { held_place_sd: Some(f64::NAN), ..options() },
     ] {
         let error = fit_species(&rows(&species, &good), &wrong).unwrap_err();
