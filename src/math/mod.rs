@@ -12,7 +12,6 @@ pub mod kendall;
 pub mod least_squares;
 pub mod map_fit;
 pub mod newton;
-pub mod map_rounds;
 pub mod pchip;
 pub mod quantiles;
 pub mod roots;
