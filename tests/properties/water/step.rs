@@ -177,7 +177,7 @@ fn two_halves_of_a_zone_have_its_fields_with_all_that_goes_on_in_them() {
             }
         }
     }
-    println!("largest difference of a half: {most:.1e?}, most from top to bed {most_layered_degc:.1} degC");
+    println!("largest difference of a half: {most:?}, most from top to bed {most_layered_degc:.1} degC");
     // The lake is layered at times, so that there are fields to differ.
     assert!(most_layered_degc > 5.0, "{most_layered_degc}");
     assert!(most.iter().all(|d| *d < 1e-10), "{most:?}");
