@@ -2,6 +2,7 @@
 
 mod column;
 mod lake;
+mod learning;
 mod throughput;
 
 use std::path::Path;
@@ -18,6 +19,8 @@ fn main() {
     // Ratios want their parts timed in turn, which divan does not do.
     if std::env::args().any(|word| word == "throughput") {
         throughput::report();
+    } else if std::env::args().any(|word| word == "learning") {
+        learning::report();
     } else if std::env::args().any(|word| word == "column") {
         column::report();
         let (text, file) = demo_lake();

@@ -3,12 +3,15 @@
 pub mod analogs;
 pub mod autoregression;
 pub mod change_point;
+pub mod count_regression;
+pub mod counts;
 pub mod ensemble;
 pub mod fast;
 pub mod interpolate;
 pub mod kendall;
 pub mod least_squares;
 pub mod map_fit;
+pub mod newton;
 pub mod pchip;
 pub mod powers;
 pub mod quantiles;

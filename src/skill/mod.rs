@@ -15,6 +15,7 @@ pub mod log_score;
 pub mod ranks;
 pub mod reference;
 pub mod rps;
+pub mod share_record;
 pub mod shares;
 
 pub use error::SkillError;

@@ -6,7 +6,7 @@ use chrono::{DateTime, Utc};
 
 use super::habitat::ZoneHabitat;
 use super::response::{log_reaction_distance, ramp};
-use super::{CatchTerm, Catchability};
+use super::{Belief, CatchTerm, Catchability};
 use crate::conditions::{LightCondition, TripWindow};
 use crate::lake::ZoneId;
 use crate::math::quantiles::{NORMAL_QUANTILE_90, median};
@@ -51,10 +51,15 @@ pub fn half_light_frac(light: Option<&LightCondition>, trip: &TripWindow) -> Opt
 ///
 /// `factor = exp(sum c f)`, its 80 % interval `exp(sum c f -+ 1.28 sqrt(sum (f sd)^2))`. A term whose driver
 /// is not known is left out and named in `unknown`.
-pub fn catchability(species: &Species, zone: &ZoneId, drivers: CatchDrivers) -> Option<Catchability> {
+pub fn catchability(
+    (species, belief): (&Species, &Belief),
+    zone: &ZoneId,
+    drivers: CatchDrivers,
+) -> Option<Catchability> {
     let mut terms = Vec::new();
     let mut unknown = Vec::new();
-    for row in &species.catchability {
+    let mut places = Vec::new();
+    for (place, row) in species.catchability.iter().enumerate() {
         let (name, driver, response) = match &row.response {
             CatchResponse::ReactionDistance(distance) => (
                 "turbidity_ntu",
@@ -78,13 +83,16 @@ pub fn catchability(species: &Species, zone: &ZoneId, drivers: CatchDrivers) -> 
             unknown.push(row.id.clone());
             continue;
         };
+        let place = belief.catch_row(place);
+        places.push(place);
+        let coefficient = belief.mean(place);
         terms.push(CatchTerm {
             term: row.id.clone(),
             drivers: BTreeMap::from([(name.to_owned(), driver)]),
             response,
-            coefficient: row.mean,
-            coefficient_sd: row.sd,
-            contribution: row.mean * response,
+            coefficient,
+            coefficient_sd: belief.sd(place),
+            contribution: coefficient * response,
             label: row.label.clone(),
             evidence: row.evidence.clone(),
             source: row.source.clone(),
@@ -98,6 +106,7 @@ pub fn catchability(species: &Species, zone: &ZoneId, drivers: CatchDrivers) -> 
         .iter()
         .map(|t| (t.response * t.coefficient_sd).powi(2))
         .sum();
+    let variance = variance + shared_variance(belief, &terms, &places);
     let spread = NORMAL_QUANTILE_90 * variance.sqrt();
     Some(Catchability {
         zone: zone.clone(),
@@ -109,6 +118,17 @@ pub fn catchability(species: &Species, zone: &ZoneId, drivers: CatchDrivers) -> 
     })
 }
 
+/// What coefficients that hang together add to the variance of the sum; 0 for those of the rules.
+fn shared_variance(belief: &Belief, terms: &[CatchTerm], places: &[usize]) -> f64 {
+    if !belief.is_joint() {
+        return 0.0;
+    }
+    let pairs = (0..terms.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
+    pairs
+        .map(|(a, b)| 2.0 * terms[a].response * terms[b].response * belief.covariance(places[a], places[b]))
+        .sum()
+}
+
 #[cfg(test)]
 mod tests {
     use chrono::Duration;
@@ -117,7 +137,9 @@ mod tests {
     use crate::species::builtin;
 
     fn of(drivers: CatchDrivers) -> Catchability {
-        catchability(&builtin("rainbow-trout").unwrap(), &ZoneId::new("main"), drivers).unwrap()
+        let rainbow = builtin("rainbow-trout").unwrap();
+        let rules = Belief::rules(&rainbow);
+        catchability((&rainbow, &rules), &ZoneId::new("main"), drivers).unwrap()
     }
 
     fn response(drivers: CatchDrivers, term: &str) -> f64 {
@@ -213,7 +235,11 @@ mod tests {
         assert_eq!(half_known.unknown, ["C1", "C3"]);
         let rainbow = builtin("rainbow-trout").unwrap();
         assert_eq!(
-            catchability(&rainbow, &ZoneId::new("main"), CatchDrivers::default()),
+            catchability(
+                (&rainbow, &Belief::rules(&rainbow)),
+                &ZoneId::new("main"),
+                CatchDrivers::default()
+            ),
             None
         );
     }

@@ -3,6 +3,7 @@
 use rand_chacha::ChaCha12Rng;
 use rand_distr::{Beta, Distribution};
 
+use super::Belief;
 use super::rules::Term;
 use crate::math::softmax::softmax;
 use crate::math::streams::{normal, stream, uniform};
@@ -47,7 +48,7 @@ pub struct Draws {
     pub parts: Option<(Vec<f64>, Vec<f64>)>,
 }
 
-/// Draws the shares `draws` times: coefficients ~ N(mean, sd), one value for all zones of a draw; members
+/// Draws the shares `draws` times: coefficients by `belief`, one value for all zones of a draw; members
 /// in turn; the mature share by its prior; and for a rule left out, a response uniform within +- its
 /// plausible half range. It is centred at 0, the rule's silence, so that a feed that is missing widens the
 /// shares and moves none; where only drivers of the whole lake are missing it is one for all zones of a
@@ -57,22 +58,23 @@ pub struct Draws {
 /// rule changes the draws of the others.
 pub fn draw_shares(
     species: &Species,
+    belief: &Belief,
     zones: &[DrawnZone],
     members: usize,
     mature: MatureShare,
-    draws: usize,
-    seed: u64,
+    (draws, seed): (usize, u64),
 ) -> Draws {
     let draws = draws.max(1);
     let streams = Streams {
         seed,
         species: &species.id,
     };
-    let coefficients: Vec<Vec<f64>> = species
+    let noise: Vec<Vec<f64>> = species
         .rules
         .iter()
         .map(|row| streams.normal(row, draws))
         .collect();
+    let coefficients = belief.draw_rules(&noise);
     let unknown: Vec<Vec<Vec<f64>>> = zones
         .iter()
         .map(|z| unknown_responses(species, z, &streams, draws))
@@ -167,9 +169,7 @@ impl Streams<'_> {
 
     fn normal(&self, row: &RuleRow, draws: usize) -> Vec<f64> {
         let mut numbers = self.stream(&format!("coefficient/{}", row.id));
-        (0..draws)
-            .map(|_| row.mean + row.sd * normal(&mut numbers))
-            .collect()
+        (0..draws).map(|_| normal(&mut numbers)).collect()
     }
 
     fn mature(&self, mature: MatureShare, draws: usize) -> Vec<f64> {
@@ -208,11 +208,11 @@ mod tests {
         };
         draw_shares(
             &rainbow,
+            &Belief::rules(&rainbow),
             &[zone("north"), zone("south")],
             1,
             MatureShare::Whole,
-            50,
-            7,
+            (50, 7),
         )
     }
 

@@ -8,17 +8,17 @@ use super::catchability::{CatchDrivers, catchability, fish_temp_degc, half_light
 use super::depth::depth_band;
 use super::draws::{DrawnZone, Draws, MatureShare, draw_shares};
 use super::drivers::{ZoneDrivers, habitat_of, inflow_of, turbidity_ntu, water_of, zone_drivers};
-use super::gaps::{band_gap, driver_gaps, oxygen_gap};
+use super::gaps::{band_gap, driver_gaps, oxygen_gap, species_gaps};
 use super::habitat::ZoneHabitat;
 use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
 use super::rules::{Term, terms};
-use super::{Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
+use super::{Belief, Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
 use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::{Conditions, trip_window};
 use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
 use crate::math::quantiles::{median, quantile_of_sorted};
-use crate::species::Species;
+use crate::species::{HardLimits, Species, Unknown};
 
 /// "Either place" is said below this share of the draws (project choice).
 const FIRST_ENOUGH_PROB: f64 = 0.6;
@@ -34,13 +34,25 @@ pub struct CallOptions {
     pub date: NaiveDate,
 }
 
-/// Where `species` is thought to be on the morning of `options.date`.
-///
-/// Nothing that is missing is an error: a rule that cannot be evaluated is left out of the means, keeps
-/// its spread in the draws, and is named in `gaps`. With an empty trip log this is exactly the rules.
+/// Where `species` is thought to be on the morning of `options.date`, by the rules alone.
 pub fn call_species(
     lake: &Lake,
     species: &Species,
+    conditions: &Conditions,
+    water: &Water,
+    options: &CallOptions,
+) -> SpeciesCall {
+    let rules = Belief::rules(species);
+    call_species_by(lake, (species, &rules), conditions, water, options)
+}
+
+/// Where a species is thought to be on the morning of `options.date`, by what is believed of its coefficients.
+///
+/// Nothing that is missing is an error: a rule that cannot be evaluated is left out of the means, keeps
+/// its spread in the draws, and is named in `gaps`. With an empty trip log this is exactly the rules.
+pub fn call_species_by(
+    lake: &Lake,
+    (species, belief): (&Species, &Belief),
     conditions: &Conditions,
     water: &Water,
     options: &CallOptions,
@@ -54,7 +66,7 @@ pub fn call_species(
     let by_zone: Vec<Vec<Term>> = zones.iter().map(|z| terms(species, z, options.date)).collect();
     let mature = mature_share(lake, species);
     let mature_frac = mean_mature_frac(mature);
-    let centrals = central(species, &zones, &by_zone, mature_frac, options.date);
+    let centrals = central((species, belief), &zones, &by_zone, mature_frac, options.date);
     let mut gaps = driver_gaps(lake, species, &zones, &by_zone);
     let parts_differ = mature_frac.is_some() && parts_differ(species, &zones, &by_zone);
     let drawn: Vec<DrawnZone> = zones
@@ -68,15 +80,29 @@ pub fn call_species(
         .collect();
     let mut draws = draw_shares(
         species,
+        belief,
         &drawn,
         water.members,
         mature,
-        options.draws,
-        options.seed,
+        (options.draws, options.seed),
     );
-    let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
-    let (verdict, likeliest) = verdict(lake, &shares);
+    let (shares, verdict, likeliest) = match species.why_not_known(Unknown::Rules) {
+        Some(why) => {
+            let why = why.to_owned();
+            (
+                BTreeMap::new(),
+                Verdict::NotKnown { why },
+                lake.main_body().id.clone(),
+            )
+        }
+        None => {
+            let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
+            let (verdict, likeliest) = verdict(lake, &shares);
+            (shares, verdict, likeliest)
+        }
+    };
     gaps.extend(oxygen_gap(lake, water));
+    gaps.extend(species_gaps(species));
     let band = Band::of(lake, species, water, &habitats, &likeliest);
     gaps.extend(band.gap);
     let main = habitat_of(&habitats, &lake.main_body().id);
@@ -95,7 +121,7 @@ pub fn call_species(
         near_surface_suitability: main.and_then(|h| h.median_of(|m| m.surface_suitability)),
         mature_frac,
         reasons,
-        catchability: catchabilities(lake, species, conditions, &shares, &habitats),
+        catchability: catchabilities(lake, (species, belief), conditions, &shares, &habitats),
         gaps,
         zones: shares,
     }
@@ -104,26 +130,32 @@ pub fn call_species(
 /// How easily the fish are caught, by zone that can be fished, in the order of the lake file.
 fn catchabilities(
     lake: &Lake,
-    species: &Species,
+    of: (&Species, &Belief),
     conditions: &Conditions,
     shares: &BTreeMap<ZoneId, ZoneShare>,
     habitats: &[(ZoneId, ZoneHabitat)],
 ) -> Vec<Catchability> {
-    let trip = trip_window(lake, conditions.as_of);
-    let half_light_frac = half_light_frac(conditions.light.as_ref(), &trip);
     let fished = |z: &&Zone| shares.get(&z.id).is_some_and(|s| s.fishable);
     lake.zones
         .iter()
         .filter(fished)
-        .filter_map(|zone| {
-            let drivers = CatchDrivers {
-                turbidity_ntu: turbidity_ntu(conditions, zone, arm_inflow(lake, zone)),
-                fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
-                half_light_frac,
-            };
-            catchability(species, &zone.id, drivers)
-        })
+        .filter_map(|zone| catchability(of, &zone.id, catch_drivers(lake, conditions, zone, habitats)))
         .collect()
+}
+
+/// What drives catchability in `zone` on the trip of the morning.
+pub(super) fn catch_drivers(
+    lake: &Lake,
+    conditions: &Conditions,
+    zone: &Zone,
+    habitats: &[(ZoneId, ZoneHabitat)],
+) -> CatchDrivers {
+    let trip = trip_window(lake, conditions.as_of);
+    CatchDrivers {
+        turbidity_ntu: turbidity_ntu(conditions, zone, arm_inflow(lake, zone)),
+        fish_temp_degc: habitat_of(habitats, &zone.id).and_then(fish_temp_degc),
+        half_light_frac: half_light_frac(conditions.light.as_ref(), &trip),
+    }
 }
 
 /// The river whose water an arm has at its head; the main body is not taken for its river's.
@@ -132,7 +164,7 @@ fn arm_inflow<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
 }
 
 /// The mature share: the species file's prior, moved to the lake file's mean where it gives one.
-fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
+pub(super) fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
     let Some(prior) = &species.maturity else {
         return MatureShare::Whole;
     };
@@ -155,7 +187,8 @@ fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
     }
 }
 
-fn mean_mature_frac(mature: MatureShare) -> Option<f64> {
+/// Mean of the mature share; `None` where the species has no parts.
+pub(super) fn mean_mature_frac(mature: MatureShare) -> Option<f64> {
     match mature {
         MatureShare::Whole => None,
         MatureShare::Fixed(frac) => Some(frac),
@@ -276,7 +309,7 @@ struct Band {
     bottom_m: Option<f64>,
     best_m: Option<f64>,
     basis: ProfileBasis,
-    within_limits: Vec<DepthRange>,
+    within_limits: Option<Vec<DepthRange>>,
     gap: Option<crate::series::Gap>,
 }
 
@@ -302,14 +335,19 @@ impl Band {
             bottom_m: band.map(|b| b.bottom_m),
             best_m: band.and_then(|b| b.best_m),
             basis,
-            within_limits: own.map(|w| median_within_limits(w, species)).unwrap_or_default(),
-            gap: band.is_none().then(|| band_gap(species, name, habitat.is_some())),
+            within_limits: species
+                .limits
+                .as_ref()
+                .map(|limits| own.map(|w| median_within_limits(w, limits)).unwrap_or_default()),
+            // Why there is none for want of knowledge of the species is a gap of its own.
+            gap: (band.is_none() && species.temperature.is_some())
+                .then(|| band_gap(species, name, habitat.is_some())),
         }
     }
 }
 
 /// The stretches within the species' hard limits, in the profile of medians over members.
-fn median_within_limits(water: &ZoneWater, species: &Species) -> Vec<DepthRange> {
+fn median_within_limits(water: &ZoneWater, limits: &HardLimits) -> Vec<DepthRange> {
     let median_profile = |by_member: &[Vec<f64>]| -> Vec<f64> {
         let at = |i: usize| median(&by_member.iter().map(|m| m[i]).collect::<Vec<_>>());
         (0..water.depth_m.len()).filter_map(at).collect()
@@ -324,5 +362,5 @@ fn median_within_limits(water: &ZoneWater, species: &Species) -> Vec<DepthRange>
         temp_degc: &temp,
         oxygen_mg_l: oxygen.as_deref(),
     };
-    within_limits(profile, Limits::from(&species.limits))
+    within_limits(profile, Limits::from(limits))
 }

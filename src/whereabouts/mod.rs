@@ -1,5 +1,6 @@
 //! Main body, arms or rivers: shares by zone with an interval, a depth band, and signed reasons.
 
+pub mod belief;
 pub mod call;
 pub mod catchability;
 pub mod depth;
@@ -9,11 +10,13 @@ pub mod engine;
 pub mod gaps;
 pub mod habitat;
 pub mod hard_band;
+pub mod learn;
 pub mod reasons;
 pub mod response;
 pub mod rules;
 #[cfg(test)]
 mod tests;
 
+pub use belief::Belief;
 pub use call::*;
-pub use engine::{CallOptions, call_species};
+pub use engine::{CallOptions, call_species, call_species_by};

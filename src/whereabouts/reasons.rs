@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::Reason;
 use super::draws::ETA_BOUND;
 use super::drivers::ZoneDrivers;
 use super::rules::{Term, named_drivers};
+use super::{Belief, Reason};
 use crate::math::softmax::softmax;
 use crate::species::Species;
 
@@ -38,13 +38,13 @@ struct Sums {
 /// With `mature_frac` they are those of the mixture of the mature and the immature part. A rule whose
 /// response is 0 is silent and no reason.
 pub fn central(
-    species: &Species,
+    (species, belief): (&Species, &Belief),
     zones: &[ZoneDrivers],
     terms: &[Vec<Term>],
     mature_frac: Option<f64>,
     date: NaiveDate,
 ) -> Vec<Central> {
-    let sums: Vec<Sums> = terms.iter().map(|t| sums(species, t)).collect();
+    let sums: Vec<Sums> = terms.iter().map(|t| sums((species, belief), t)).collect();
     let bound = |x: f64| x.clamp(-ETA_BOUND, ETA_BOUND);
     let held: Vec<Sums> = sums
         .iter()
@@ -65,7 +65,7 @@ pub fn central(
             });
             continue;
         }
-        let mut reasons = rule_reasons(species, zone, &terms[z], date);
+        let mut reasons = rule_reasons((species, belief), zone, &terms[z], date);
         // What the bound takes: of all fish (or of the mature part) directly, and of the rest by way of the
         // mixture, as seen with this zone's rest left free.
         let mut taken = held[z].whole - sums[z].whole;
@@ -91,7 +91,11 @@ pub fn central(
             larger_first.then_with(|| a.rule.cmp(&b.rule))
         });
         let weights = mixture.map_or(Weights::WHOLE, |m| Weights::of(zones, &held, z, m));
-        let variance: f64 = terms[z].iter().map(|t| weights.variance(species, t)).sum();
+        let alone: f64 = terms[z]
+            .iter()
+            .map(|t| weights.variance((species, belief), t))
+            .sum();
+        let variance = alone + weights.shared_variance((species, belief), &terms[z]);
         all.push(Central {
             eta,
             eta_sd: variance.sqrt(),
@@ -146,30 +150,47 @@ impl Weights {
         }
     }
 
-    fn variance(self, species: &Species, term: &Term) -> f64 {
-        let row = &species.rules[term.row];
-        let weight = if row.mature_only {
+    fn of_row(self, species: &Species, row: usize) -> f64 {
+        if species.rules[row].mature_only {
             self.mature_only_frac
         } else {
             self.all_frac
-        };
+        }
+    }
+
+    /// What coefficients that hang together add to the variance; 0 for those of the rules.
+    fn shared_variance(self, (species, belief): (&Species, &Belief), terms: &[Term]) -> f64 {
+        if !belief.is_joint() {
+            return 0.0;
+        }
+        let slope = |t: &Term| self.of_row(species, t.row) * t.factor * t.median;
+        let pairs = (0..terms.len()).flat_map(|a| (0..a).map(move |b| (&terms[a], &terms[b])));
+        pairs
+            .map(|(a, b)| 2.0 * slope(a) * slope(b) * belief.covariance(a.row, b.row))
+            .sum()
+    }
+
+    fn variance(self, (species, belief): (&Species, &Belief), term: &Term) -> f64 {
+        let row = &species.rules[term.row];
+        let weight = self.of_row(species, term.row);
+        let (mean, sd) = (belief.mean(term.row), belief.sd(term.row));
         let of_response = if term.missing.is_empty() {
-            (term.median * row.sd).powi(2)
+            (term.median * sd).powi(2)
         } else {
-            (row.mean.powi(2) + row.sd.powi(2)) * row.unknown_half_range.powi(2) / 3.0
+            (mean.powi(2) + sd.powi(2)) * row.unknown_half_range.powi(2) / 3.0
         };
         (weight * term.factor).powi(2) * of_response
     }
 }
 
-fn sums(species: &Species, terms: &[Term]) -> Sums {
+fn sums((species, belief): (&Species, &Belief), terms: &[Term]) -> Sums {
     let mut sums = Sums {
         whole: 0.0,
         rest: 0.0,
     };
     for term in terms {
         let row = &species.rules[term.row];
-        let contribution = row.mean * term.factor * term.median;
+        let contribution = belief.mean(term.row) * term.factor * term.median;
         sums.whole += contribution;
         if !row.mature_only {
             sums.rest += contribution;
@@ -178,17 +199,23 @@ fn sums(species: &Species, terms: &[Term]) -> Sums {
     sums
 }
 
-fn rule_reasons(species: &Species, zone: &ZoneDrivers, terms: &[Term], date: NaiveDate) -> Vec<Reason> {
+fn rule_reasons(
+    (species, belief): (&Species, &Belief),
+    zone: &ZoneDrivers,
+    terms: &[Term],
+    date: NaiveDate,
+) -> Vec<Reason> {
     let of = |term: &Term| {
         let row = &species.rules[term.row];
+        let mean = belief.mean(term.row);
         Reason {
             zone: zone.zone.clone(),
             rule: row.id.clone(),
             drivers: named_drivers(row, species, &zone.median, date),
             response: term.median,
-            coefficient: row.mean * term.factor,
-            coefficient_sd: row.sd * term.factor,
-            contribution: row.mean * term.factor * term.median,
+            coefficient: mean * term.factor,
+            coefficient_sd: belief.sd(term.row) * term.factor,
+            contribution: mean * term.factor * term.median,
             label: row.label.clone(),
             evidence: row.evidence.clone(),
             source: row.source.clone(),
@@ -273,7 +300,8 @@ mod tests {
             missing,
         };
         let date = NaiveDate::from_ymd_opt(2026, 3, 12).unwrap();
-        let of = |term: Term| central(&rainbow, &[arm()], &[vec![term]], None, date).remove(0);
+        let rules = Belief::rules(&rainbow);
+        let of = |term: Term| central((&rainbow, &rules), &[arm()], &[vec![term]], None, date).remove(0);
         let silent = of(term(Vec::new()));
         let unknown = of(term(vec![super::super::rules::Driver::FlowRatio]));
         assert_eq!((silent.eta, silent.eta_sd, unknown.eta), (0.0, 0.0, 0.0));

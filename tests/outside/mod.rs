@@ -8,6 +8,7 @@ mod every_row;
 mod flows;
 mod hindcast;
 mod hindcast_levels;
+mod learning;
 mod levels;
 mod light;
 mod mail_and_calendar;

@@ -5,6 +5,7 @@ use plungeline::lake::ZoneId;
 use plungeline::math::softmax::softmax;
 use plungeline::species::{CatchResponse, Response, RuleZone, builtin};
 use plungeline::units::M_PER_FT;
+use plungeline::whereabouts::Belief;
 use plungeline::whereabouts::drivers::{Drivers, ZoneDrivers};
 use plungeline::whereabouts::reasons::{Central, central};
 use plungeline::whereabouts::response::{Release, cold_refuge, log_reaction_distance, pulse, stocking};
@@ -98,7 +99,8 @@ fn scenario_a() -> Vec<Central> {
         by_zone.iter().flatten().all(|t| t.missing.is_empty()),
         "every driver of the scenario is given"
     );
-    central(&rainbow, &zones, &by_zone, None, date)
+    let rules = Belief::rules(&rainbow);
+    central((&rainbow, &rules), &zones, &by_zone, None, date)
 }
 
 #[test]

@@ -4,6 +4,7 @@ mod catalogues;
 mod hindcast_input;
 mod lake_file;
 mod lake_schema;
+mod learning;
 mod mail_and_calendar;
 mod reclamation;
 mod river_services;

@@ -6,6 +6,7 @@ mod answer;
 pub mod block;
 mod cautions;
 mod conditions;
+pub mod fit;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
