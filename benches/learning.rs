@@ -19,10 +19,15 @@ const ROUNDS: usize = 7;
 
 /// Prints the times.
 pub fn report() {
-    let (rainbow, kings) = (builtin("rainbow-trout").expect("built in"), builtin("landlocked-chinook").expect("built in"));
+    let (rainbow, kings) = (
+        builtin("rainbow-trout").expect("built in"),
+        builtin("landlocked-chinook").expect("built in"),
+    );
     // The third species stands for one to come: rules of rainbows, fish of its own.
-    let all: Vec<(&Species, Vec<TripRows>)> =
-        [(&rainbow, 1), (&kings, 2), (&rainbow, 3)].map(|(s, seed)| (s, trips(s, seed))).into_iter().collect();
+    let all: Vec<(&Species, Vec<TripRows>)> = [(&rainbow, 1), (&kings, 2), (&rainbow, 3)]
+        .map(|(s, seed)| (s, trips(s, seed)))
+        .into_iter()
+        .collect();
     let rows: Vec<SpeciesRows<'_>> = (all.iter())
         .map(|(species, trips)| SpeciesRows {
             species,
@@ -40,7 +45,11 @@ pub fn report() {
         })
         .collect();
     times.sort();
-    println!("fit of {TRIPS} trips x 3 species: fastest {:.3?}, median {:.3?}", times[0], times[ROUNDS / 2]);
+    println!(
+        "fit of {TRIPS} trips x 3 species: fastest {:.3?}, median {:.3?}",
+        times[0],
+        times[ROUNDS / 2]
+    );
 }
 
 fn trips(species: &Species, seed: u64) -> Vec<TripRows> {
@@ -49,6 +58,14 @@ fn trips(species: &Species, seed: u64) -> Vec<TripRows> {
     let truth = Truth::drawn(species, &mut numbers);
     let mature_frac = species.maturity.as_ref().map(|m| m.mean_frac());
     (0..TRIPS)
-        .map(|n| simulate_trip((species, mature_frac), &truth, &mornings[n % mornings.len()], n, &mut numbers))
+        .map(|n| {
+            simulate_trip(
+                (species, mature_frac),
+                &truth,
+                &mornings[n % mornings.len()],
+                n,
+                &mut numbers,
+            )
+        })
         .collect()
 }

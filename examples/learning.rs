@@ -54,12 +54,19 @@ type Fault = Box<dyn std::error::Error>;
 
 fn main() -> ExitCode {
     let words: Vec<String> = std::env::args().skip(1).collect();
-    let after = |flag: &str| words.iter().position(|w| w == flag).and_then(|i| words.get(i + 1));
+    let after = |flag: &str| {
+        words
+            .iter()
+            .position(|w| w == flag)
+            .and_then(|i| words.get(i + 1))
+    };
     let done = match after("--derive") {
         Some(folder) => derive(Path::new(folder)),
         None => {
             let anglers = after("--anglers").map_or(Ok(100), |n| n.parse::<usize>());
-            anglers.map_err(Fault::from).and_then(|n| learn(n, words.iter().any(|w| w == "--json")))
+            anglers
+                .map_err(Fault::from)
+                .and_then(|n| learn(n, words.iter().any(|w| w == "--json")))
         }
     };
     match done {
@@ -107,8 +114,13 @@ fn learn(anglers: usize, json: bool) -> Result<(), Fault> {
         return Ok(());
     }
     println!("log score, nats (smaller is better); {anglers} anglers a species\n");
-    println!("| species | trips | rules | fitted | truth | gained | of what there is |\n|---|---|---|---|---|---|---|");
-    let every = by_species.iter().map(|(id, s)| (id.as_str(), s)).chain([("both", &all)]);
+    println!(
+        "| species | trips | rules | fitted | truth | gained | of what there is |\n|---|---|---|---|---|---|---|"
+    );
+    let every = by_species
+        .iter()
+        .map(|(id, s)| (id.as_str(), s))
+        .chain([("both", &all)]);
     for (id, scores) in every {
         for (trips, s) in scores {
             println!(
@@ -153,14 +165,22 @@ fn one_angler(
     let truth = Truth::drawn(species, &mut numbers);
     // Every sixth morning (of fewer: one) is scored, the others are fished.
     let turn = mornings.len().min(6);
-    let (scored, fished): (Vec<_>, Vec<_>) =
-        mornings.iter().enumerate().partition(|(i, _)| i % turn == angler % turn);
+    let (scored, fished): (Vec<_>, Vec<_>) = mornings
+        .iter()
+        .enumerate()
+        .partition(|(i, _)| i % turn == angler % turn);
     let mut trips: Vec<TripRows> = Vec::new();
     let mut found = Vec::new();
     for after in AFTER {
         while trips.len() < after {
             let stored = pick(&fished, &mut numbers);
-            trips.push(simulate_trip((species, mature_frac), &truth, stored, trips.len(), &mut numbers));
+            trips.push(simulate_trip(
+                (species, mature_frac),
+                &truth,
+                stored,
+                trips.len(),
+                &mut numbers,
+            ));
         }
         let rows = SpeciesRows {
             species,
@@ -194,7 +214,10 @@ fn last_day(trips: &[TripRows]) -> NaiveDate {
 
 fn mean_shares(rows: &SpeciesRows<'_>, belief: &Belief, morning: &Morning) -> Vec<f64> {
     let draws = morning_shares(rows, belief, morning, (DRAWS, 1));
-    draws.iter().map(|(_, s)| s.iter().sum::<f64>() / s.len() as f64).collect()
+    draws
+        .iter()
+        .map(|(_, s)| s.iter().sum::<f64>() / s.len() as f64)
+        .collect()
 }
 
 /// Writes the stored mornings anew.
@@ -203,9 +226,19 @@ fn derive(folder: &Path) -> Result<(), Fault> {
     let thresholds = Thresholds::built_in();
     let clock = LakeClock::new(lake.time_zone);
     let mut by_species: BTreeMap<&str, Vec<StoredMorning>> = BTreeMap::new();
-    let all: Vec<Species> = lake.species.iter().map(|s| builtin(s.id.as_str())).collect::<Result<_, _>>()?;
-    let mut at: DateTime<Utc> = Utc.with_ymd_and_hms(2025, 3, 8, 12, 0, 0).single().ok_or("an instant")?;
-    let end = Utc.with_ymd_and_hms(2026, 3, 8, 12, 0, 0).single().ok_or("an instant")?;
+    let all: Vec<Species> = lake
+        .species
+        .iter()
+        .map(|s| builtin(s.id.as_str()))
+        .collect::<Result<_, _>>()?;
+    let mut at: DateTime<Utc> = Utc
+        .with_ymd_and_hms(2025, 3, 8, 12, 0, 0)
+        .single()
+        .ok_or("an instant")?;
+    let end = Utc
+        .with_ymd_and_hms(2026, 3, 8, 12, 0, 0)
+        .single()
+        .ok_or("an instant")?;
     while at < end {
         let mut set = store.load(&lake, at);
         flag_set(&mut set, &lake, &thresholds);
@@ -213,7 +246,11 @@ fn derive(folder: &Path) -> Result<(), Fault> {
         let water = water_at(&lake, &conditions, &set, &WaterOptions { members: 32, seed: 1 });
         let date = clock.civil_day(at);
         for species in &all {
-            let id = if species.id == "rainbow-trout" { "rainbow-trout" } else { "landlocked-chinook" };
+            let id = if species.id == "rainbow-trout" {
+                "rainbow-trout"
+            } else {
+                "landlocked-chinook"
+            };
             by_species.entry(id).or_default().push(StoredMorning {
                 date,
                 morning: rounded(morning_of(&lake, species, &conditions, &water, date)),
@@ -227,7 +264,10 @@ fn derive(folder: &Path) -> Result<(), Fault> {
     }
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("fixtures/learning/mornings.json");
     std::fs::write(&path, serde_json::to_string(&by_species)? + "\n")?;
-    println!("{} mornings a species", by_species.values().map(Vec::len).max().unwrap_or(0));
+    println!(
+        "{} mornings a species",
+        by_species.values().map(Vec::len).max().unwrap_or(0)
+    );
     Ok(())
 }
 

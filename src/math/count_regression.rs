@@ -64,7 +64,11 @@ struct Linear<'a> {
 impl Linear<'_> {
     fn mu(&self, at: &[f64]) -> Vec<f64> {
         let predictor = self.data.design * DVector::from_column_slice(at);
-        predictor.iter().zip(self.data.exposure).map(|(x, e)| e * x.exp()).collect()
+        predictor
+            .iter()
+            .zip(self.data.exposure)
+            .map(|(x, e)| e * x.exp())
+            .collect()
     }
 
     fn ln_likelihood(&self, at: &[f64]) -> f64 {
@@ -86,9 +90,14 @@ impl Hill for Linear<'_> {
     fn slopes(&mut self, at: &[f64]) -> (DVector<f64>, DMatrix<f64>) {
         let mu = self.mu(at);
         let each = self.data.count.iter().zip(&mu);
-        let slopes: Vec<_> = each.map(|(y, mu)| count_slopes(*y, *mu, self.data.k, false)).collect();
+        let slopes: Vec<_> = each
+            .map(|(y, mu)| count_slopes(*y, *mu, self.data.k, false))
+            .collect();
         let x = self.data.design;
-        let mut gradient = x.tr_mul(&DVector::from_iterator(mu.len(), slopes.iter().map(|s| s.by_mean)));
+        let mut gradient = x.tr_mul(&DVector::from_iterator(
+            mu.len(),
+            slopes.iter().map(|s| s.by_mean),
+        ));
         let mut weighted = x.clone();
         for (i, s) in slopes.iter().enumerate() {
             weighted.row_mut(i).scale_mut(s.mean_curvature);
@@ -132,7 +141,11 @@ mod tests {
             count: &[0.0, 0.0],
             k: 1.5,
         };
-        assert_eq!(fit_counts(data, None, 50), None, "nothing counted: the rate falls for ever");
+        assert_eq!(
+            fit_counts(data, None, 50),
+            None,
+            "nothing counted: the rate falls for ever"
+        );
         let prior = Prior {
             mean: vec![0.0],
             spread: vec![1.0],

@@ -39,7 +39,11 @@ pub fn count_ln_prob(count: f64, mu: f64, k: f64) -> f64 {
     }
     // ln(1 + mu / k) keeps its digits where k is large.
     let ln_one_plus = (mu / k).ln_1p();
-    let of_counts = if count == 0.0 { 0.0 } else { count * (mu.ln() - k.ln() - ln_one_plus) };
+    let of_counts = if count == 0.0 {
+        0.0
+    } else {
+        count * (mu.ln() - k.ln() - ln_one_plus)
+    };
     rising_ln(count, k) - ln_gamma(count + 1.0) - k * ln_one_plus + of_counts
 }
 
@@ -109,7 +113,8 @@ pub fn trigamma(x: f64) -> f64 {
         x += 1.0;
     }
     let i2 = 1.0 / (x * x);
-    let series = i2 * (1.0 / 6.0 - i2 * (1.0 / 30.0 - i2 * (1.0 / 42.0 - i2 * (1.0 / 30.0 - i2 * (5.0 / 66.0)))));
+    let series =
+        i2 * (1.0 / 6.0 - i2 * (1.0 / 30.0 - i2 * (1.0 / 42.0 - i2 * (1.0 / 30.0 - i2 * (5.0 / 66.0)))));
     sum + 1.0 / x + 0.5 * i2 + series / x
 }
 
@@ -120,7 +125,11 @@ pub fn trigamma(x: f64) -> f64 {
 /// assert!((at_least_one_prob(2.0, 1.0) - 2.0 / 3.0).abs() < 1e-15); // 1 - 1/3
 /// ```
 pub fn at_least_one_prob(mu: f64, k: f64) -> f64 {
-    let ln_none = if k.is_infinite() { -mu } else { -k * (mu / k).ln_1p() };
+    let ln_none = if k.is_infinite() {
+        -mu
+    } else {
+        -k * (mu / k).ln_1p()
+    };
     -ln_none.exp_m1()
 }
 
@@ -131,7 +140,10 @@ pub fn at_least_one_prob(mu: f64, k: f64) -> f64 {
 /// reference 4.2; F-DM.
 pub fn dirichlet_multinomial_ln_prob(count: &[f64], weight: &[f64]) -> f64 {
     let (n, a): (f64, f64) = (count.iter().sum(), weight.iter().sum());
-    let each = count.iter().zip(weight).map(|(y, a)| rising_ln(*y, *a) - ln_gamma(y + 1.0));
+    let each = count
+        .iter()
+        .zip(weight)
+        .map(|(y, a)| rising_ln(*y, *a) - ln_gamma(y + 1.0));
     ln_gamma(n + 1.0) - rising_ln(n, a) + each.sum::<f64>()
 }
 
@@ -149,7 +161,11 @@ pub fn rate_interval(count: f64, exposure: f64, widening: f64, confidence: f64) 
     }
     let posterior = Gamma::new(count / widening + 0.5, exposure / widening).ok()?;
     let tail = 0.5 - 0.5 * confidence;
-    let low = if count == 0.0 { 0.0 } else { posterior.inverse_cdf(tail) };
+    let low = if count == 0.0 {
+        0.0
+    } else {
+        posterior.inverse_cdf(tail)
+    };
     Some((low, posterior.inverse_cdf(1.0 - tail)))
 }
 
@@ -159,7 +175,12 @@ mod tests {
 
     #[test]
     fn slopes_are_those_of_the_probability() {
-        for (count, mu, k) in [(0.0, 0.7, 1.5), (3.0, 1.2, 0.4), (9.0, 20.0, 6.0), (150.0, 90.0, 2.5)] {
+        for (count, mu, k) in [
+            (0.0, 0.7, 1.5),
+            (3.0, 1.2, 0.4),
+            (9.0, 20.0, 6.0),
+            (150.0, 90.0, 2.5),
+        ] {
             let at = |l: f64, c: f64| count_ln_prob(count, mu * l.exp(), k * c.exp());
             let s = count_slopes(count, mu, k, true);
             // Central differences of 1e-4: errors of 1e-8 times the fourth derivatives, and rounding of 1e-14 / 1e-8.
@@ -177,7 +198,10 @@ mod tests {
 
     #[test]
     fn a_large_dispersion_is_poisson() {
-        let (wide, poisson) = (count_ln_prob(4.0, 2.5, 1e9), count_ln_prob(4.0, 2.5, f64::INFINITY));
+        let (wide, poisson) = (
+            count_ln_prob(4.0, 2.5, 1e9),
+            count_ln_prob(4.0, 2.5, f64::INFINITY),
+        );
         assert!((wide - poisson).abs() < 1e-7, "{wide} {poisson}");
         assert!((at_least_one_prob(0.8, 1e9) - at_least_one_prob(0.8, f64::INFINITY)).abs() < 1e-8);
     }
@@ -193,9 +217,12 @@ mod tests {
 
     #[test]
     fn an_interval_without_exposure_or_of_less_than_poisson_is_none() {
-        for (count, exposure, widening, confidence) in
-            [(1.0, 0.0, 1.0, 0.8), (1.0, 2.0, 0.5, 0.8), (-1.0, 2.0, 1.0, 0.8), (1.0, 2.0, 1.0, 1.0)]
-        {
+        for (count, exposure, widening, confidence) in [
+            (1.0, 0.0, 1.0, 0.8),
+            (1.0, 2.0, 0.5, 0.8),
+            (-1.0, 2.0, 1.0, 0.8),
+            (1.0, 2.0, 1.0, 1.0),
+        ] {
             assert_eq!(rate_interval(count, exposure, widening, confidence), None);
         }
         assert_eq!(rate_interval(0.0, 2.0, 1.0, 0.8).unwrap().0, 0.0);

@@ -159,7 +159,10 @@ mod tests {
     fn the_top_of_a_quartic_is_found_from_afar() {
         let top = climb(&[40.0, 9.0], &mut Quartic, 500).unwrap();
         // A quartic is flat at its top: steps of a third of what is left end within 3e-10 of it.
-        assert!((top.at[0] - 3.0).abs() < 1e-9 && (top.at[1] + 1.0).abs() < 1e-12, "{top:?}");
+        assert!(
+            (top.at[0] - 3.0).abs() < 1e-9 && (top.at[1] + 1.0).abs() < 1e-12,
+            "{top:?}"
+        );
         assert!(top.converged);
         // Steps are capped at 2: 37 takes more than 18.
         assert!(top.steps > 18, "{}", top.steps);

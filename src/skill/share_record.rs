@@ -137,8 +137,19 @@ pub fn share_record(trips: &[CalledTrip]) -> Result<ShareRecord, SkillError> {
         called.push(score.log_score);
         let alike = vec![1.0; trip.share.len()];
         effort.push(split_log_score(&expected_split(&alike, &trip.effort_h)?, &trip.catch)?.log_score);
-        long_run.push(split_log_score(&expected_split(&trip.long_run_share, &trip.effort_h)?, &trip.catch)?.log_score);
-        let fished = trip.effort_h.iter().zip(&split).zip(&trip.catch).filter(|((h, _), _)| **h > 0.0);
+        long_run.push(
+            split_log_score(
+                &expected_split(&trip.long_run_share, &trip.effort_h)?,
+                &trip.catch,
+            )?
+            .log_score,
+        );
+        let fished = trip
+            .effort_h
+            .iter()
+            .zip(&split)
+            .zip(&trip.catch)
+            .filter(|((h, _), _)| **h > 0.0);
         pairs.extend(fished.map(|((_, q), y)| (*q, *y, fish)));
     }
     let mean = |scores: &[f64]| scores.iter().sum::<f64>() / scores.len() as f64;
@@ -152,18 +163,34 @@ pub fn share_record(trips: &[CalledTrip]) -> Result<ShareRecord, SkillError> {
         floored,
         against_effort: some.then(|| against(&called, &effort)),
         against_long_run: some.then(|| against(&called, &long_run)),
-        reliability: (called.len() >= LEAST_TRIPS_FOR_TABLE).then(|| reliability(&pairs)).transpose()?,
+        reliability: (called.len() >= LEAST_TRIPS_FOR_TABLE)
+            .then(|| reliability(&pairs))
+            .transpose()?,
     })
 }
 
 fn check(trip: &CalledTrip) -> Result<(), SkillError> {
     same_length("hours of fishing by zone", trip.effort_h.len(), trip.share.len())?;
     same_length("fish by zone", trip.catch.len(), trip.share.len())?;
-    same_length("shares of the long run", trip.long_run_share.len(), trip.share.len())?;
+    same_length(
+        "shares of the long run",
+        trip.long_run_share.len(),
+        trip.share.len(),
+    )?;
     let fits = |x: f64| x.is_finite() && x >= 0.0;
     each("shares by zone", &trip.share, "a share of 0 or more", fits)?;
-    each("shares of the long run", &trip.long_run_share, "a share of 0 or more", fits)?;
-    each("hours of fishing by zone", &trip.effort_h, "0 or more hours", fits)
+    each(
+        "shares of the long run",
+        &trip.long_run_share,
+        "a share of 0 or more",
+        fits,
+    )?;
+    each(
+        "hours of fishing by zone",
+        &trip.effort_h,
+        "0 or more hours",
+        fits,
+    )
 }
 
 fn against(called: &[f64], reference: &[f64]) -> AgainstReference {
@@ -171,7 +198,10 @@ fn against(called: &[f64], reference: &[f64]) -> AgainstReference {
     let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len() as f64;
     let gained = mean(&differences);
     let enough = differences.len() >= LEAST_TRIPS_FOR_VERDICT;
-    let chance_prob = paired_test(&differences).ok().filter(|_| enough).map(|t| t.chance_prob);
+    let chance_prob = paired_test(&differences)
+        .ok()
+        .filter(|_| enough)
+        .map(|t| t.chance_prob);
     let verdict = match chance_prob {
         _ if !enough => RecordVerdict::TooFew,
         Some(p) if p < CHANCE_BELOW_PROB && gained > 0.0 => RecordVerdict::Better,
@@ -234,7 +264,10 @@ mod tests {
         let effort = record.against_effort.unwrap();
         assert!((effort.reference_score - 2.772589).abs() < 1e-6);
         assert!((effort.gained - 1.083394).abs() < 1e-6);
-        assert_eq!((effort.verdict, effort.chance_prob), (RecordVerdict::TooFew, None));
+        assert_eq!(
+            (effort.verdict, effort.chance_prob),
+            (RecordVerdict::TooFew, None)
+        );
         assert_eq!((record.trips, record.reliability), (1, None));
     }
 
@@ -246,7 +279,10 @@ mod tests {
             trip([0.0, 0.0, 1.0], [6.0, 1.0, 0.0], [3, 0, 0]),
         ])
         .unwrap();
-        assert_eq!((record.trips, record.blank, record.one_zone, record.impossible), (0, 1, 1, 1));
+        assert_eq!(
+            (record.trips, record.blank, record.one_zone, record.impossible),
+            (0, 1, 1, 1)
+        );
         assert_eq!((record.log_score, record.against_effort), (None, None));
         let mut wrong = trip([0.5, 0.3, 0.2], [6.0, 4.0, 2.0], [1, 0, 0]);
         wrong.catch.pop();
@@ -259,7 +295,13 @@ mod tests {
     fn a_good_record_is_told_from_a_bad_one_and_its_table_sums_up() {
         // Nine fish in ten where half of the hours and nine tenths of the fish were, with a turn now and then.
         let trips: Vec<CalledTrip> = (0..40)
-            .map(|i| trip([0.9, 0.1, 0.0], [4.0, 4.0, 0.0], if i % 10 == 0 { [0, 1, 0] } else { [1, 0, 0] }))
+            .map(|i| {
+                trip(
+                    [0.9, 0.1, 0.0],
+                    [4.0, 4.0, 0.0],
+                    if i % 10 == 0 { [0, 1, 0] } else { [1, 0, 0] },
+                )
+            })
             .collect();
         let record = share_record(&trips).unwrap();
         assert_eq!(record.against_effort.unwrap().verdict, RecordVerdict::Better);
@@ -275,7 +317,14 @@ mod tests {
                 ..t.clone()
             })
             .collect();
-        assert_eq!(share_record(&turned).unwrap().against_effort.unwrap().verdict, RecordVerdict::Worse);
-        assert_eq!(share_record(&trips[..39]).unwrap().reliability, None, "no table below 40");
+        assert_eq!(
+            share_record(&turned).unwrap().against_effort.unwrap().verdict,
+            RecordVerdict::Worse
+        );
+        assert_eq!(
+            share_record(&trips[..39]).unwrap().reliability,
+            None,
+            "no table below 40"
+        );
     }
 }

@@ -109,7 +109,11 @@ mod tests {
         let count = rainbow.rules.len() + rainbow.catchability.len();
         let same = Belief::learned(&rainbow, &vec![0.0; count], &DMatrix::identity(count, count)).unwrap();
         let noise: Vec<Vec<f64>> = (0..rainbow.rules.len())
-            .map(|r| (0..7).map(|d| ((r * 31 + d * 17) % 13) as f64 * 0.377 - 2.1).collect())
+            .map(|r| {
+                (0..7)
+                    .map(|d| ((r * 31 + d * 17) % 13) as f64 * 0.377 - 2.1)
+                    .collect()
+            })
             .collect();
         assert_eq!(rules.draw_rules(&noise), same.draw_rules(&noise));
         for row in 0..count {

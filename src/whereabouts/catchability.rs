@@ -125,9 +125,7 @@ fn shared_variance(belief: &Belief, terms: &[CatchTerm], places: &[usize]) -> f6
     }
     let pairs = (0..terms.len()).flat_map(|a| (0..a).map(move |b| (a, b)));
     pairs
-        .map(|(a, b)| {
-            2.0 * terms[a].response * terms[b].response * belief.covariance(places[a], places[b])
-        })
+        .map(|(a, b)| 2.0 * terms[a].response * terms[b].response * belief.covariance(places[a], places[b]))
         .sum()
 }
 

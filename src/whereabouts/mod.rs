@@ -17,6 +17,6 @@ pub mod rules;
 #[cfg(test)]
 mod tests;
 
-pub use call::*;
 pub use belief::Belief;
+pub use call::*;
 pub use engine::{CallOptions, call_species, call_species_by};

@@ -4,10 +4,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::{Belief, Reason};
 use super::draws::ETA_BOUND;
 use super::drivers::ZoneDrivers;
 use super::rules::{Term, named_drivers};
+use super::{Belief, Reason};
 use crate::math::softmax::softmax;
 use crate::species::Species;
 

@@ -71,13 +71,20 @@ fn numbers(value: &Value) -> Vec<f64> {
 fn assert_near(found: &[f64], wanted: &[f64], within: f64, what: &str) {
     assert_eq!(found.len(), wanted.len(), "{what}");
     for (i, (f, w)) in found.iter().zip(wanted).enumerate() {
-        assert!((f - w).abs() <= within * (1.0 + w.abs()), "{what} {i}: {f}, wanted {w}");
+        assert!(
+            (f - w).abs() <= within * (1.0 + w.abs()),
+            "{what} {i}: {f}, wanted {w}"
+        );
     }
 }
 
 #[test]
 fn probabilities_of_counts_are_the_published_ones() {
-    for (id, y, mu, k) in [("F-NB-0-1.2", 0.0, 1.2, 1.5), ("F-NB-3-1.2", 3.0, 1.2, 1.5), ("F-NB-5-4", 5.0, 4.0, 2.0)] {
+    for (id, y, mu, k) in [
+        ("F-NB-0-1.2", 0.0, 1.2, 1.5),
+        ("F-NB-3-1.2", 3.0, 1.2, 1.5),
+        ("F-NB-5-4", 5.0, 4.0, 2.0),
+    ] {
         row(id).assert(&[count_ln_prob(y, mu, k)]);
     }
     row("F-DM").assert(&[dirichlet_multinomial_ln_prob(&[3.0, 1.0, 1.0], &[2.0, 1.0, 1.0])]);
@@ -116,29 +123,70 @@ fn a_wide_prior_agrees_with_statsmodels_and_a_weighted_rate_with_scikit_learn() 
     let stored = &oracle()["linear"];
     let poisson = regression(&T1, f64::INFINITY, None);
     // Both stop at 1e-8 or so of their deviance.
-    assert_near(&poisson.top.at, &numbers(&stored["t1_poisson"]), 1e-7, "statsmodels, Poisson");
-    assert_near(&sds(&poisson), &numbers(&stored["t1_poisson_se"]), 1e-6, "its errors");
-    assert_near(&poisson.top.at, &numbers(&stored["t1_rate"]), 1e-6, "scikit-learn, rate");
+    assert_near(
+        &poisson.top.at,
+        &numbers(&stored["t1_poisson"]),
+        1e-7,
+        "statsmodels, Poisson",
+    );
+    assert_near(
+        &sds(&poisson),
+        &numbers(&stored["t1_poisson_se"]),
+        1e-6,
+        "its errors",
+    );
+    assert_near(
+        &poisson.top.at,
+        &numbers(&stored["t1_rate"]),
+        1e-6,
+        "scikit-learn, rate",
+    );
     let wide = Prior {
         mean: vec![0.0; 4],
         spread: vec![1e6; 4],
     };
-    let trips: Vec<[f64; 5]> = stored["trips"].as_array().unwrap().iter().map(|r| numbers(r).try_into().unwrap()).collect();
+    let trips: Vec<[f64; 5]> = stored["trips"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|r| numbers(r).try_into().unwrap())
+        .collect();
     let found = regression(&trips, 1.5, Some(&wide)).top.at;
     // fish.md 4.4 (a): agreed to 1.1e-7.
-    assert_near(&found, &numbers(&stored["trips_nb"]), 1.1e-7, "statsmodels, negative binomial");
-    assert_near(&regression(&T1, 1.5, Some(&wide)).top.at, &numbers(&stored["t1_nb"]), 2e-7, "table T1");
+    assert_near(
+        &found,
+        &numbers(&stored["trips_nb"]),
+        1.1e-7,
+        "statsmodels, negative binomial",
+    );
+    assert_near(
+        &regression(&T1, 1.5, Some(&wide)).top.at,
+        &numbers(&stored["t1_nb"]),
+        2e-7,
+        "table T1",
+    );
 }
 
 #[test]
 fn functions_of_counts_are_those_of_scipy() {
     let stored = &oracle()["functions"];
-    let each = |name: &str| -> Vec<Vec<f64>> { stored[name].as_array().unwrap().iter().map(numbers).collect() };
+    let each =
+        |name: &str| -> Vec<Vec<f64>> { stored[name].as_array().unwrap().iter().map(numbers).collect() };
     for r in each("nb_ln_prob") {
-        assert_near(&[count_ln_prob(r[0], r[1], r[2])], &[r[3]], 1e-10, "nbinom.logpmf");
+        assert_near(
+            &[count_ln_prob(r[0], r[1], r[2])],
+            &[r[3]],
+            1e-10,
+            "nbinom.logpmf",
+        );
     }
     for r in each("poisson_ln_prob") {
-        assert_near(&[count_ln_prob(r[0], r[1], f64::INFINITY)], &[r[2]], 1e-10, "poisson.logpmf");
+        assert_near(
+            &[count_ln_prob(r[0], r[1], f64::INFINITY)],
+            &[r[2]],
+            1e-10,
+            "poisson.logpmf",
+        );
     }
     for r in each("trigamma") {
         assert_near(&[trigamma(r[0])], &[r[1]], 1e-12, "polygamma(1, x)");
@@ -148,12 +196,27 @@ fn functions_of_counts_are_those_of_scipy() {
         // The quantile of statrs is a search that ends near 1e-9.
         assert_near(&[low, high], &r[3..], 1e-7, "gamma.ppf");
     }
-    let parts: Vec<(f64, f64)> = stored["mixed"]["parts"].as_array().unwrap().iter().map(|p| (numbers(p)[0], numbers(p)[1])).collect();
+    let parts: Vec<(f64, f64)> = stored["mixed"]["parts"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| (numbers(p)[0], numbers(p)[1]))
+        .collect();
     let found = mixed(&parts);
     let wanted = |name: &str| stored["mixed"][name].as_f64().unwrap();
     assert_near(
-        &[found.mean_fish, found.at_least_one_prob, f64::from(found.low_fish), f64::from(found.high_fish)],
-        &[wanted("mean_fish"), wanted("at_least_one_prob"), wanted("low_fish"), wanted("high_fish")],
+        &[
+            found.mean_fish,
+            found.at_least_one_prob,
+            f64::from(found.low_fish),
+            f64::from(found.high_fish),
+        ],
+        &[
+            wanted("mean_fish"),
+            wanted("at_least_one_prob"),
+            wanted("low_fish"),
+            wanted("high_fish"),
+        ],
         1e-12,
         "nbinom.cdf",
     );
@@ -191,7 +254,11 @@ fn trip(number: usize, stored: &Value) -> TripRows {
         marks: (list("marks").iter())
             .map(|m| Marks {
                 zone: zone(m),
-                kind: if m["kind"] == "bait" { MarkKind::Bait } else { MarkKind::Single },
+                kind: if m["kind"] == "bait" {
+                    MarkKind::Bait
+                } else {
+                    MarkKind::Single
+                },
                 watched_h: m["watched_h"].as_f64().unwrap(),
                 count: m["count"].as_u64().unwrap() as u32,
             })
@@ -203,7 +270,9 @@ fn trip(number: usize, stored: &Value) -> TripRows {
 fn the_whole_model_is_that_of_a_second_program() {
     for case in oracle()["whole"].as_array().unwrap() {
         let species = builtin(case["species"].as_str().unwrap()).unwrap();
-        let trips: Vec<TripRows> = (case["trips"].as_array().unwrap().iter().enumerate()).map(|(i, t)| trip(i, t)).collect();
+        let trips: Vec<TripRows> = (case["trips"].as_array().unwrap().iter().enumerate())
+            .map(|(i, t)| trip(i, t))
+            .collect();
         let rows = SpeciesRows {
             species: &species,
             mature_frac: case["mature_frac"].as_f64(),

@@ -21,7 +21,9 @@ pub fn render_fit(report: &FitReport) -> String {
 }
 
 fn said(text: &mut String, indent: &str, words: &str) {
-    let options = Options::new(WIDTH).initial_indent(indent).subsequent_indent(indent);
+    let options = Options::new(WIDTH)
+        .initial_indent(indent)
+        .subsequent_indent(indent);
     let _ = writeln!(text, "{}", fill(words, options));
 }
 
@@ -36,16 +38,27 @@ fn species_text(text: &mut String, of: &SpeciesReport) {
             LeftOutReason::UnknownZone => "not a zone of the lake file",
             LeftOutReason::ReportDriven => "chosen by a report",
         };
-        said(text, "  ", &format!("Left out: trip {} in {}: {why}.", left.trip, left.zone));
+        said(
+            text,
+            "  ",
+            &format!("Left out: trip {} in {}: {why}.", left.trip, left.zone),
+        );
     }
-    let _ = writeln!(text, "\n  {:<10}{:>16}{:>18}{:>11}", "", "rules", "as learned", "learned");
+    let _ = writeln!(
+        text,
+        "\n  {:<10}{:>16}{:>18}{:>11}",
+        "", "rules", "as learned", "learned"
+    );
     for coefficient in &of.coefficients {
         coefficient_text(text, coefficient);
     }
     shares_text(text, of);
     choice_text(text, of);
     if !of.stretches.is_empty() {
-        let _ = writeln!(text, "\n  Fish per rod-hour, with the interval that holds it in 8 of 10 cases:");
+        let _ = writeln!(
+            text,
+            "\n  Fish per rod-hour, with the interval that holds it in 8 of 10 cases:"
+        );
         of.stretches.iter().for_each(|row| stretch_text(text, row));
     }
     text.push('\n');
@@ -59,14 +72,21 @@ fn coefficient_text(text: &mut String, of: &Coefficient) {
         format!("{:5.0} %", 100.0 * l.learned_frac)
     };
     let spread = |mean: f64, sd: f64| format!("{mean:.2} +- {sd:.2}");
-    let (rules, now) = (spread(l.prior_mean, l.prior_sd), spread(l.posterior_mean, l.posterior_sd));
+    let (rules, now) = (
+        spread(l.prior_mean, l.prior_sd),
+        spread(l.posterior_mean, l.posterior_sd),
+    );
     let _ = writeln!(text, "  {:<10}{rules:>16}{now:>18}{learned:>11}", l.id);
     said(text, "            ", &l.label);
     if !l.not_yet {
         let trips: Vec<String> = (of.influences.iter())
             .map(|i| format!("{} ({:+.1} SD)", i.date, i.moved_sd))
             .collect();
-        said(text, "            ", &format!("most moved by the trips of {}", trips.join(", ")));
+        said(
+            text,
+            "            ",
+            &format!("most moved by the trips of {}", trips.join(", ")),
+        );
     }
     if let Some(moved) = of.without_reports_sd.filter(|m| m.abs() >= 0.5) {
         let words = format!("without trips chosen by reports it would stand {moved:+.1} SD from here");
@@ -107,15 +127,26 @@ fn choice_text(text: &mut String, of: &SpeciesReport) {
         said(text, "  ", &words);
     }
     for zone in &choice.hardly_fished {
-        said(text, "  ", &format!("Hardly fished: {zone}. Of it the rules are all that is known."));
+        said(
+            text,
+            "  ",
+            &format!("Hardly fished: {zone}. Of it the rules are all that is known."),
+        );
     }
     if let Some(zone) = &choice.scout {
-        said(text, "  ", &format!("An hour of scouting in {zone} would tell most."));
+        said(
+            text,
+            "  ",
+            &format!("An hour of scouting in {zone} would tell most."),
+        );
     }
 }
 
 fn stretch_text(text: &mut String, row: &StretchCatch) {
-    let place = row.stretch.as_ref().map_or_else(|| row.zone.to_string(), |s| format!("{}, {s}", row.zone));
+    let place = row
+        .stretch
+        .as_ref()
+        .map_or_else(|| row.zone.to_string(), |s| format!("{}, {s}", row.zone));
     let when = match (row.season, row.temperature) {
         (Some(Season::Winter), _) => "winter",
         (Some(Season::Spring), _) => "spring",
@@ -152,7 +183,11 @@ mod tests {
         let zone = |name: &str| ZoneFeatures {
             zone: ZoneId::new(name),
             closed: name == "wicket",
-            response: rainbow.rules.iter().map(|r| f64::from(u8::from(r.id == "R0"))).collect(),
+            response: rainbow
+                .rules
+                .iter()
+                .map(|r| f64::from(u8::from(r.id == "R0")))
+                .collect(),
         };
         let effort = |name: &str, catch| Effort {
             zone: ZoneId::new(name),

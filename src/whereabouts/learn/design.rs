@@ -99,7 +99,9 @@ pub fn species_design(
         let age_days = (options.as_of - trip.date).num_days().max(0) as f64;
         design.trips.push(TripDesign {
             trip: index,
-            weight: options.half_life_days.map_or(1.0, |half| 0.5_f64.powf(age_days / half)),
+            weight: options
+                .half_life_days
+                .map_or(1.0, |half| 0.5_f64.powf(age_days / half)),
             week_weight: 1.0,
             share: share_design(rows, &trip.morning, frame),
             rows: counts,
@@ -110,7 +112,10 @@ pub fn species_design(
         (week.year(), week.week())
     };
     let mut trips_of: BTreeMap<(i32, u32), f64> = BTreeMap::new();
-    design.trips.iter().for_each(|d| *trips_of.entry(week(d)).or_default() += 1.0);
+    design
+        .trips
+        .iter()
+        .for_each(|d| *trips_of.entry(week(d)).or_default() += 1.0);
     for trip in &mut design.trips {
         trip.week_weight = 1.0 / (1.0 + (trips_of[&week(trip)] - 1.0) * options.week_correlation);
     }
@@ -120,21 +125,37 @@ pub fn species_design(
 /// The shares of a morning for the parameters of `frame`.
 pub fn share_design(rows: &SpeciesRows<'_>, morning: &Morning, frame: &Frame<'_>) -> ShareDesign {
     let species = rows.species;
-    let open: Vec<&[f64]> = morning.zones.iter().filter(|z| !z.closed).map(|z| &z.response[..]).collect();
+    let open: Vec<&[f64]> = morning
+        .zones
+        .iter()
+        .filter(|z| !z.closed)
+        .map(|z| &z.response[..])
+        .collect();
     let speaking: Vec<usize> = (0..species.rules.len())
         .filter(|k| open.iter().any(|r| r[*k] != 0.0))
         .collect();
     let scaled = |r: &[f64]| -> Vec<f64> { speaking.iter().map(|k| r[*k] * frame.priors[*k].1).collect() };
     let at_prior = |r: &[f64], rest: bool| -> f64 {
         let follows = |k: &&usize| !(rest && species.rules[**k].mature_only);
-        speaking.iter().filter(follows).map(|k| r[*k] * frame.priors[*k].0).sum()
+        speaking
+            .iter()
+            .filter(follows)
+            .map(|k| r[*k] * frame.priors[*k].0)
+            .sum()
     };
     let main = vec![0.0; speaking.len()];
     let differs = speaking.iter().any(|k| species.rules[*k].mature_only);
     ShareDesign {
-        response: std::iter::once(main).chain(open.iter().map(|r| scaled(r))).flatten().collect(),
-        offset: std::iter::once(0.0).chain(open.iter().map(|r| at_prior(r, false))).collect(),
-        rest_offset: std::iter::once(0.0).chain(open.iter().map(|r| at_prior(r, true))).collect(),
+        response: std::iter::once(main)
+            .chain(open.iter().map(|r| scaled(r)))
+            .flatten()
+            .collect(),
+        offset: std::iter::once(0.0)
+            .chain(open.iter().map(|r| at_prior(r, false)))
+            .collect(),
+        rest_offset: std::iter::once(0.0)
+            .chain(open.iter().map(|r| at_prior(r, true)))
+            .collect(),
         mature_only: speaking.iter().map(|k| species.rules[*k].mature_only).collect(),
         mature_frac: rows.mature_frac.filter(|_| differs),
         speaks: speaking.iter().map(|k| frame.place[*k]).collect(),
@@ -168,12 +189,18 @@ fn count_rows(
     };
     for effort in &trip.efforts {
         let by_report = !options.with_reports && effort.reason == Some(ChoiceReason::Report);
-        let Some(zone) = place_of(&effort.zone, by_report) else { continue };
+        let Some(zone) = place_of(&effort.zone, by_report) else {
+            continue;
+        };
         found.push(catch_row(species, effort, zone, frame));
     }
     for marks in trip.marks.iter().filter(|_| options.with_marks) {
-        let Some(zone) = place_of(&marks.zone, false) else { continue };
-        let Some(rate) = frame.layout.marks(marks.kind) else { continue };
+        let Some(zone) = place_of(&marks.zone, false) else {
+            continue;
+        };
+        let Some(rate) = frame.layout.marks(marks.kind) else {
+            continue;
+        };
         let (mean, scale) = frame.priors[rate];
         found.push(CountRow {
             zone,
@@ -192,13 +219,21 @@ fn catch_row(species: &Species, effort: &Effort, zone: usize, frame: &Frame<'_>)
     let rate = layout.rate();
     let mut offset = effort.effort_h.ln() + frame.priors[rate].0;
     let mut by_place = vec![(frame.place[rate], frame.priors[rate].1)];
-    for (term, response) in effort.catch_response.iter().enumerate().filter(|(_, x)| **x != 0.0) {
+    for (term, response) in effort
+        .catch_response
+        .iter()
+        .enumerate()
+        .filter(|(_, x)| **x != 0.0)
+    {
         let at = species.rules.len() + term;
         let (mean, scale) = frame.priors[at];
         offset += response * mean;
         by_place.push((frame.place[at], response * scale));
     }
-    let stretch = effort.stretch.as_ref().and_then(|s| layout.stretch(&effort.zone, s));
+    let stretch = effort
+        .stretch
+        .as_ref()
+        .and_then(|s| layout.stretch(&effort.zone, s));
     let places = layout.zone(&effort.zone).into_iter().chain(stretch);
     CountRow {
         zone,
@@ -237,11 +272,21 @@ fn check_trip(species: &Species, trip: &TripRows) -> Result<(), FitError> {
         of_shape.into_iter().chain(z.response.iter().filter_map(response))
     });
     let of_efforts = trip.efforts.iter().flat_map(|e| {
-        let of_shape = shape("responses of catchability", e.catch_response.len(), species.catchability.len());
+        let of_shape = shape(
+            "responses of catchability",
+            e.catch_response.len(),
+            species.catchability.len(),
+        );
         let of_hours = hours("rod-hours", e.effort_h);
-        of_shape.into_iter().chain(of_hours).chain(e.catch_response.iter().filter_map(response))
+        of_shape
+            .into_iter()
+            .chain(of_hours)
+            .chain(e.catch_response.iter().filter_map(response))
     });
-    let of_marks = trip.marks.iter().filter_map(|m| hours("hours of sonar", m.watched_h));
+    let of_marks = trip
+        .marks
+        .iter()
+        .filter_map(|m| hours("hours of sonar", m.watched_h));
     match faults.chain(of_efforts).chain(of_marks).next() {
         Some(fault) => Err(fault),
         None => Ok(()),

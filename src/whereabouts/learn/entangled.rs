@@ -64,7 +64,10 @@ pub fn choice(rows: &SpeciesRows<'_>, fishable: &[ZoneId]) -> Choice {
         favoured_h += best.map_or(0.0, |best| hours_in(trip, best));
         let mean = odds.iter().map(|(_, eta)| eta).sum::<f64>() / odds.len().max(1) as f64;
         let even = 1.0 / odds.len().max(1) as f64;
-        pairs.extend(odds.iter().map(|(z, eta)| (hours_in(trip, z) / total_h - even, eta - mean)));
+        pairs.extend(
+            odds.iter()
+                .map(|(z, eta)| (hours_in(trip, z) / total_h - even, eta - mean)),
+        );
     }
     let all_h: f64 = effort_h.values().sum();
     let of_all = |h: f64| if all_h > 0.0 { h / all_h } else { 0.0 };
@@ -75,7 +78,9 @@ pub fn choice(rows: &SpeciesRows<'_>, fishable: &[ZoneId]) -> Choice {
         enough && (favoured_frac >= MOST_FAVOURED_FRAC || correlation.is_some_and(|r| r >= MOST_CORRELATION));
     let hardly = |z: &&ZoneId| enough && open.contains_key(*z) && of_all(effort_h[*z]) < LEAST_ZONE_FRAC;
     let hardly_fished: Vec<ZoneId> = fishable.iter().filter(hardly).cloned().collect();
-    let most_open = hardly_fished.iter().max_by_key(|z| open.get(z).copied().unwrap_or(0));
+    let most_open = hardly_fished
+        .iter()
+        .max_by_key(|z| open.get(z).copied().unwrap_or(0));
     let least_hours = || {
         let known = fishable.iter().filter(|z| open.contains_key(z));
         known.min_by(|a, b| effort_h[*a].total_cmp(&effort_h[*b]))
@@ -94,15 +99,15 @@ pub fn choice(rows: &SpeciesRows<'_>, fishable: &[ZoneId]) -> Choice {
 }
 
 fn hours_in(trip: &TripRows, zone: &ZoneId) -> f64 {
-    trip.efforts.iter().filter(|e| &e.zone == zone).map(|e| e.effort_h).sum()
+    trip.efforts
+        .iter()
+        .filter(|e| &e.zone == zone)
+        .map(|e| e.effort_h)
+        .sum()
 }
 
 /// Log-odds at the rules' means of the zones that can be fished and were open.
-fn log_odds<'m>(
-    rows: &SpeciesRows<'_>,
-    morning: &'m Morning,
-    fishable: &[ZoneId],
-) -> Vec<(&'m ZoneId, f64)> {
+fn log_odds<'m>(rows: &SpeciesRows<'_>, morning: &'m Morning, fishable: &[ZoneId]) -> Vec<(&'m ZoneId, f64)> {
     let rules = &rows.species.rules;
     let main = std::iter::once((&morning.main, 0.0));
     let others = morning.zones.iter().filter(|z| !z.closed).map(|z| {

@@ -148,11 +148,20 @@ fn fit_group(group: &[SpeciesRows<'_>], options: &FitOptions) -> Result<Vec<Spec
         });
     }
     let mut posterior = Posterior {
-        trips: members.iter().flat_map(|m| m.design.trips.iter().cloned()).collect(),
+        trips: members
+            .iter()
+            .flat_map(|m| m.design.trips.iter().cloned())
+            .collect(),
         parameters,
         place_sd: options.held_place_sd.unwrap_or(PLACE_SD),
     };
-    let name = || group.iter().map(|r| r.species.id.as_str()).collect::<Vec<_>>().join(" and ");
+    let name = || {
+        group
+            .iter()
+            .map(|r| r.species.id.as_str())
+            .collect::<Vec<_>>()
+            .join(" and ")
+    };
     let estimated = options.held_place_sd.is_none() && group.iter().all(enough);
     let mut start = vec![0.0; parameters];
     if estimated {

@@ -30,7 +30,9 @@ pub fn influences(fit: &SpeciesFit, rows: &SpeciesRows<'_>) -> Vec<Vec<Influence
     let coefficients = rows.species.rules.len() + rows.species.catchability.len();
     let mut by_coefficient = vec![Vec::new(); coefficients];
     for (trip, moved) in moves(fit) {
-        let Some(rows) = rows.trips.get(trip) else { continue };
+        let Some(rows) = rows.trips.get(trip) else {
+            continue;
+        };
         for (k, of) in by_coefficient.iter_mut().enumerate() {
             let moved_sd = moved[k];
             if moved_sd != 0.0 {
@@ -56,7 +58,9 @@ pub fn moves(fit: &SpeciesFit) -> Vec<(usize, Vec<f64>)> {
     let of = |index: usize| {
         let trip = &whole.posterior.trips[index];
         let (mut gradient, mut curvature) = (DVector::zeros(count), DMatrix::zeros(count, count));
-        whole.posterior.add_trip(trip, &whole.top.at, trip.weight, &mut gradient, &mut curvature);
+        whole
+            .posterior
+            .add_trip(trip, &whole.top.at, trip.weight, &mut gradient, &mut curvature);
         // Where the rest does not curve down by itself, one step says nothing: the curvature of all stands in.
         let root = Cholesky::new(&whole.top.curvature - &curvature)
             .or_else(|| Cholesky::new(whole.top.curvature.clone()))?;

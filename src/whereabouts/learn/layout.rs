@@ -68,7 +68,10 @@ impl Layout {
 
     /// Place of a stretch's effect.
     pub fn stretch(&self, zone: &ZoneId, stretch: &str) -> Option<usize> {
-        let at = self.stretches.iter().position(|(z, s)| z == zone && s == stretch)?;
+        let at = self
+            .stretches
+            .iter()
+            .position(|(z, s)| z == zone && s == stretch)?;
         Some(self.rate() + 1 + self.zones.len() + at)
     }
 

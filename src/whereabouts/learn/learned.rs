@@ -33,8 +33,14 @@ pub struct Learned {
 
 /// Every coefficient of the species, rules first, in the order of its file.
 pub fn learned(fit: &SpeciesFit, species: &Species) -> Vec<Learned> {
-    let rules = species.rules.iter().map(|r| (&r.id, &r.label, true, r.mean, r.sd));
-    let terms = species.catchability.iter().map(|c| (&c.id, &c.label, false, c.mean, c.sd));
+    let rules = species
+        .rules
+        .iter()
+        .map(|r| (&r.id, &r.label, true, r.mean, r.sd));
+    let terms = species
+        .catchability
+        .iter()
+        .map(|c| (&c.id, &c.label, false, c.mean, c.sd));
     rules
         .chain(terms)
         .enumerate()

@@ -67,5 +67,7 @@ pub fn catch_responses_of(
 
 fn habitats(species: &Species, water: &Water) -> Vec<(ZoneId, ZoneHabitat)> {
     let zones = water.zones.iter();
-    zones.filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?))).collect()
+    zones
+        .filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?)))
+        .collect()
 }

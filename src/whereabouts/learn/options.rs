@@ -77,7 +77,12 @@ impl FitOptions {
                 (0.0..1.0).contains(&self.week_correlation),
                 "a number from 0 to below 1",
             ),
-            ("dispersion", self.held_dispersion, self.held_dispersion.is_none_or(above_0), "a number above 0"),
+            (
+                "dispersion",
+                self.held_dispersion,
+                self.held_dispersion.is_none_or(above_0),
+                "a number above 0",
+            ),
             (
                 "spread of places",
                 self.held_place_sd,

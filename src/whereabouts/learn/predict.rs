@@ -48,7 +48,11 @@ pub fn expected_catch(
     };
     let terms = rows.species.catchability.len();
     if plan.catch_response.len() != terms {
-        return Err(shape("responses of catchability", plan.catch_response.len(), terms));
+        return Err(shape(
+            "responses of catchability",
+            plan.catch_response.len(),
+            terms,
+        ));
     }
     let rules = rows.species.rules.len();
     if let Some(z) = morning.zones.iter().find(|z| z.response.len() != rules) {
@@ -76,13 +80,25 @@ pub fn expected_catch(
         let noise = DVector::from_fn(layout.len(), |_, _| normal(&mut numbers));
         let (zone_noise, stretch_noise) = (normal(&mut numbers), normal(&mut numbers));
         let spread = root.as_ref().map_or(noise.clone(), |l| l * &noise);
-        let z: Vec<f64> = fit.moved_sd.iter().zip(spread.iter()).map(|(m, s)| m + s).collect();
+        let z: Vec<f64> = fit
+            .moved_sd
+            .iter()
+            .zip(spread.iter())
+            .map(|(m, s)| m + s)
+            .collect();
         let at = |k: usize| fit.priors[k].0 + fit.priors[k].1 * z[k];
         let place = |known: Option<usize>, noise: f64| known.map_or(fit.place_sd.value * noise, at);
-        let of_terms: f64 =
-            plan.catch_response.iter().enumerate().map(|(t, x)| x * at(rules + t)).sum();
+        let of_terms: f64 = plan
+            .catch_response
+            .iter()
+            .enumerate()
+            .map(|(t, x)| x * at(rules + t))
+            .sum();
         let of_zone = place(layout.zone(&plan.zone), zone_noise);
-        let of_stretch = plan.stretch.as_ref().map_or(0.0, |s| place(layout.stretch(&plan.zone, s), stretch_noise));
+        let of_stretch = plan
+            .stretch
+            .as_ref()
+            .map_or(0.0, |s| place(layout.stretch(&plan.zone, s), stretch_noise));
         let ln_share = share.at(&z, false).share(zone).ln();
         let k = layout.k().map_or(fit.dispersion.value, |k| at(k).exp());
         let ln_mu = plan.effort_h.ln() + at(layout.rate()) + of_terms + of_zone + of_stretch + ln_share;
@@ -107,7 +123,11 @@ pub fn mixed(parts: &[(f64, f64)]) -> ExpectedCatch {
     };
     ExpectedCatch {
         mean_fish: parts.iter().map(|(mu, _)| mu).sum::<f64>() / count,
-        at_least_one_prob: parts.iter().map(|(mu, k)| at_least_one_prob(*mu, *k)).sum::<f64>() / count,
+        at_least_one_prob: parts
+            .iter()
+            .map(|(mu, k)| at_least_one_prob(*mu, *k))
+            .sum::<f64>()
+            / count,
         low_fish: quantile(0.1),
         high_fish: quantile(0.9),
     }

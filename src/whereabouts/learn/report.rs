@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::FitError;
 use super::entangled::{Choice, choice};
 use super::fit::{SpeciesFit, Spread, fit_together};
 use super::influence::{Influence, influences};
@@ -11,7 +12,6 @@ use super::learned::Learned;
 use super::options::FitOptions;
 use super::rows::{LeftOut, Morning, SpeciesRows};
 use super::stretch_table::{StretchCatch, stretch_table};
-use super::FitError;
 use crate::lake::{SpeciesId, ZoneId};
 use crate::math::quantiles::quantile_of_sorted;
 use crate::math::softmax::softmax;
@@ -119,7 +119,10 @@ pub fn fit_report(
     let unreported = any_report.then(|| fit_together(rows, &without)).transpose()?;
     let mut species = BTreeMap::new();
     for (i, ((fit, rows), choice)) in fits.iter().zip(rows).zip(choices).enumerate() {
-        let unreported = unreported.as_ref().map(|fits| &fits[i]).filter(|_| choice.report_frac > 0.0);
+        let unreported = unreported
+            .as_ref()
+            .map(|fits| &fits[i])
+            .filter(|_| choice.report_frac > 0.0);
         let by_trip = influences(fit, rows);
         let coefficients = fit.learned(rows).into_iter().zip(by_trip).enumerate();
         let coefficients = coefficients.map(|(k, (learned, influences))| Coefficient {
@@ -134,7 +137,10 @@ pub fn fit_report(
             dispersion: fit.dispersion,
             place_sd: fit.place_sd,
             coefficients: coefficients.collect(),
-            shares: asked.mornings.get(i).map_or_else(Vec::new, |m| share_changes(rows, fit, m, asked)),
+            shares: asked
+                .mornings
+                .get(i)
+                .map_or_else(Vec::new, |m| share_changes(rows, fit, m, asked)),
             choice,
             stretches: stretch_table(rows, fit.dispersion.value),
         };
@@ -195,7 +201,10 @@ pub fn morning_shares(
     for d in 0..draws.max(1) {
         let beta: Vec<f64> = coefficients.iter().map(|c| c[d]).collect();
         let shares = shares_at(rows.species, rows.mature_frac, morning, &beta);
-        found.iter_mut().zip(shares).for_each(|((_, of), share)| of.push(share));
+        found
+            .iter_mut()
+            .zip(shares)
+            .for_each(|((_, of), share)| of.push(share));
     }
     found
 }
@@ -205,15 +214,27 @@ pub fn shares_at(species: &Species, mature_frac: Option<f64>, morning: &Morning,
     let part = |rest: bool| {
         let others = morning.zones.iter().map(|z| {
             let follows = |k: usize| !(rest && species.rules[k].mature_only);
-            let each = z.response.iter().zip(beta).enumerate().filter(|(k, _)| follows(*k));
+            let each = z
+                .response
+                .iter()
+                .zip(beta)
+                .enumerate()
+                .filter(|(k, _)| follows(*k));
             let eta: f64 = each.map(|(_, (f, b))| f * b).sum();
-            if z.closed { f64::NEG_INFINITY } else { eta.clamp(-ETA_BOUND, ETA_BOUND) }
+            if z.closed {
+                f64::NEG_INFINITY
+            } else {
+                eta.clamp(-ETA_BOUND, ETA_BOUND)
+            }
         });
         softmax(&std::iter::once(0.0).chain(others).collect::<Vec<_>>())
     };
     match mature_frac {
         None => part(false),
-        Some(m) => part(false).iter().zip(part(true)).map(|(p, q)| m * p + (1.0 - m) * q).collect(),
+        Some(m) => part(false)
+            .iter()
+            .zip(part(true))
+            .map(|(p, q)| m * p + (1.0 - m) * q)
+            .collect(),
     }
 }
-

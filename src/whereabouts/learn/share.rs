@@ -73,9 +73,7 @@ impl ShareDesign {
     /// Shares at the coefficients `z`; `with_slopes` prepares for [`MorningShares::slopes`].
     pub fn at(&self, z: &[f64], with_slopes: bool) -> MorningShares {
         let whole = self.part(z, false, with_slopes);
-        let rest = self
-            .mature_frac
-            .map(|m| (m, self.part(z, true, with_slopes)));
+        let rest = self.mature_frac.map(|m| (m, self.part(z, true, with_slopes)));
         MorningShares {
             rules: self.speaks.len(),
             whole,
@@ -125,7 +123,10 @@ impl ShareDesign {
                 }
             }
             for (zone, outer) in &bent {
-                covariance.iter_mut().zip(outer).for_each(|(c, b)| *c += share[*zone] * b);
+                covariance
+                    .iter_mut()
+                    .zip(outer)
+                    .for_each(|(c, b)| *c += share[*zone] * b);
             }
         }
         Part {
@@ -164,7 +165,8 @@ impl MorningShares {
         let own_bend = |part: &Part| -> Vec<f64> {
             let own = part.bent.iter().find(|(z, _)| *z == zone);
             let mut total: Vec<f64> = part.covariance.iter().map(|c| -c).collect();
-            own.into_iter().for_each(|(_, outer)| total.iter_mut().zip(outer).for_each(|(t, b)| *t += b));
+            own.into_iter()
+                .for_each(|(_, outer)| total.iter_mut().zip(outer).for_each(|(t, b)| *t += b));
             total
         };
         let Some((m, rest)) = &self.rest else {
@@ -208,28 +210,31 @@ mod tests {
             let design = design(mature_frac);
             // The second set takes zone 1 to 3.9 and zone 2 to 4.2, on the corner.
             for z in [[0.3, 9.9, -0.8, 0.5], [4.0, 9.9, 0.6, 1.8]] {
-            let ln_share = |z: &[f64], zone: usize| design.at(z, false).share(zone).ln();
-            let moved = |a: usize, da: f64, b: usize, db: f64| {
-                let mut there = z;
-                there[design.speaks[a]] += da;
-                there[design.speaks[b]] += db;
-                there
-            };
-            let (mut gradient, mut hessian) = (Vec::new(), Vec::new());
-            let h = 1e-4;
-            for zone in 0..3 {
-                design.at(&z, true).slopes(zone, &mut gradient, &mut hessian);
-                for a in 0..3 {
-                    let at = |d: f64| ln_share(&moved(a, d, a, 0.0), zone);
-                    assert!((gradient[a] - (at(h) - at(-h)) / (2.0 * h)).abs() < 1e-8);
-                    for b in 0..3 {
-                        let at = |da: f64, db: f64| ln_share(&moved(a, da, b, db), zone);
-                        let mixed = (at(h, h) - at(h, -h) - at(-h, h) + at(-h, -h)) / (4.0 * h * h);
-                        // Rounding of 1e-16 over 4e-8, and h^2 times the fourth derivative.
-                        assert!((hessian[a * 3 + b] - mixed).abs() < 1e-7, "{mature_frac:?} {zone} {a} {b}");
+                let ln_share = |z: &[f64], zone: usize| design.at(z, false).share(zone).ln();
+                let moved = |a: usize, da: f64, b: usize, db: f64| {
+                    let mut there = z;
+                    there[design.speaks[a]] += da;
+                    there[design.speaks[b]] += db;
+                    there
+                };
+                let (mut gradient, mut hessian) = (Vec::new(), Vec::new());
+                let h = 1e-4;
+                for zone in 0..3 {
+                    design.at(&z, true).slopes(zone, &mut gradient, &mut hessian);
+                    for a in 0..3 {
+                        let at = |d: f64| ln_share(&moved(a, d, a, 0.0), zone);
+                        assert!((gradient[a] - (at(h) - at(-h)) / (2.0 * h)).abs() < 1e-8);
+                        for b in 0..3 {
+                            let at = |da: f64, db: f64| ln_share(&moved(a, da, b, db), zone);
+                            let mixed = (at(h, h) - at(h, -h) - at(-h, h) + at(-h, -h)) / (4.0 * h * h);
+                            // Rounding of 1e-16 over 4e-8, and h^2 times the fourth derivative.
+                            assert!(
+                                (hessian[a * 3 + b] - mixed).abs() < 1e-7,
+                                "{mature_frac:?} {zone} {a} {b}"
+                            );
+                        }
                     }
                 }
-            }
             }
         }
     }
@@ -239,7 +244,10 @@ mod tests {
         // By hand: at 4, t = 1/2: 3.5 + 1/2 - 1/8 + 1/32.
         assert_eq!(held(4.0), (3.90625, 0.5, -1.5));
         assert_eq!(held(-4.0), (-3.90625, 0.5, 1.5));
-        assert_eq!((held(3.5), held(4.5), held(-9.0)), ((3.5, 1.0, 0.0), (4.0, 0.0, 0.0), (-4.0, 0.0, 0.0)));
+        assert_eq!(
+            (held(3.5), held(4.5), held(-9.0)),
+            ((3.5, 1.0, 0.0), (4.0, 0.0, 0.0), (-4.0, 0.0, 0.0))
+        );
     }
 
     #[test]

@@ -13,7 +13,9 @@ use crate::math::counts::rate_interval;
 const CONFIDENCE: f64 = 0.8;
 
 /// A season of three months.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Season {
     /// December to February.
@@ -40,7 +42,9 @@ impl Season {
 
 /// A class of the temperature of the surface (project choice: 8 to 15 degC is where trout are said to bite best, from 19 degC
 /// they bite poorly; McMichael & Kaya 1991).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum TemperatureClass {
     /// Below 8 degC.
@@ -115,23 +119,25 @@ pub fn stretch_table(rows: &SpeciesRows<'_>, dispersion: f64) -> Vec<StretchCatc
         }
     }
     sums.into_iter()
-        .filter_map(|((zone, stretch, season, temperature), (trips, effort_h, catch))| {
-            let fish = f64::from(catch);
-            let widening = 1.0 + fish / trips as f64 / dispersion;
-            let (low_per_h, high_per_h) = rate_interval(fish, effort_h, widening, CONFIDENCE)?;
-            Some(StretchCatch {
-                zone,
-                stretch,
-                season,
-                temperature,
-                trips,
-                effort_h,
-                catch,
-                catch_per_h: fish / effort_h,
-                low_per_h,
-                high_per_h,
-            })
-        })
+        .filter_map(
+            |((zone, stretch, season, temperature), (trips, effort_h, catch))| {
+                let fish = f64::from(catch);
+                let widening = 1.0 + fish / trips as f64 / dispersion;
+                let (low_per_h, high_per_h) = rate_interval(fish, effort_h, widening, CONFIDENCE)?;
+                Some(StretchCatch {
+                    zone,
+                    stretch,
+                    season,
+                    temperature,
+                    trips,
+                    effort_h,
+                    catch,
+                    catch_per_h: fish / effort_h,
+                    low_per_h,
+                    high_per_h,
+                })
+            },
+        )
         .collect()
 }
 

@@ -52,7 +52,14 @@ impl Truth {
     }
 
     /// Fish caught in `effort_h` rod-hours where `share` of the fish are.
-    pub fn catch(&self, zone: &ZoneId, share: f64, of_terms: &[f64], effort_h: f64, numbers: &mut ChaCha12Rng) -> u32 {
+    pub fn catch(
+        &self,
+        zone: &ZoneId,
+        share: f64,
+        of_terms: &[f64],
+        effort_h: f64,
+        numbers: &mut ChaCha12Rng,
+    ) -> u32 {
         let terms: f64 = self.gamma.iter().zip(of_terms).map(|(g, x)| g * x).sum();
         let of_zone = self.zone_effect.get(zone).copied().unwrap_or(0.0);
         let mu = effort_h * (self.ln_rate + terms + of_zone).exp() * share;
@@ -68,7 +75,11 @@ pub fn negative_binomial(mu: f64, k: f64, numbers: &mut ChaCha12Rng) -> u32 {
 
 /// Zones that can be fished, with their place among all (the main body is 0).
 pub fn fishable(morning: &Morning) -> Vec<(usize, ZoneId)> {
-    let others = morning.zones.iter().enumerate().filter(|(_, z)| !z.closed && !is_river(&z.zone));
+    let others = morning
+        .zones
+        .iter()
+        .enumerate()
+        .filter(|(_, z)| !z.closed && !is_river(&z.zone));
     std::iter::once((0, morning.main.clone()))
         .chain(others.map(|(i, z)| (i + 1, z.zone.clone())))
         .collect()
@@ -93,7 +104,10 @@ pub fn simulate_trip(
     let means: Vec<f64> = species.rules.iter().map(|r| r.mean).collect();
     let told = shares_at(species, mature_frac, morning, &means);
     let fish = shares_at(species, mature_frac, morning, &truth.beta);
-    let best = zones.iter().max_by(|a, b| told[a.0].total_cmp(&told[b.0])).expect("the main body");
+    let best = zones
+        .iter()
+        .max_by(|a, b| told[a.0].total_cmp(&told[b.0]))
+        .expect("the main body");
     let any = |numbers: &mut ChaCha12Rng| zones[(uniform(numbers) * zones.len() as f64) as usize].clone();
     let die = uniform(numbers);
     let first = match die {
@@ -137,5 +151,8 @@ pub fn mean_log_score(morning: &Morning, fish: &[f64], forecast: &[f64]) -> f64 
     let zones = fishable(morning);
     let sum = |of: &[f64]| zones.iter().map(|(i, _)| of[*i]).sum::<f64>();
     let (all, told) = (sum(fish), sum(forecast));
-    zones.iter().map(|(i, _)| -fish[*i] / all * (forecast[*i] / told).ln()).sum()
+    zones
+        .iter()
+        .map(|(i, _)| -fish[*i] / all * (forecast[*i] / told).ln())
+        .sum()
 }

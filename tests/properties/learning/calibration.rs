@@ -31,7 +31,9 @@ fn misses(id: &str, sets: usize, count: usize) -> Vec<Vec<f64>> {
         let mut numbers = stream(3, &format!("calibration/{id}/{set}"));
         let mut truth = Truth::drawn(&species, &mut numbers);
         for zone in ZONES {
-            truth.zone_effect.insert(plungeline::lake::ZoneId::new(zone), 0.5 * normal(&mut numbers));
+            truth
+                .zone_effect
+                .insert(plungeline::lake::ZoneId::new(zone), 0.5 * normal(&mut numbers));
         }
         let all: Vec<TripRows> = trips((&species, mature_frac), &truth, count, &mut numbers);
         let rows = SpeciesRows {
@@ -41,7 +43,8 @@ fn misses(id: &str, sets: usize, count: usize) -> Vec<Vec<f64>> {
         };
         let fit = fit_species(&rows, &held()).unwrap();
         let both = truth.beta.iter().chain(&truth.gamma).enumerate();
-        both.map(|(k, b)| (fit.belief.mean(k) - b) / fit.belief.sd(k)).collect()
+        both.map(|(k, b)| (fit.belief.mean(k) - b) / fit.belief.sd(k))
+            .collect()
     };
     let half = sets / 2;
     std::thread::scope(|scope| {
@@ -66,7 +69,9 @@ fn coverage(misses: &[Vec<f64>]) -> Vec<f64> {
 fn what_was_put_in_is_found_again() {
     // Science reference 4.4 (b): 200 sets of 200 trips, mean z within 0.25.
     let all = misses("rainbow-trout", 200, 200);
-    let means: Vec<f64> = (0..all[0].len()).map(|k| all.iter().map(|z| z[k]).sum::<f64>() / all.len() as f64).collect();
+    let means: Vec<f64> = (0..all[0].len())
+        .map(|k| all.iter().map(|z| z[k]).sum::<f64>() / all.len() as f64)
+        .collect();
     println!("mean z by coefficient: {means:.3?}");
     assert!(means.iter().all(|m| m.abs() < 0.25), "{means:?}");
 }
@@ -92,7 +97,12 @@ fn the_linear_model_is_as_calibrated_as_the_published_run() {
     let mut held = [0.0; 4];
     for set in 0..sets {
         let mut numbers = stream(3, &format!("linear/{set}"));
-        let truth: Vec<f64> = prior.mean.iter().zip(&prior.spread).map(|(m, s)| m + s * normal(&mut numbers)).collect();
+        let truth: Vec<f64> = prior
+            .mean
+            .iter()
+            .zip(&prior.spread)
+            .map(|(m, s)| m + s * normal(&mut numbers))
+            .collect();
         let (mut design, mut exposure, mut catch) = (Vec::new(), Vec::new(), Vec::new());
         for _ in 0..count {
             let arm = f64::from(uniform(&mut numbers) < 0.5);
@@ -100,7 +110,11 @@ fn the_linear_model_is_as_calibrated_as_the_published_run() {
             let x = [1.0, arm, arm * pulse, suit];
             let effort = 3.0 + 5.0 * uniform(&mut numbers);
             let eta: f64 = x.iter().zip(&truth).map(|(x, b)| x * b).sum();
-            catch.push(f64::from(negative_binomial(effort * eta.exp(), 1.5, &mut numbers)));
+            catch.push(f64::from(negative_binomial(
+                effort * eta.exp(),
+                1.5,
+                &mut numbers,
+            )));
             design.extend(x);
             exposure.push(effort);
         }

@@ -30,8 +30,16 @@ fn preferential(species: &Species, news: News, set: usize) -> (Truth, Vec<TripRo
         let shares = shares_at(species, None, &made.morning, &truth.beta);
         let signal: [f64; 3] = std::array::from_fn(|_| normal(&mut numbers));
         let by_report = news == News::True && uniform(&mut numbers) < 0.5;
-        let seen = |z: usize| if by_report || news == News::Whim { signal[z] } else { 0.0 };
-        let weight: Vec<f64> = (0..3).map(|z| (2.0 * (shares[z] / shares[0]).ln() + 2.0 * seen(z)).exp()).collect();
+        let seen = |z: usize| {
+            if by_report || news == News::Whim {
+                signal[z]
+            } else {
+                0.0
+            }
+        };
+        let weight: Vec<f64> = (0..3)
+            .map(|z| (2.0 * (shares[z] / shares[0]).ln() + 2.0 * seen(z)).exp())
+            .collect();
         let mut left = uniform(&mut numbers) * weight.iter().sum::<f64>();
         let zone = (0..3).find(|z| {
             left -= weight[*z];
@@ -40,11 +48,23 @@ fn preferential(species: &Species, news: News, set: usize) -> (Truth, Vec<TripRo
         let zone = zone.unwrap_or(0);
         let effort = &mut made.efforts[0];
         effort.zone = ZoneId::new(ZONES[zone]);
-        effort.reason = Some(if by_report { ChoiceReason::Report } else { ChoiceReason::Habit });
+        effort.reason = Some(if by_report {
+            ChoiceReason::Report
+        } else {
+            ChoiceReason::Habit
+        });
         // Private news is true: the fish are there beyond the rules that day.
-        let moved: Vec<f64> = (0..3).map(|z| shares[z] * if news == News::True { signal[z].exp() } else { 1.0 }).collect();
+        let moved: Vec<f64> = (0..3)
+            .map(|z| shares[z] * if news == News::True { signal[z].exp() } else { 1.0 })
+            .collect();
         let share = moved[zone] / moved.iter().sum::<f64>();
-        effort.catch = truth.catch(&effort.zone, share, &effort.catch_response, effort.effort_h, &mut numbers);
+        effort.catch = truth.catch(
+            &effort.zone,
+            share,
+            &effort.catch_response,
+            effort.effort_h,
+            &mut numbers,
+        );
         all.push(made);
     }
     (truth, all)
@@ -87,14 +107,20 @@ fn private_news_biases_what_is_learned_and_less_so_without_the_trips_it_chose() 
     // that is seldom fished is drawn to the rules in any case; what news add to that is their bias.
     let species = builtin("rainbow-trout").unwrap();
     let whim = bias(&species, News::Whim, true);
-    let (with, without) = (bias(&species, News::True, true), bias(&species, News::True, false));
+    let (with, without) = (
+        bias(&species, News::True, true),
+        bias(&species, News::True, false),
+    );
     println!(
         "bias of the log-odds of the least favoured zone: whim {:.3} +- {:.3}, news {:.3} +- {:.3}, \
          without trips by reports {:.3} +- {:.3}",
         whim.0, whim.1, with.0, with.1, without.0, without.1
     );
     assert!(with.0 > whim.0 + 0.1, "news bias: {with:?} {whim:?}");
-    assert!(without.0 < with.0 - 0.1, "less without them: {without:?} {with:?}");
+    assert!(
+        without.0 < with.0 - 0.1,
+        "less without them: {without:?} {with:?}"
+    );
 }
 
 fn all_to(zone: impl Fn(&TripRows) -> usize, species: &Species) -> Vec<TripRows> {
@@ -129,7 +155,10 @@ fn an_angler_who_goes_where_the_rules_send_him_is_told_to_scout() {
         )
     };
     let obedient = rows(&all_to(best, &species));
-    assert!(obedient.entangled && obedient.favoured_frac > 0.99, "{obedient:?}");
+    assert!(
+        obedient.entangled && obedient.favoured_frac > 0.99,
+        "{obedient:?}"
+    );
     assert!(obedient.scout.is_some());
     let number = std::cell::Cell::new(0);
     let turn = |_: &TripRows| {
@@ -137,10 +166,16 @@ fn an_angler_who_goes_where_the_rules_send_him_is_told_to_scout() {
         number.get() % 3
     };
     let even = rows(&all_to(turn, &species));
-    assert!(!even.entangled && even.scout.is_none() && even.hardly_fished.is_empty(), "{even:?}");
+    assert!(
+        !even.entangled && even.scout.is_none() && even.hardly_fished.is_empty(),
+        "{even:?}"
+    );
     let never_south = rows(&all_to(|t| usize::from(t.trip.ends_with('3')), &species));
     assert_eq!(never_south.hardly_fished, [ZoneId::new("south")]);
     assert_eq!(never_south.scout, Some(ZoneId::new("south")));
     let few = rows(&all_to(best, &species)[..5]);
-    assert!(!few.entangled && few.scout.is_none(), "five trips say nothing: {few:?}");
+    assert!(
+        !few.entangled && few.scout.is_none(),
+        "five trips say nothing: {few:?}"
+    );
 }

@@ -79,7 +79,10 @@ fn a_rule_that_never_spoke_is_left_as_it_was() {
     let fit = fitted(&rows(&species, &all), &options());
     let silent = species.rules.iter().position(|r| r.id == "R0-river").unwrap();
     let rules = Belief::rules(&species);
-    assert_eq!((fit.belief.mean(silent), fit.belief.sd(silent)), (rules.mean(silent), rules.sd(silent)));
+    assert_eq!(
+        (fit.belief.mean(silent), fit.belief.sd(silent)),
+        (rules.mean(silent), rules.sd(silent))
+    );
 }
 
 #[test]
@@ -90,14 +93,25 @@ fn a_closed_arm_has_exactly_no_share_and_hours_in_it_are_named() {
         trip.morning.zones[1].closed = true;
     }
     let fit = fitted(&rows(&species, &all), &options());
-    let in_closed = all.iter().filter(|t| t.efforts[0].zone == ZoneId::new("south")).count();
-    assert!(in_closed > 0 && fit.left_out.len() == in_closed, "{:?}", fit.left_out);
+    let in_closed = all
+        .iter()
+        .filter(|t| t.efforts[0].zone == ZoneId::new("south"))
+        .count();
+    assert!(
+        in_closed > 0 && fit.left_out.len() == in_closed,
+        "{:?}",
+        fit.left_out
+    );
     assert!(fit.left_out.iter().all(|l| l.reason == LeftOutReason::ClosedZone));
     let shares = morning_shares(&rows(&species, &all), &fit.belief, &all[0].morning, (50, 1));
     assert!(shares[2].1.iter().all(|s| *s == 0.0));
     all[0].efforts[0].zone = ZoneId::new("elsewhere");
     let fit = fitted(&rows(&species, &all), &options());
-    assert!(fit.left_out.iter().any(|l| l.reason == LeftOutReason::UnknownZone));
+    assert!(
+        fit.left_out
+            .iter()
+            .any(|l| l.reason == LeftOutReason::UnknownZone)
+    );
 }
 
 #[test]
@@ -113,10 +127,16 @@ fn zones_by_other_names_and_in_another_order_have_the_same_shares() {
             _ => z.clone(),
         };
         trip.morning.zones.reverse();
-        trip.morning.zones.iter_mut().for_each(|z| z.zone = other(&z.zone));
+        trip.morning
+            .zones
+            .iter_mut()
+            .for_each(|z| z.zone = other(&z.zone));
         trip.efforts.iter_mut().for_each(|e| e.zone = other(&e.zone));
     }
-    let (a, b) = (fitted(&rows(&species, &all), &options()), fitted(&rows(&species, &renamed), &options()));
+    let (a, b) = (
+        fitted(&rows(&species, &all), &options()),
+        fitted(&rows(&species, &renamed), &options()),
+    );
     let shares = |fit: &SpeciesFit, trip: &TripRows| {
         let beta: Vec<f64> = (0..species.rules.len()).map(|k| fit.belief.mean(k)).collect();
         shares_at(&species, Some(0.4), &trip.morning, &beta)
@@ -136,14 +156,24 @@ fn twice_the_hours_for_the_same_fish_leave_the_shares() {
     let species = builtin("rainbow-trout").unwrap();
     let all = simulated(&species, 120, "hours");
     let mut doubled = all.clone();
-    doubled.iter_mut().flat_map(|t| &mut t.efforts).for_each(|e| e.effort_h *= 2.0);
-    let (a, b) = (fitted(&rows(&species, &all), &options()), fitted(&rows(&species, &doubled), &options()));
+    doubled
+        .iter_mut()
+        .flat_map(|t| &mut t.efforts)
+        .for_each(|e| e.effort_h *= 2.0);
+    let (a, b) = (
+        fitted(&rows(&species, &all), &options()),
+        fitted(&rows(&species, &doubled), &options()),
+    );
     let rate = a.layout.rate();
     // The rate takes it up; its prior pulls back by ln 2 times its variance, and rules that go with it move by no more.
     assert!((a.moved_sd[rate] - b.moved_sd[rate] - 2.0_f64.ln()).abs() < 0.1);
-    let beta = |fit: &SpeciesFit| -> Vec<f64> { (0..species.rules.len()).map(|k| fit.belief.mean(k)).collect() };
+    let beta =
+        |fit: &SpeciesFit| -> Vec<f64> { (0..species.rules.len()).map(|k| fit.belief.mean(k)).collect() };
     for trip in &all {
-        let (p, q) = (shares_at(&species, None, &trip.morning, &beta(&a)), shares_at(&species, None, &trip.morning, &beta(&b)));
+        let (p, q) = (
+            shares_at(&species, None, &trip.morning, &beta(&a)),
+            shares_at(&species, None, &trip.morning, &beta(&b)),
+        );
         assert!(p.iter().zip(&q).all(|(p, q)| (p - q).abs() < 0.01), "{p:?} {q:?}");
     }
 }
@@ -177,7 +207,10 @@ fn one_step_without_a_trip_is_nearly_the_fit_without_it() {
 
 #[test]
 fn pooled_species_move_two_rules_together_and_others_apart() {
-    let (rainbow, kings) = (builtin("rainbow-trout").unwrap(), builtin("landlocked-chinook").unwrap());
+    let (rainbow, kings) = (
+        builtin("rainbow-trout").unwrap(),
+        builtin("landlocked-chinook").unwrap(),
+    );
     let (of_rainbow, of_kings) = (simulated(&rainbow, 50, "pool a"), simulated(&kings, 50, "pool b"));
     let both = [rows(&rainbow, &of_rainbow), rows(&kings, &of_kings)];
     let pooled = FitOptions {
@@ -186,7 +219,10 @@ fn pooled_species_move_two_rules_together_and_others_apart() {
     };
     let at = |s: &Species, id: &str| s.rules.iter().position(|r| r.id == id).unwrap();
     let moved = |fits: &[SpeciesFit], id: &str| {
-        (fits[0].moved_sd[at(&rainbow, id)], fits[1].moved_sd[at(&kings, id)])
+        (
+            fits[0].moved_sd[at(&rainbow, id)],
+            fits[1].moved_sd[at(&kings, id)],
+        )
     };
     let fits = fit_together(&both, &pooled).unwrap();
     for id in ["R2", "R7"] {
@@ -213,14 +249,22 @@ fn old_trips_weigh_less_only_where_that_is_asked_for() {
         as_of: options().as_of + chrono::Days::new(3650),
         ..options()
     };
-    assert_eq!(plain.moved_sd, fitted(&rows(&species, &all), &later).moved_sd, "age does not count");
+    assert_eq!(
+        plain.moved_sd,
+        fitted(&rows(&species, &all), &later).moved_sd,
+        "age does not count"
+    );
     let fading = FitOptions {
         half_life_days: Some(10.0),
         ..options()
     };
     let faded = fitted(&rows(&species, &all), &fading);
     // Sixty trips, the last of them some fifty years of weeks before the fit: nothing is left of them.
-    assert!(faded.moved_sd.iter().all(|z| z.abs() < 1e-6), "{:?}", faded.moved_sd);
+    assert!(
+        faded.moved_sd.iter().all(|z| z.abs() < 1e-6),
+        "{:?}",
+        faded.moved_sd
+    );
 }
 
 #[test]
@@ -234,14 +278,23 @@ fn trips_of_one_week_count_as_less_and_leave_the_prior_its_weight() {
         held_dispersion: Some(1.5),
         ..options()
     };
-    let (a, b) = (fitted(&rows(&species, &apart), &held), fitted(&rows(&species, &together), &held));
+    let (a, b) = (
+        fitted(&rows(&species, &apart), &held),
+        fitted(&rows(&species, &together), &held),
+    );
     assert_eq!(a.moved_sd, b.moved_sd, "the middle stays");
     // (I + J / (1 + 59 x 0.3))^-1, by hand from the covariance without it.
     let n = a.covariance.nrows();
     let silent = species.rules.iter().position(|r| r.id == "R0-river").unwrap();
-    assert_eq!(b.belief.sd(silent), species.rules[silent].sd, "a rule that never spoke");
+    assert_eq!(
+        b.belief.sd(silent),
+        species.rules[silent].sd,
+        "a rule that never spoke"
+    );
     let information = a.covariance.clone().try_inverse().unwrap() - DMatrix::identity(n, n);
-    let by_hand = (DMatrix::identity(n, n) + information / 18.7).try_inverse().unwrap();
+    let by_hand = (DMatrix::identity(n, n) + information / 18.7)
+        .try_inverse()
+        .unwrap();
     assert!((by_hand - &b.covariance).amax() < 1e-9);
 }
 

@@ -47,7 +47,9 @@ pub fn morning(species: &Species, number: usize, numbers: &mut ChaCha12Rng) -> S
     }
     let mut responses = BTreeMap::new();
     for zone in ZONES {
-        let of = (0..species.catchability.len()).map(|_| uniform(numbers) - 0.3).collect();
+        let of = (0..species.catchability.len())
+            .map(|_| uniform(numbers) - 0.3)
+            .collect();
         responses.insert(ZoneId::new(zone), of);
     }
     StoredMorning {
@@ -69,7 +71,8 @@ pub fn trip(
     numbers: &mut ChaCha12Rng,
 ) -> TripRows {
     let stored = morning(species, number, numbers);
-    let shares = plungeline::whereabouts::learn::report::shares_at(species, mature_frac, &stored.morning, &truth.beta);
+    let shares =
+        plungeline::whereabouts::learn::report::shares_at(species, mature_frac, &stored.morning, &truth.beta);
     let id = ZoneId::new(ZONES[zone]);
     let effort_h = 3.0 + 5.0 * uniform(numbers);
     let catch_response = stored.catch_response[&id].clone();
