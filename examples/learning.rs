@@ -11,8 +11,8 @@
 //! did not fish are scored: the log score of the zone of a fish under equal hours in each zone that can be fished, in nats,
 //! averaged over where the fish truly are. Rules and fit give the mean share over 2000 draws, as a brief does.
 //!
-//! The mornings (`fixtures/learning/mornings.json`) are those of the demonstration lake on every fifth day of a year, their water by the
-//! quick model: the columns would take minutes. `--derive` makes them again.
+//! The mornings (`fixtures/learning/mornings.json`) are of the demonstration lake; see the README there. `--derive` makes them anew, every
+//! fifth day of a year, with the quick model of the water: the columns would take minutes.
 
 #[path = "../tests/properties/learning/angler.rs"]
 mod angler;
@@ -163,11 +163,12 @@ fn one_angler(
     let mut numbers = stream(1, &format!("learning/{}/{angler}", species.id));
     let mature_frac = species.maturity.as_ref().map(|m| m.mean_frac());
     let truth = Truth::drawn(species, &mut numbers);
-    // Every sixth morning is scored, the others are fished.
+    // Every sixth morning (of fewer: one) is scored, the others are fished.
+    let turn = mornings.len().min(6);
     let (scored, fished): (Vec<_>, Vec<_>) = mornings
         .iter()
         .enumerate()
-        .partition(|(i, _)| i % 6 == angler % 6);
+        .partition(|(i, _)| i % turn == angler % turn);
     let mut trips: Vec<TripRows> = Vec::new();
     let mut found = Vec::new();
     for after in AFTER {

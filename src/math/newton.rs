@@ -48,6 +48,11 @@ impl Top {
 /// when the value at the start is not finite, or a gradient is not. Source: Newton's method with halving, Nocedal &
 /// Wright 2006 (from memory); cap and end from the science reference of this project.
 pub fn climb(start: &[f64], hill: &mut impl Hill, most_steps: usize) -> Option<Top> {
+    climb_to(start, hill, most_steps, STEP_END)
+}
+
+/// As [`climb`], but ends when the largest move is below `step_end`: for a height alone, which misses by the square of the last step.
+pub fn climb_to(start: &[f64], hill: &mut impl Hill, most_steps: usize, step_end: f64) -> Option<Top> {
     let mut at = DVector::from_column_slice(start);
     let mut value = hill.value(at.as_slice());
     if !value.is_finite() {
@@ -65,7 +70,7 @@ pub fn climb(start: &[f64], hill: &mut impl Hill, most_steps: usize) -> Option<T
             step *= STEP_CAP / largest;
         }
         let mut moved = false;
-        while steps < most_steps && step.amax() >= STEP_END {
+        while steps < most_steps && step.amax() >= step_end {
             let there = &at + &step;
             let new = hill.value(there.as_slice());
             if new.is_finite() && new >= value - ROUNDING * (1.0 + value.abs()) {
@@ -80,7 +85,7 @@ pub fn climb(start: &[f64], hill: &mut impl Hill, most_steps: usize) -> Option<T
                 value,
                 curvature,
                 steps,
-                converged: step.amax() < STEP_END,
+                converged: step.amax() < step_end,
             });
         }
         steps += 1;

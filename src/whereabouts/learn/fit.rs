@@ -10,7 +10,7 @@ use super::options::{CATCH_K, FitOptions, PLACE_SD, TRIPS_FOR_SPREAD};
 use super::posterior::Posterior;
 use super::rows::{LeftOut, SpeciesRows};
 use super::{FitError, learned};
-use crate::math::newton::{Top, climb};
+use crate::math::newton::{Top, climb, climb_to};
 
 /// Most Newton steps of a fit.
 const MOST_STEPS: usize = 200;
@@ -18,8 +18,10 @@ const MOST_STEPS: usize = 200;
 const POOLED_RULES: [&str; 2] = ["R2", "R7"];
 /// Ends of the search for the spread of places (project choice).
 const PLACE_SD_FROM_TO: (f64, f64) = (0.02, 2.0);
-/// Width in its logarithm at which that search ends (project choice: 5 %).
-const LN_PLACE_SD_WITHIN: f64 = 0.05;
+/// Width in its logarithm at which that search ends, so that it is known to 8 % (project choice).
+const LN_PLACE_SD_WITHIN: f64 = 0.17;
+/// Steps at which a climb of that search ends: its height is right to the square.
+const SEARCH_STEP_END: f64 = 1e-4;
 
 /// A number that was held, or taken from the trips.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -83,12 +85,21 @@ pub fn fit_species(rows: &SpeciesRows<'_>, options: &FitOptions) -> Result<Speci
 /// As [`fit_species`].
 pub fn fit_together(rows: &[SpeciesRows<'_>], options: &FitOptions) -> Result<Vec<SpeciesFit>, FitError> {
     options.check()?;
-    if options.pooled && rows.len() > 1 {
+    if rows.len() == 1 || options.pooled {
         return fit_group(rows, options);
     }
+    let one = |rows| fit_group(std::slice::from_ref(rows), options);
+    // Species know nothing of each other: each in a thread of its own, in the order given.
+    let each: Vec<_> = std::thread::scope(|scope| {
+        let threads: Vec<_> = rows.iter().map(|r| scope.spawn(move || one(r))).collect();
+        let joined = threads.into_iter().map(|t| t.join());
+        joined
+            .map(|fit| fit.unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+            .collect()
+    });
     let mut fits = Vec::new();
-    for one in rows {
-        fits.extend(fit_group(std::slice::from_ref(one), options)?);
+    for fit in each {
+        fits.extend(fit?);
     }
     Ok(fits)
 }
@@ -254,7 +265,7 @@ fn likeliest_place_sd(posterior: &Posterior, start: Vec<f64>) -> (f64, Vec<f64>)
     let mut stand = start;
     let mut marginal = |ln_sd: f64| -> f64 {
         posterior.place_sd = ln_sd.exp();
-        let Some(top) = climb(&stand, &mut posterior, MOST_STEPS) else {
+        let Some(top) = climb_to(&stand, &mut posterior, MOST_STEPS, SEARCH_STEP_END) else {
             return f64::NEG_INFINITY;
         };
         let Some(root) = Cholesky::new(top.curvature) else {

@@ -43,7 +43,7 @@ impl Posterior {
         trip.rows.iter().map(of).sum()
     }
 
-    /// Adds `weight` times the gradient and curvature of one trip's likelihood.
+    /// Adds `weight` times the gradient and curvature of one trip's likelihood; of the curvature the lower half only.
     pub fn add_trip(
         &self,
         trip: &TripDesign,
@@ -53,6 +53,9 @@ impl Posterior {
         curvature: &mut DMatrix<f64>,
     ) {
         let shares = trip.share.at(z, true);
+        let count = curvature.nrows();
+        let lower = curvature.as_mut_slice();
+        let mut add = |a: usize, b: usize, x: f64| lower[b.min(a) * count + a.max(b)] += x;
         let (mut of_share, mut bend) = (Vec::new(), Vec::new());
         let mut slope: Vec<(usize, f64)> = Vec::new();
         for row in &trip.rows {
@@ -65,25 +68,24 @@ impl Posterior {
             slope.extend(trip.share.speaks.iter().copied().zip(of_share.iter().copied()));
             slope.extend(&row.by_place);
             slope.extend(row.places.iter().map(|k| (*k, self.place_sd)));
-            for (a, x) in &slope {
+            for (i, (a, x)) in slope.iter().enumerate() {
                 gradient[*a] += weight * s.by_mean * x;
-                for (b, y) in &slope {
-                    curvature[(*a, *b)] += weight * s.mean_curvature * x * y;
+                let scaled = weight * s.mean_curvature * x;
+                for (b, y) in &slope[..=i] {
+                    add(*a, *b, scaled * y);
                 }
             }
             let speaks = &trip.share.speaks;
             for (i, a) in speaks.iter().enumerate() {
-                for (j, b) in speaks.iter().enumerate() {
-                    curvature[(*a, *b)] -= weight * s.by_mean * bend[i * speaks.len() + j];
+                for (b, bend) in speaks[..=i].iter().zip(&bend[i * speaks.len()..]) {
+                    add(*a, *b, -weight * s.by_mean * bend);
                 }
             }
             if let RowK::Fitted { place, scale, .. } = row.k {
                 gradient[place] += weight * scale * s.by_k;
-                curvature[(place, place)] += weight * scale * scale * s.k_curvature;
+                add(place, place, weight * scale * scale * s.k_curvature);
                 for (a, x) in &slope {
-                    let both = weight * scale * s.cross_curvature * x;
-                    curvature[(*a, place)] += both;
-                    curvature[(place, *a)] += both;
+                    add(*a, place, weight * scale * s.cross_curvature * x);
                 }
             }
         }
@@ -96,6 +98,7 @@ impl Posterior {
         for trip in &self.trips {
             self.add_trip(trip, z, weight(trip), &mut gradient, &mut curvature);
         }
+        curvature.fill_upper_triangle_with_lower_triangle();
         curvature
     }
 }
@@ -112,6 +115,7 @@ impl Hill for Posterior {
         for trip in &self.trips {
             self.add_trip(trip, z, trip.weight, &mut gradient, &mut curvature);
         }
+        curvature.fill_upper_triangle_with_lower_triangle();
         (gradient, curvature)
     }
 }
