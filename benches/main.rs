@@ -3,6 +3,7 @@
 mod column;
 mod lake;
 mod throughput;
+mod trips;
 
 use std::path::Path;
 
@@ -18,6 +19,9 @@ fn main() {
     // Ratios want their parts timed in turn, which divan does not do.
     if std::env::args().any(|word| word == "throughput") {
         throughput::report();
+    } else if std::env::args().any(|word| word == "trips") {
+        let (text, file) = demo_lake();
+        trips::report(&read_lake(&text, &file, &service_rules()).expect("no faults"));
     } else if std::env::args().any(|word| word == "column") {
         column::report();
         let (text, file) = demo_lake();

@@ -75,10 +75,15 @@ fn all_readings(
     as_of: chrono::DateTime<chrono::Utc>,
 ) -> (Vec<WaterReading>, Vec<String>) {
     let (mut rows, mut said) = own_readings(lake, lake_file);
-    let trips = TripLog::open_if_there(store.folder()).and_then(|log| log.map_or(Ok(Vec::new()), |log| log.trips()));
+    let trips =
+        TripLog::open_if_there(store.folder()).and_then(|log| log.map_or(Ok(Vec::new()), |log| log.trips()));
     match trips {
         Ok(trips) => {
-            let known = Known { lake, species: &[], as_of };
+            let known = Known {
+                lake,
+                species: &[],
+                as_of,
+            };
             rows.extend(logged_readings(&trips, &known));
         }
         Err(error) => said.push(format!("the readings of the trip log are not used: {error}")),

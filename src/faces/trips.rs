@@ -10,7 +10,10 @@ pub fn render_trips(trips: &[StoredTrip], lake: &Lake) -> String {
     if trips.is_empty() {
         return "no trips yet: plungeline log add\n".to_owned();
     }
-    let rows: Vec<[String; 6]> = trips.iter().map(|(number, trip)| row_of(*number, trip, lake)).collect();
+    let rows: Vec<[String; 6]> = trips
+        .iter()
+        .map(|(number, trip)| row_of(*number, trip, lake))
+        .collect();
     let width = |i: usize| rows.iter().map(|row| row[i].chars().count()).max().unwrap_or(0);
     let widths: [usize; 6] = std::array::from_fn(width);
     let mut out = String::new();
@@ -18,21 +21,34 @@ pub fn render_trips(trips: &[StoredTrip], lake: &Lake) -> String {
         let cells = row.iter().enumerate().map(|(i, cell)| {
             let pad = " ".repeat(widths[i] - cell.chars().count());
             // Figures stand at the right, words at the left.
-            if matches!(i, 0 | 2 | 3) { format!("{pad}{cell}") } else { format!("{cell}{pad}") }
+            if matches!(i, 0 | 2 | 3) {
+                format!("{pad}{cell}")
+            } else {
+                format!("{cell}{pad}")
+            }
         });
         let line = cells.collect::<Vec<_>>().join("  ");
         out.push_str(line.trim_end());
         out.push('\n');
     }
     let hours_h: f64 = trips.iter().map(|(_, trip)| hours(trip)).sum();
-    let blank = trips.iter().filter(|(_, trip)| told(trip) && fish_of(trip) == 0).count();
+    let blank = trips
+        .iter()
+        .filter(|(_, trip)| told(trip) && fish_of(trip) == 0)
+        .count();
     let untold = trips.iter().filter(|(_, trip)| !told(trip)).count();
-    out.push_str(&format!("{}, {} h", count(trips.len(), "trip", "trips"), rounded(hours_h, 1)));
+    out.push_str(&format!(
+        "{}, {} h",
+        count(trips.len(), "trip", "trips"),
+        rounded(hours_h, 1)
+    ));
     if blank > 0 {
         out.push_str(&format!("; {blank} blank"));
     }
     if untold > 0 {
-        out.push_str(&format!("; the catch of {untold} is not told (plungeline log edit N catch=blank, or rainbow-trout=3)"));
+        out.push_str(&format!(
+            "; the catch of {untold} is not told (plungeline log edit N catch=blank, or rainbow-trout=3)"
+        ));
     }
     out.push('\n');
     out
@@ -66,7 +82,11 @@ fn told(trip: &Trip) -> bool {
 }
 
 fn fish_of(trip: &Trip) -> u32 {
-    trip.legs.iter().flat_map(|leg| &leg.catches).map(|fish| fish.count).fold(0, u32::saturating_add)
+    trip.legs
+        .iter()
+        .flat_map(|leg| &leg.catches)
+        .map(|fish| fish.count)
+        .fold(0, u32::saturating_add)
 }
 
 fn count(number: usize, one: &str, many: &str) -> String {
@@ -75,8 +95,13 @@ fn count(number: usize, one: &str, many: &str) -> String {
 
 /// Where a leg was, by name.
 fn place(leg: &Leg, lake: &Lake) -> String {
-    let zone = lake.zone(&leg.zone).map_or(leg.zone.as_str(), |zone| zone.name.as_str());
-    let stretch = leg.stretch.as_deref().and_then(|id| lake.stretches.iter().find(|s| s.id == id));
+    let zone = lake
+        .zone(&leg.zone)
+        .map_or(leg.zone.as_str(), |zone| zone.name.as_str());
+    let stretch = leg
+        .stretch
+        .as_deref()
+        .and_then(|id| lake.stretches.iter().find(|s| s.id == id));
     match (stretch, &leg.stretch) {
         (Some(stretch), _) => format!("{} ({zone})", stretch.name),
         (None, Some(id)) => format!("{id} ({zone})"),
@@ -90,14 +115,20 @@ fn caught<'l>(legs: impl Iterator<Item = &'l Leg>) -> String {
     for leg in legs {
         untold += usize::from(!leg.catch_known);
         for fish in &leg.catches {
-            match all.iter_mut().find(|(species, _)| species == fish.species.as_str()) {
+            match all
+                .iter_mut()
+                .find(|(species, _)| species == fish.species.as_str())
+            {
                 Some((_, count)) => *count = count.saturating_add(fish.count),
                 None => all.push((fish.species.as_str().to_owned(), fish.count)),
             }
         }
     }
     all.retain(|(_, count)| *count > 0);
-    let mut words: Vec<String> = all.iter().map(|(species, count)| format!("{count} {species}")).collect();
+    let mut words: Vec<String> = all
+        .iter()
+        .map(|(species, count)| format!("{count} {species}"))
+        .collect();
     if words.is_empty() && untold == 0 {
         words.push("blank".to_owned());
     }
@@ -123,9 +154,16 @@ pub fn render_trip(number: u32, version: &Version, newest: usize, lake: &Lake, r
         }
     }
     for mark in &trip.marks {
-        let when = mark.time.map_or(String::new(), |t| format!(", {}", reader.hour(t)));
+        let when = mark
+            .time
+            .map_or(String::new(), |t| format!(", {}", reader.hour(t)));
         let many = mark.count.map_or(String::new(), |n| format!(", {n} of them"));
-        out.push_str(&format!("  mark  {} at {} in {}{many}{when}\n", mark.kind.word(), reader.depth(mark.depth_m), mark.zone));
+        out.push_str(&format!(
+            "  mark  {} at {} in {}{many}{when}\n",
+            mark.kind.word(),
+            reader.depth(mark.depth_m),
+            mark.zone
+        ));
     }
     for reading in &trip.readings {
         out.push_str(&format!("  water {}\n", reading_words(reading, reader)));
@@ -139,12 +177,19 @@ pub fn render_trip(number: u32, version: &Version, newest: usize, lake: &Lake, r
 fn leg_lines(leg: &Leg, reader: &Reader) -> Vec<String> {
     let hours = match (leg.start, leg.end()) {
         (Some(start), Some(end)) => {
-            format!("{} to {}, {} h", reader.hour(start), reader.hour(end), rounded(leg.duration_h, 2))
+            format!(
+                "{} to {}, {} h",
+                reader.hour(start),
+                reader.hour(end),
+                rounded(leg.duration_h, 2)
+            )
         }
         _ => format!("{} h", rounded(leg.duration_h, 2)),
     };
     let mut how = vec![hours];
-    how.push(leg.rods.map_or("rods not told".to_owned(), |rods| count(rods as usize, "rod", "rods")));
+    how.push(leg.rods.map_or("rods not told".to_owned(), |rods| {
+        count(rods as usize, "rod", "rods")
+    }));
     how.extend(leg.depth_m.map(|depth_m| format!("at {}", reader.depth(depth_m))));
     how.extend(leg.speed_m_s.map(|speed_m_s| reader.speeds(speed_m_s, speed_m_s)));
     how.extend(leg.presentation.as_ref().map(|kind| format!("on {kind}")));
@@ -184,8 +229,16 @@ fn reading_words(reading: &Reading, reader: &Reader) -> String {
         words.push(format!("at {}", reader.depth(reading.depth_m)));
     }
     words.extend(reading.temp_degc.map(|temp_degc| reader.temp(temp_degc)));
-    words.extend(reading.oxygen_mg_l.map(|oxygen_mg_l| format!("oxygen {} mg/L", rounded(oxygen_mg_l, 1))));
-    words.extend(reading.secchi_m.map(|secchi_m| format!("Secchi {}", reader.depth(secchi_m))));
+    words.extend(
+        reading
+            .oxygen_mg_l
+            .map(|oxygen_mg_l| format!("oxygen {} mg/L", rounded(oxygen_mg_l, 1))),
+    );
+    words.extend(
+        reading
+            .secchi_m
+            .map(|secchi_m| format!("Secchi {}", reader.depth(secchi_m))),
+    );
     words.extend(reading.time.map(|time| reader.hour(time)));
     words.join(", ")
 }
@@ -202,7 +255,10 @@ pub fn render_cut(cut: &CutTrack, (without_time, not_later): (usize, usize)) -> 
             lines.push(format!("{} h {what}", rounded(hours_h, 2)));
         }
     }
-    for (points, what) in [(without_time, "without a time"), (not_later, "no later than the one before")] {
+    for (points, what) in [
+        (without_time, "without a time"),
+        (not_later, "no later than the one before"),
+    ] {
         if points > 0 {
             lines.push(format!("{} {what} left out", count(points, "point", "points")));
         }

@@ -8,7 +8,8 @@ use super::words::{depth_of, fish_of, hours_of, speed_of};
 use crate::lake::ZoneId;
 
 /// What a leg has that may be changed, for a message.
-const LEG_KEYS: &str = "zone, stretch, hours, rods, depth, speed, presentation, reason, light, catch, or a species";
+const LEG_KEYS: &str =
+    "zone, stretch, hours, rods, depth, speed, presentation, reason, light, catch, or a species";
 
 /// What is wrong with a change: found, wanted, how to mend it.
 type Refused = [String; 3];
@@ -25,7 +26,11 @@ pub fn change_trip(trip: &Trip, changes: &[String], known: &Known<'_>) -> Result
             faults.push(TripFault::new(format!("change {}", i + 1), found, wanted, mend));
         }
     }
-    if faults.is_empty() { Ok(changed.tidied()) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(changed.tidied())
+    } else {
+        Err(faults)
+    }
 }
 
 fn refused(found: impl Into<String>, wanted: impl Into<String>, mend: &str) -> Refused {
@@ -35,13 +40,22 @@ fn refused(found: impl Into<String>, wanted: impl Into<String>, mend: &str) -> R
 fn apply(trip: &mut Trip, change: &str, known: &Known<'_>) -> Result<(), Refused> {
     let Some((key, value)) = change.split_once('=').map(|(k, v)| (k.trim(), v.trim())) else {
         let wanted = "key=value, such as 1.rods=2, depth=18ft, 1.rainbow-trout=3 or note=\"cold wind\"";
-        return Err(refused(format!("{:?}", short(change)), wanted, "put = between the two"));
+        return Err(refused(
+            format!("{:?}", short(change)),
+            wanted,
+            "put = between the two",
+        ));
     };
     match key {
         "note" => trip.note = (!value.is_empty()).then(|| value.to_owned()),
         "date" => {
-            trip.date = day_of(value, known)
-                .ok_or_else(|| refused(format!("date {:?}", short(value)), "a day such as 2025-10-09", "correct the date"))?;
+            trip.date = day_of(value, known).ok_or_else(|| {
+                refused(
+                    format!("date {:?}", short(value)),
+                    "a day such as 2025-10-09",
+                    "correct the date",
+                )
+            })?;
         }
         _ => {
             let (legs, key) = legs_of(trip, key)?;
@@ -57,23 +71,47 @@ fn apply(trip: &mut Trip, change: &str, known: &Known<'_>) -> Result<(), Refused
 /// The legs that a key speaks of, and the key without their number.
 fn legs_of<'k>(trip: &Trip, key: &'k str) -> Result<(std::ops::Range<usize>, &'k str), Refused> {
     let count = trip.legs.len();
-    let numbered = key.split_once('.').and_then(|(number, rest)| Some((number.parse::<usize>().ok()?, rest)));
+    let numbered = key
+        .split_once('.')
+        .and_then(|(number, rest)| Some((number.parse::<usize>().ok()?, rest)));
     let (range, rest) = match numbered {
         Some((number, rest)) => match number.checked_sub(1).filter(|at| *at < count) {
             Some(at) => (at..at + 1, rest),
-            None => return Err(refused(format!("leg {number} of {count}"), format!("1 to {count}"), "correct the number")),
+            None => {
+                return Err(refused(
+                    format!("leg {number} of {count}"),
+                    format!("1 to {count}"),
+                    "correct the number",
+                ));
+            }
         },
         None => (0..count, key),
     };
     if range.is_empty() {
-        return Err(refused("a trip without legs", "one with a leg to change", "correct the number of the trip"));
+        return Err(refused(
+            "a trip without legs",
+            "one with a leg to change",
+            "correct the number of the trip",
+        ));
     }
     Ok((range, rest))
 }
 
-fn change_leg(leg: &mut Leg, key: &str, value: &str, date: chrono::NaiveDate, known: &Known<'_>) -> Result<(), Refused> {
+fn change_leg(
+    leg: &mut Leg,
+    key: &str,
+    value: &str,
+    date: chrono::NaiveDate,
+    known: &Known<'_>,
+) -> Result<(), Refused> {
     let empty = value.is_empty();
-    let wrong = |wanted: &str| refused(format!("{key} {:?}", short(value)), wanted, "correct the value, or leave it empty");
+    let wrong = |wanted: &str| {
+        refused(
+            format!("{key} {:?}", short(value)),
+            wanted,
+            "correct the value, or leave it empty",
+        )
+    };
     let maybe = |read: Option<f64>, wanted: &str| match (empty, read) {
         (true, _) => Ok(None),
         (false, Some(value)) => Ok(Some(value)),
@@ -86,14 +124,19 @@ fn change_leg(leg: &mut Leg, key: &str, value: &str, date: chrono::NaiveDate, kn
             let (start, hours_h) = span_of(value, date, known)?;
             (leg.start, leg.duration_h) = (Some(start), hours_h);
         }
-        "hours" => leg.duration_h = hours_of(value).ok_or_else(|| wrong("4.5h, or begin and end such as 6:30-11:00"))?,
+        "hours" => {
+            leg.duration_h =
+                hours_of(value).ok_or_else(|| wrong("4.5h, or begin and end such as 6:30-11:00"))?
+        }
         "rods" if empty => leg.rods = None,
         "rods" => leg.rods = Some(value.parse().map_err(|_| wrong("a whole number"))?),
         "depth" => leg.depth_m = maybe(depth_of(value), "a depth such as 18ft or 5.5m")?,
         "speed" => leg.speed_m_s = maybe(speed_of(value), "a speed such as 2.2mph or 1m/s")?,
         "presentation" => leg.presentation = (!empty).then(|| value.to_owned()),
         "reason" if empty => leg.reason = None,
-        "reason" => leg.reason = Some(Reason::from_word(value).ok_or_else(|| wrong(&Reason::WORDS.join(", ")))?),
+        "reason" => {
+            leg.reason = Some(Reason::from_word(value).ok_or_else(|| wrong(&Reason::WORDS.join(", ")))?)
+        }
         "light" if empty => leg.light = None,
         "light" => leg.light = Some(Light::from_word(value).ok_or_else(|| wrong(&Light::WORDS.join(", ")))?),
         "catch" => {
@@ -105,9 +148,18 @@ fn change_leg(leg: &mut Leg, key: &str, value: &str, date: chrono::NaiveDate, kn
             leg.catches.clear();
         }
         _ => {
-            let species = species_of(key, known)
-                .ok_or_else(|| refused(format!("{:?}", short(key)), format!("date, note, or of a leg {LEG_KEYS}"), "correct the key"))?;
-            let fish = if empty { Vec::new() } else { fish_of(&species, value).map_err(wrong)? };
+            let species = species_of(key, known).ok_or_else(|| {
+                refused(
+                    format!("{:?}", short(key)),
+                    format!("date, note, or of a leg {LEG_KEYS}"),
+                    "correct the key",
+                )
+            })?;
+            let fish = if empty {
+                Vec::new()
+            } else {
+                fish_of(&species, value).map_err(wrong)?
+            };
             leg.catches.retain(|fish| fish.species != species);
             leg.catches.extend(fish);
             leg.catch_known = true;

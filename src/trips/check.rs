@@ -51,7 +51,13 @@ impl Known<'_> {
     /// Every id of a species that may be written.
     pub fn species_ids(&self) -> Vec<&str> {
         let mut ids: Vec<&str> = self.lake.species.iter().map(|s| s.id.as_str()).collect();
-        ids.extend(self.species.iter().filter(|id| !ids.contains(*id)).copied().collect::<Vec<_>>());
+        ids.extend(
+            self.species
+                .iter()
+                .filter(|id| !ids.contains(*id))
+                .copied()
+                .collect::<Vec<_>>(),
+        );
         ids
     }
 
@@ -118,9 +124,17 @@ impl Check<'_> {
         let first = NaiveDate::from_ymd_opt(year, month, day).unwrap_or(NaiveDate::MIN);
         if date > today {
             let wanted = format!("a day up to {today}, that of the clock at the lake");
-            self.fault(format!("the day {date}, which lies ahead"), wanted, "correct the date");
+            self.fault(
+                format!("the day {date}, which lies ahead"),
+                wanted,
+                "correct the date",
+            );
         } else if date < first {
-            self.fault(format!("the day {date}"), "a day of your own time", "correct the date");
+            self.fault(
+                format!("the day {date}"),
+                "a day of your own time",
+                "correct the date",
+            );
         }
     }
 
@@ -136,7 +150,11 @@ impl Check<'_> {
     fn number(&mut self, what: &str, value: f64, (low, high): (f64, f64), unit: &str) {
         if !(value >= low && value <= high) {
             let wanted = format!("{low} to {high} {unit}");
-            self.fault(format!("{what} of {value} {unit}"), wanted, "correct the figure or its unit");
+            self.fault(
+                format!("{what} of {value} {unit}"),
+                wanted,
+                "correct the figure or its unit",
+            );
         }
     }
 
@@ -149,15 +167,25 @@ impl Check<'_> {
     /// An instant of the trip: not ahead, and on its day or the one after.
     fn instant(&mut self, what: &str, time: DateTime<Utc>, date: NaiveDate) {
         if time > self.known.as_of {
-            let wanted = format!("one up to {}, the clock of the run", self.known.as_of.to_rfc3339());
-            self.fault(format!("{what} {}, which lies ahead", time.to_rfc3339()), wanted, "correct day or hour");
+            let wanted = format!(
+                "one up to {}, the clock of the run",
+                self.known.as_of.to_rfc3339()
+            );
+            self.fault(
+                format!("{what} {}, which lies ahead", time.to_rfc3339()),
+                wanted,
+                "correct day or hour",
+            );
             return;
         }
         let day = self.known.clock().civil_day(time);
         if day < date || day > date + Duration::days(1) {
             let zone = self.known.lake.time_zone.name();
             self.fault(
-                format!("{what} {}, which is {day} at the lake ({zone})", time.to_rfc3339()),
+                format!(
+                    "{what} {}, which is {day} at the lake ({zone})",
+                    time.to_rfc3339()
+                ),
                 format!("one on {date} or in the night after it"),
                 "write times with their offset, or as the lake's clocks show them, and check the date",
             );
@@ -171,18 +199,36 @@ impl Check<'_> {
         }
         if !(leg.duration_h > 0.0 && leg.duration_h <= LEG_MOST_H) {
             let wanted = format!("more than 0 and at most {LEG_MOST_H} hours");
-            self.fault(format!("{} hours", leg.duration_h), wanted, "correct the hours, or begin before you end");
+            self.fault(
+                format!("{} hours", leg.duration_h),
+                wanted,
+                "correct the hours, or begin before you end",
+            );
         }
         if let Some(start) = leg.start {
             self.instant("a start at", start, date);
-            if let Some(end) = leg.end().filter(|end| start <= self.known.as_of && *end > self.known.as_of) {
-                let wanted = format!("one up to {}, the clock of the run", self.known.as_of.to_rfc3339());
-                self.fault(format!("an end at {}, which lies ahead", end.to_rfc3339()), wanted, "log it when it is over");
+            if let Some(end) = leg
+                .end()
+                .filter(|end| start <= self.known.as_of && *end > self.known.as_of)
+            {
+                let wanted = format!(
+                    "one up to {}, the clock of the run",
+                    self.known.as_of.to_rfc3339()
+                );
+                self.fault(
+                    format!("an end at {}, which lies ahead", end.to_rfc3339()),
+                    wanted,
+                    "log it when it is over",
+                );
             }
         }
         if leg.rods.is_some_and(|rods| rods == 0 || rods > RODS_MOST) {
             let wanted = format!("1 to {RODS_MOST}");
-            self.fault(format!("{} rods", leg.rods.unwrap_or_default()), wanted, "correct the number of rods");
+            self.fault(
+                format!("{} rods", leg.rods.unwrap_or_default()),
+                wanted,
+                "correct the number of rods",
+            );
         }
         self.known_number("a depth", leg.depth_m, (0.0, DEPTH_MOST_M), "m");
         self.known_number("a speed", leg.speed_m_s, (0.0, SPEED_MOST_M_S), "m/s");
@@ -192,10 +238,18 @@ impl Check<'_> {
             && !is_word(presentation)
         {
             let mend = "write a kind of tackle as one word, such as spoon or blade-and-bait";
-            self.fault(format!("presentation {:?}", short(presentation)), "letters, digits and hyphens", mend);
+            self.fault(
+                format!("presentation {:?}", short(presentation)),
+                "letters, digits and hyphens",
+                mend,
+            );
         }
         if !leg.catches.is_empty() && !leg.catch_known {
-            self.fault("fish in a leg whose catch is not known", "one of the two", "set catch_known to true");
+            self.fault(
+                "fish in a leg whose catch is not known",
+                "one of the two",
+                "set catch_known to true",
+            );
         }
         for fish in &leg.catches {
             self.fish(fish);
@@ -215,7 +269,11 @@ impl Check<'_> {
             None => {
                 let ids: Vec<&str> = lake.stretches.iter().map(|s| s.id.as_str()).collect();
                 let wanted = format!("a stretch of the lake: {}", ids.join(", "));
-                self.fault(format!("stretch {:?}", short(stretch)), wanted, "correct the word, or add it to the lake file");
+                self.fault(
+                    format!("stretch {:?}", short(stretch)),
+                    wanted,
+                    "correct the word, or add it to the lake file",
+                );
             }
         }
     }
@@ -225,10 +283,18 @@ impl Check<'_> {
         if !ids.contains(&fish.species.as_str()) {
             let wanted = format!("one of {}", ids.join(", "));
             let mend = "correct the word; fish of other species belong into the note";
-            self.fault(format!("species {:?}", short(fish.species.as_str())), wanted, mend);
+            self.fault(
+                format!("species {:?}", short(fish.species.as_str())),
+                wanted,
+                mend,
+            );
         }
         if fish.count > FISH_MOST {
-            self.fault(format!("{} fish in one entry", fish.count), format!("at most {FISH_MOST}"), "correct the number");
+            self.fault(
+                format!("{} fish in one entry", fish.count),
+                format!("at most {FISH_MOST}"),
+                "correct the number",
+            );
         }
         if fish.released.is_some_and(|released| released > fish.count) {
             let found = format!("{} of {} released", fish.released.unwrap_or_default(), fish.count);
@@ -249,8 +315,16 @@ impl Check<'_> {
         for pair in spans.windows(2) {
             if pair[1].0 + Duration::seconds(OVERLAP_LET_PASS_S) < pair[0].1 {
                 self.at(place, &format!("leg {}", pair[1].2));
-                let found = format!("a start at {} before leg {} ends", pair[1].0.to_rfc3339(), pair[0].2);
-                self.fault(found, "legs one after the other", "correct the hours: a boat is at one place");
+                let found = format!(
+                    "a start at {} before leg {} ends",
+                    pair[1].0.to_rfc3339(),
+                    pair[0].2
+                );
+                self.fault(
+                    found,
+                    "legs one after the other",
+                    "correct the hours: a boat is at one place",
+                );
             }
         }
     }
@@ -263,7 +337,11 @@ impl Check<'_> {
         self.number("a depth", mark.depth_m, (0.0, DEPTH_MOST_M), "m");
         if mark.count.is_some_and(|count| count == 0 || count > FISH_MOST) {
             let wanted = format!("1 to {FISH_MOST}");
-            self.fault(format!("{} marks", mark.count.unwrap_or_default()), wanted, "leave the mark out, or correct the number");
+            self.fault(
+                format!("{} marks", mark.count.unwrap_or_default()),
+                wanted,
+                "leave the mark out, or correct the number",
+            );
         }
     }
 
@@ -276,15 +354,33 @@ impl Check<'_> {
         self.known_number("a temperature", reading.temp_degc, TEMPS_DEGC, "degC");
         self.known_number("oxygen", reading.oxygen_mg_l, OXYGEN_MG_L, "mg/L");
         self.known_number("a Secchi depth", reading.secchi_m, (0.05, 80.0), "m");
-        self.known_number("an error of the temperature", reading.temp_error_degc, ERRORS, "degC");
-        self.known_number("an error of the oxygen", reading.oxygen_error_mg_l, ERRORS, "mg/L");
+        self.known_number(
+            "an error of the temperature",
+            reading.temp_error_degc,
+            ERRORS,
+            "degC",
+        );
+        self.known_number(
+            "an error of the oxygen",
+            reading.oxygen_error_mg_l,
+            ERRORS,
+            "mg/L",
+        );
         if reading.temp_degc.is_none() && reading.oxygen_mg_l.is_none() && reading.secchi_m.is_none() {
-            self.fault("a reading of nothing", "temperature, oxygen or Secchi depth", "write one of them, or leave the reading out");
+            self.fault(
+                "a reading of nothing",
+                "temperature, oxygen or Secchi depth",
+                "write one of them, or leave the reading out",
+            );
         }
         let idle = (reading.temp_error_degc.is_some() && reading.temp_degc.is_none())
             || (reading.oxygen_error_mg_l.is_some() && reading.oxygen_mg_l.is_none());
         if idle {
-            self.fault("the error of a value that is not there", "both or neither", "write the value, or leave its error out");
+            self.fault(
+                "the error of a value that is not there",
+                "both or neither",
+                "write the value, or leave its error out",
+            );
         }
     }
 }

@@ -1,5 +1,7 @@
 //! Effort and catch by trip, place and species: the rows that a regression is made of.
 
+use std::collections::BTreeMap;
+
 use chrono::{DateTime, NaiveDate, Utc};
 
 use super::check::Known;
@@ -71,6 +73,10 @@ pub struct Effort {
 /// no row; a leg without rods, or whose catch nobody told, is left out and named.
 pub fn effort_and_catch(trips: &[StoredTrip], known: &Known<'_>) -> Effort {
     let mut effort = Effort::default();
+    let mut sun = Sun {
+        known,
+        days: BTreeMap::new(),
+    };
     for (number, trip) in trips {
         let mut groups: Vec<Vec<&Leg>> = Vec::new();
         for (i, leg) in trip.legs.iter().enumerate() {
@@ -78,7 +84,8 @@ pub fn effort_and_catch(trips: &[StoredTrip], known: &Known<'_>) -> Effort {
                 (None, _) => "the number of rods is not known",
                 (_, false) => "what was caught is not known",
                 _ => {
-                    let same = |group: &&mut Vec<&Leg>| group.first().is_some_and(|first| key(first) == key(leg));
+                    let same =
+                        |group: &&mut Vec<&Leg>| group.first().is_some_and(|first| key(first) == key(leg));
                     match groups.iter_mut().find(same) {
                         Some(group) => group.push(leg),
                         None => groups.push(vec![leg]),
@@ -86,11 +93,18 @@ pub fn effort_and_catch(trips: &[StoredTrip], known: &Known<'_>) -> Effort {
                     continue;
                 }
             };
-            effort.left_out.push(LeftOut { trip: *number, leg: i + 1, why });
+            effort.left_out.push(LeftOut {
+                trip: *number,
+                leg: i + 1,
+                why,
+            });
         }
         for group in &groups {
-            let species = known.lake.species.iter();
-            effort.rows.extend(species.filter_map(|s| row_of((*number, trip), group, &s.id, known)));
+            let half_light_frac = sun.half_light_frac(group);
+            let of = |species: &SpeciesId| row_of((*number, trip), group, species, half_light_frac);
+            effort
+                .rows
+                .extend(known.lake.species.iter().filter_map(|s| of(&s.id)));
         }
     }
     effort
@@ -100,14 +114,29 @@ fn key(leg: &Leg) -> (&ZoneId, Option<&str>, Option<Reason>) {
     (&leg.zone, leg.stretch.as_deref(), leg.reason)
 }
 
-fn row_of((number, trip): StoredRef<'_>, legs: &[&Leg], species: &SpeciesId, known: &Known<'_>) -> Option<EffortRow> {
+fn row_of(
+    (number, trip): StoredRef<'_>,
+    legs: &[&Leg],
+    species: &SpeciesId,
+    half_light_frac: Option<f64>,
+) -> Option<EffortRow> {
     let first = *legs.first()?;
-    let weights: Vec<(f64, f64)> = legs.iter().filter_map(|leg| Some((leg.rod_h()?, leg.depth_m?))).collect();
+    let weights: Vec<(f64, f64)> = legs
+        .iter()
+        .filter_map(|leg| Some((leg.rod_h()?, leg.depth_m?)))
+        .collect();
     let deep_h: f64 = weights.iter().map(|(rod_h, _)| rod_h).sum();
     let of_zone = |reading: &&Reading| reading.zone == first.zone;
-    let surface = trip.readings.iter().filter(of_zone).filter(|r| r.depth_m <= SURFACE_M);
+    let surface = trip
+        .readings
+        .iter()
+        .filter(of_zone)
+        .filter(|r| r.depth_m <= SURFACE_M);
     let marks = |kind| {
-        let of_kind = trip.marks.iter().filter(|m| m.zone == first.zone && m.kind == kind);
+        let of_kind = trip
+            .marks
+            .iter()
+            .filter(|m| m.zone == first.zone && m.kind == kind);
         (!trip.marks.is_empty()).then(|| of_kind.map(|m| m.count.unwrap_or(1)).fold(0, u32::saturating_add))
     };
     Some(EffortRow {
@@ -120,10 +149,23 @@ fn row_of((number, trip): StoredRef<'_>, legs: &[&Leg], species: &SpeciesId, kno
         start: legs.iter().filter_map(|leg| leg.start).min(),
         end: legs.iter().filter_map(|leg| leg.end()).max(),
         rod_h: legs.iter().filter_map(|leg| leg.rod_h()).sum(),
-        catch_count: legs.iter().map(|leg| leg.count_of(species)).fold(0, u32::saturating_add),
-        depth_m: (deep_h > 0.0).then(|| weights.iter().map(|(rod_h, depth_m)| rod_h * depth_m).sum::<f64>() / deep_h),
-        light: legs.iter().all(|leg| leg.light == first.light).then_some(first.light).flatten(),
-        half_light_frac: half_light_frac(legs, known),
+        catch_count: legs
+            .iter()
+            .map(|leg| leg.count_of(species))
+            .fold(0, u32::saturating_add),
+        depth_m: (deep_h > 0.0).then(|| {
+            weights
+                .iter()
+                .map(|(rod_h, depth_m)| rod_h * depth_m)
+                .sum::<f64>()
+                / deep_h
+        }),
+        light: legs
+            .iter()
+            .all(|leg| leg.light == first.light)
+            .then_some(first.light)
+            .flatten(),
+        half_light_frac,
         secchi_m: mean(trip.readings.iter().filter(of_zone).filter_map(|r| r.secchi_m)),
         surface_temp_degc: mean(surface.filter_map(|r| r.temp_degc)),
         bait_marks: marks(MarkKind::Bait),
@@ -141,24 +183,45 @@ fn mean(values: impl Iterator<Item = f64>) -> Option<f64> {
     (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
 }
 
-/// Share of the legs' time in half-light, over the legs whose hours are known.
-fn half_light_frac(legs: &[&Leg], known: &Known<'_>) -> Option<f64> {
-    let clock = known.clock();
-    let (mut all_s, mut half_s) = (0.0, 0.0);
-    for leg in legs {
-        let Some((start, end)) = leg.start.zip(leg.end()) else { continue };
-        let mut day = clock.civil_day(start);
-        all_s += (end - start).num_seconds() as f64;
-        while day <= clock.civil_day(end) {
-            let next = day.succ_opt()?;
-            let (from, to) = (clock.civil_day_start(day), clock.civil_day_start(next));
-            // Where the sun has no such times, half-light is not known.
+/// Begin and end of a span of half-light.
+type Span = (DateTime<Utc>, DateTime<Utc>);
+
+/// The sun of the days asked for: it is slow to work out, and many rows share a day.
+struct Sun<'k> {
+    known: &'k Known<'k>,
+    days: BTreeMap<NaiveDate, Option<[Span; 2]>>,
+}
+
+impl Sun<'_> {
+    /// The half-light of a day, at dawn and at dusk; `None` where the sun has no such times.
+    fn half_light(&mut self, day: NaiveDate) -> Option<[Span; 2]> {
+        let known = self.known;
+        let of_day = || {
+            let clock = known.clock();
+            let (from, to) = (clock.civil_day_start(day), clock.civil_day_start(day.succ_opt()?));
             let sun = sun_times(from, to, known.lake.latitude_deg, known.lake.longitude_deg).ok()?;
-            for (a, b) in [(sun.civil_dawn?, sun.sunrise?), (sun.sunset?, sun.civil_dusk?)] {
-                half_s += (end.min(b) - start.max(a)).num_seconds().max(0) as f64;
-            }
-            day = next;
-        }
+            Some([(sun.civil_dawn?, sun.sunrise?), (sun.sunset?, sun.civil_dusk?)])
+        };
+        *self.days.entry(day).or_insert_with(of_day)
     }
-    (all_s > 0.0).then(|| half_s / all_s)
+
+    /// Share of the legs' time in half-light, over the legs whose hours are known.
+    fn half_light_frac(&mut self, legs: &[&Leg]) -> Option<f64> {
+        let clock = self.known.clock();
+        let (mut all_s, mut half_s) = (0.0, 0.0);
+        for leg in legs {
+            let Some((start, end)) = leg.start.zip(leg.end()) else {
+                continue;
+            };
+            all_s += (end - start).num_seconds() as f64;
+            let (mut day, last) = (clock.civil_day(start), clock.civil_day(end));
+            while day <= last {
+                for (a, b) in self.half_light(day)? {
+                    half_s += (end.min(b) - start.max(a)).num_seconds().max(0) as f64;
+                }
+                day = day.succ_opt()?;
+            }
+        }
+        (all_s > 0.0).then(|| half_s / all_s)
+    }
 }

@@ -79,10 +79,14 @@ pub enum TripError {
         path: PathBuf,
     },
     /// A track of a lake whose zones have no outlines.
-    #[error("cutting a track by zones: found no zone with an outline in the lake file, wanted one for each zone that you fish; add outline = [[latitude, longitude], ...] to [[zones]] (docs/lake-file.md), or name the zone of the whole track with --zone")]
+    #[error(
+        "cutting a track by zones: found no zone with an outline in the lake file, wanted one for each zone that you fish; add outline = [[latitude, longitude], ...] to [[zones]] (docs/lake-file.md), or name the zone of the whole track with --zone"
+    )]
     NoOutlines,
     /// The same trip again.
-    #[error("adding the trip of {date}: found the same water at the same time in trip {number}, wanted a new trip; nothing was changed in the log; see `plungeline log show {number}`, or add it all the same with --again")]
+    #[error(
+        "adding the trip of {date}: found the same water at the same time in trip {number}, wanted a new trip; nothing was changed in the log; see `plungeline log show {number}`, or add it all the same with --again"
+    )]
     Twin {
         /// Its day.
         date: chrono::NaiveDate,
@@ -98,7 +102,9 @@ pub enum TripError {
         there: String,
     },
     /// A version that a trip never had.
-    #[error("looking for version {version} of trip {number}: found versions 1 to {newest}, wanted one of them; `plungeline log show {number} --history` shows them")]
+    #[error(
+        "looking for version {version} of trip {number}: found versions 1 to {newest}, wanted one of them; `plungeline log show {number} --history` shows them"
+    )]
     NoVersion {
         /// The trip.
         number: u32,

@@ -77,7 +77,9 @@ pub struct Imported {
 /// [`TripError::Faulty`] with every fault.
 pub fn trips_in_file(path: &Path, options: &ImportOptions, known: &Known<'_>) -> Result<Imported, TripError> {
     let form = options.form.or_else(|| FileForm::of_path(path));
-    let form = form.ok_or_else(|| TripError::UnknownForm { path: path.to_owned() })?;
+    let form = form.ok_or_else(|| TripError::UnknownForm {
+        path: path.to_owned(),
+    })?;
     let faulty = |faults| faulty(&path.display().to_string(), faults);
     let (placed, cut, left_out) = match form {
         FileForm::Gpx | FileForm::Kml => {
@@ -89,7 +91,10 @@ pub fn trips_in_file(path: &Path, options: &ImportOptions, known: &Known<'_>) ->
             };
             // Cut off at the bound it seems to have an early end.
             if file.over {
-                return Err(TripError::TooLarge { path: path.to_owned(), cap_bytes: FILE_CAP_BYTES });
+                return Err(TripError::TooLarge {
+                    path: path.to_owned(),
+                    cap_bytes: FILE_CAP_BYTES,
+                });
             }
             let track = track.map_err(|fault| faulty(vec![fault]))?;
             let mut cut = cut_track(&track, known.lake, origin, &options.cut)?;
@@ -97,7 +102,10 @@ pub fn trips_in_file(path: &Path, options: &ImportOptions, known: &Known<'_>) ->
             if trips.is_empty() {
                 return Err(faulty(vec![nothing_fished(&cut)]));
             }
-            let placed = trips.into_iter().map(|trip| Placed { place: format!("the track of {}", trip.date), trip });
+            let placed = trips.into_iter().map(|trip| Placed {
+                place: format!("the track of {}", trip.date),
+                trip,
+            });
             (placed.collect(), Some(cut), (track.without_time, track.not_later))
         }
         _ => {
@@ -105,7 +113,8 @@ pub fn trips_in_file(path: &Path, options: &ImportOptions, known: &Known<'_>) ->
             let read = match (form, &options.map) {
                 (FileForm::Csv, Some(map)) => {
                     let text = String::from_utf8_lossy(&bytes_of(map, MAP_CAP_BYTES)?).into_owned();
-                    let map = read_column_map(&text).map_err(|f| self::faulty(&map.display().to_string(), f))?;
+                    let map =
+                        read_column_map(&text).map_err(|f| self::faulty(&map.display().to_string(), f))?;
                     read_foreign_csv(&bytes, &map, known)
                 }
                 (FileForm::Csv, None) => read_trips_csv(&bytes),
@@ -124,7 +133,10 @@ pub fn trips_in_file(path: &Path, options: &ImportOptions, known: &Known<'_>) ->
 /// # Errors
 /// [`TripError::Faulty`] with the faults of all.
 pub fn sound(placed: Vec<Placed>, known: &Known<'_>, origin: &str) -> Result<Vec<Trip>, TripError> {
-    let faults: Vec<TripFault> = placed.iter().flat_map(|p| check_trip(&p.trip, known, &p.place)).collect();
+    let faults: Vec<TripFault> = placed
+        .iter()
+        .flat_map(|p| check_trip(&p.trip, known, &p.place))
+        .collect();
     if !faults.is_empty() {
         return Err(faulty(origin, faults));
     }
@@ -137,9 +149,17 @@ pub fn faulty(origin: &str, mut faults: Vec<TripFault>) -> TripError {
     if more > 0 {
         faults.truncate(FAULTS_LISTED);
         let mend = "mend these first; a wrong column or unit makes one in every row";
-        faults.push(TripFault::new("and so on", format!("{more} faults more"), "none", mend));
+        faults.push(TripFault::new(
+            "and so on",
+            format!("{more} faults more"),
+            "none",
+            mend,
+        ));
     }
-    TripError::Faulty { origin: origin.to_owned(), faults }
+    TripError::Faulty {
+        origin: origin.to_owned(),
+        faults,
+    }
 }
 
 fn nothing_fished(cut: &CutTrack) -> TripFault {
@@ -162,18 +182,30 @@ struct Bounded {
 impl Bounded {
     /// Opens a file; one whose length is known to be too great is refused at once. A pipe has none that is known.
     fn open(path: &Path, cap_bytes: u64) -> Result<Bounded, TripError> {
-        let unreadable = |source| TripError::Unreadable { path: path.to_owned(), source };
+        let unreadable = |source| TripError::Unreadable {
+            path: path.to_owned(),
+            source,
+        };
         let file = File::open(path).map_err(unreadable)?;
         if file.metadata().map_err(unreadable)?.len() > cap_bytes {
-            return Err(TripError::TooLarge { path: path.to_owned(), cap_bytes });
+            return Err(TripError::TooLarge {
+                path: path.to_owned(),
+                cap_bytes,
+            });
         }
-        Ok(Bounded { file, left_bytes: cap_bytes, over: false })
+        Ok(Bounded {
+            file,
+            left_bytes: cap_bytes,
+            over: false,
+        })
     }
 }
 
 impl Read for Bounded {
     fn read(&mut self, to: &mut [u8]) -> std::io::Result<usize> {
-        let most = usize::try_from(self.left_bytes).unwrap_or(usize::MAX).min(to.len());
+        let most = usize::try_from(self.left_bytes)
+            .unwrap_or(usize::MAX)
+            .min(to.len());
         if most == 0 && !to.is_empty() {
             self.over |= self.file.read(&mut [0])? > 0;
             return Ok(0);
@@ -188,9 +220,15 @@ fn bytes_of(path: &Path, cap_bytes: u64) -> Result<Vec<u8>, TripError> {
     let mut bytes = Vec::new();
     let mut file = Bounded::open(path, cap_bytes)?;
     file.read_to_end(&mut bytes)
-        .map_err(|source| TripError::Unreadable { path: path.to_owned(), source })?;
+        .map_err(|source| TripError::Unreadable {
+            path: path.to_owned(),
+            source,
+        })?;
     match file.over {
-        true => Err(TripError::TooLarge { path: path.to_owned(), cap_bytes }),
+        true => Err(TripError::TooLarge {
+            path: path.to_owned(),
+            cap_bytes,
+        }),
         false => Ok(bytes),
     }
 }

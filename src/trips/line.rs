@@ -53,11 +53,24 @@ pub fn read_trip_line(line: &str, known: &Known<'_>) -> Result<Trip, Vec<TripFau
     let (line, note) = cut_note(line);
     let words = words_of(line);
     let Some(date) = words.first().and_then(|word| day_of(word, known)) else {
-        let found = words.first().map_or("nothing".to_owned(), |w| format!("{:?}", short(w)));
+        let found = words
+            .first()
+            .map_or("nothing".to_owned(), |w| format!("{:?}", short(w)));
         let wanted = "the day of the trip: 2025-10-09, today or yesterday";
-        return Err(vec![TripFault::new("word 1", found, wanted, "begin with the day")]);
+        return Err(vec![TripFault::new(
+            "word 1",
+            found,
+            wanted,
+            "begin with the day",
+        )]);
     };
-    let mut reader = Reader { known, words, at: 1, date, faults: Vec::new() };
+    let mut reader = Reader {
+        known,
+        words,
+        at: 1,
+        date,
+        faults: Vec::new(),
+    };
     let mut drafts = vec![Draft::new(1)];
     while let Some(word) = reader.next() {
         match (word.as_str(), drafts.last_mut()) {
@@ -66,7 +79,14 @@ pub fn read_trip_line(line: &str, known: &Known<'_>) -> Result<Trip, Vec<TripFau
             (_, None) => {}
         }
     }
-    let mut trip = Trip { date, origin: Origin::Told, note, legs: Vec::new(), marks: Vec::new(), readings: Vec::new() };
+    let mut trip = Trip {
+        date,
+        origin: Origin::Told,
+        note,
+        legs: Vec::new(),
+        marks: Vec::new(),
+        readings: Vec::new(),
+    };
     for draft in drafts {
         reader.close(draft, &mut trip);
     }
@@ -110,26 +130,44 @@ pub fn span_of(text: &str, date: NaiveDate, known: &Known<'_>) -> Result<(DateTi
     const NIGHT_MOST_H: f64 = 12.0;
     let fault = |found: String, wanted: &str, mend: &str| [found, wanted.to_owned(), mend.to_owned()];
     let wanted = "begin and end such as 6:30-11:00";
-    let halves = text.split_once('-').and_then(|(a, b)| Some((clock_of(a)?, clock_of(b)?)));
+    let halves = text
+        .split_once('-')
+        .and_then(|(a, b)| Some((clock_of(a)?, clock_of(b)?)));
     let Some((from, to)) = halves else {
-        return Err(fault(format!("{:?}", short(text)), wanted, "write hours and minutes of the lake's clocks"));
+        return Err(fault(
+            format!("{:?}", short(text)),
+            wanted,
+            "write hours and minutes of the lake's clocks",
+        ));
     };
     let clock = known.clock();
     let instant = |day: NaiveDate, (hour, minute): (u32, u32)| {
         let civil = format!("{day}T{hour:02}:{minute:02}");
         clock.read_as_of(&civil).map_err(|error| {
             let found = format!("{text:?}: {error}");
-            fault(found, "hours that the lake's clocks show once that day", "give the hours fished instead, such as 4.5 h")
+            fault(
+                found,
+                "hours that the lake's clocks show once that day",
+                "give the hours fished instead, such as 4.5 h",
+            )
         })
     };
     let start = instant(date, from)?;
     let next_day = to <= from;
-    let day = if next_day { date.succ_opt().unwrap_or(date) } else { date };
+    let day = if next_day {
+        date.succ_opt().unwrap_or(date)
+    } else {
+        date
+    };
     let end = instant(day, to)?;
     let hours_h = (end - start).num_seconds() as f64 / 3600.0;
     if next_day && hours_h > NIGHT_MOST_H {
         let found = format!("{text:?}, which ends before it begins");
-        return Err(fault(found, "an end after the beginning", "turn the two round, or correct one"));
+        return Err(fault(
+            found,
+            "an end after the beginning",
+            "turn the two round, or correct one",
+        ));
     }
     Ok((start, hours_h))
 }
@@ -152,7 +190,9 @@ pub fn species_of(word: &str, known: &Known<'_>) -> Option<SpeciesId> {
     if ids.contains(&word) {
         return Some(SpeciesId::new(word));
     }
-    let mut meant = ids.iter().filter(|id| word.len() >= LEAST && id.starts_with(word));
+    let mut meant = ids
+        .iter()
+        .filter(|id| word.len() >= LEAST && id.starts_with(word));
     match (meant.next(), meant.next()) {
         (Some(id), None) => Some(SpeciesId::new(*id)),
         _ => None,
@@ -177,7 +217,11 @@ impl Reader<'_> {
         let value = of(&next);
         if value.is_none() {
             let mend = "correct the word";
-            self.fault(format!("{:?}", short(&next)), format!("one of {}", words.join(", ")), mend);
+            self.fault(
+                format!("{:?}", short(&next)),
+                format!("one of {}", words.join(", ")),
+                mend,
+            );
         }
         value
     }
@@ -205,7 +249,11 @@ impl Reader<'_> {
                 let next = self.next().unwrap_or_default();
                 match readings_of(word, &next) {
                     Ok(readings) => draft.readings.extend(readings),
-                    Err(wanted) => self.fault(format!("{:?}", short(&next)), wanted, "write figures with their units"),
+                    Err(wanted) => self.fault(
+                        format!("{:?}", short(&next)),
+                        wanted,
+                        "write figures with their units",
+                    ),
                 }
             }
             _ => self.figure(word, draft),
@@ -213,7 +261,8 @@ impl Reader<'_> {
     }
 
     fn place(&mut self, word: &str, zone: ZoneId, stretch: Option<String>, draft: &mut Draft) {
-        let same = draft.has_zone && draft.leg.zone == zone && draft.leg.stretch.is_none() && stretch.is_some();
+        let same =
+            draft.has_zone && draft.leg.zone == zone && draft.leg.stretch.is_none() && stretch.is_some();
         if draft.has_zone && !same {
             let found = format!("{word:?} after {}", draft.leg.zone);
             return self.fault(found, "one place a leg", "write `then` between two legs");
@@ -230,14 +279,22 @@ impl Reader<'_> {
                     let number = self.next_of(&["a whole number"], |w| w.parse::<u32>().ok());
                     match (fish.as_mut_slice(), number) {
                         ([one], Some(number)) if one.length_m.is_none() => one.released = Some(number),
-                        (_, Some(_)) => self.fault("released after lengths", "a mark with each fish", "write 18in! for a fish that went back"),
+                        (_, Some(_)) => self.fault(
+                            "released after lengths",
+                            "a mark with each fish",
+                            "write 18in! for a fish that went back",
+                        ),
                         _ => {}
                     }
                 }
                 draft.leg.catches.extend(fish);
             }
             Err(wanted) => {
-                self.fault(format!("{:?} after {species}", short(&next)), wanted, "write how many, or the length of each fish");
+                self.fault(
+                    format!("{:?} after {species}", short(&next)),
+                    wanted,
+                    "write how many, or the length of each fish",
+                );
             }
         }
     }
@@ -259,7 +316,11 @@ impl Reader<'_> {
         if let Some(hours_h) = hours_of(word) {
             self.once(draft.has_hours, word, "hours");
             (draft.has_hours, draft.leg.duration_h) = (true, hours_h);
-        } else if let Some(rods) = word.strip_suffix("rods").or(word.strip_suffix("rod")).and_then(|n| n.parse().ok()) {
+        } else if let Some(rods) = word
+            .strip_suffix("rods")
+            .or(word.strip_suffix("rod"))
+            .and_then(|n| n.parse().ok())
+        {
             self.once(draft.leg.rods.is_some(), word, "rods");
             draft.leg.rods = Some(rods);
         } else if let Some(depth_m) = depth_of(word) {
@@ -275,7 +336,11 @@ impl Reader<'_> {
 
     fn once(&mut self, is_there: bool, word: &str, what: &str) {
         if is_there {
-            self.fault(format!("{what} again: {word:?}"), "each once a leg", "remove one, or write `then` between two legs");
+            self.fault(
+                format!("{what} again: {word:?}"),
+                "each once a leg",
+                "remove one, or write `then` between two legs",
+            );
         }
     }
 
@@ -283,7 +348,11 @@ impl Reader<'_> {
         let found = format!("{:?}", short(word));
         if word.parse::<f64>().is_ok() {
             let wanted = "a figure with its unit: 4.5h, 2rods, 18ft, 5.5m, 2.2mph";
-            return self.fault(found, wanted, "write the unit right after the figure, or one blank off");
+            return self.fault(
+                found,
+                wanted,
+                "write the unit right after the figure, or one blank off",
+            );
         }
         let wanted = format!(
             "a zone ({}), a stretch, a species ({}), a figure with its unit, or one of then, blank, by, on, light, surface, \
@@ -291,29 +360,52 @@ impl Reader<'_> {
             self.known.zone_words(),
             self.known.species_ids().join(", ")
         );
-        self.fault(found, wanted, "correct the word; what is none of these belongs after `note`");
+        self.fault(
+            found,
+            wanted,
+            "correct the word; what is none of these belongs after `note`",
+        );
     }
 
     /// Puts a leg into the trip.
     fn close(&mut self, draft: Draft, trip: &mut Trip) {
-        let Draft { place, mut leg, has_zone, has_hours, blank, marks, readings } = draft;
+        let Draft {
+            place,
+            mut leg,
+            has_zone,
+            has_hours,
+            blank,
+            marks,
+            readings,
+        } = draft;
         let mut fault = |found: &str, wanted: &str, mend: &str| {
-            self.faults.push(TripFault::new(place.as_str(), found, wanted, mend));
+            self.faults
+                .push(TripFault::new(place.as_str(), found, wanted, mend));
         };
         if !has_zone {
             let wanted = format!("one of {}", self.known.zone_words());
             fault("no zone", &wanted, "write where you were");
         }
-        let only_water = !has_hours && (!marks.is_empty() || !readings.is_empty()) && leg.catches.is_empty() && !blank;
+        let only_water =
+            !has_hours && (!marks.is_empty() || !readings.is_empty()) && leg.catches.is_empty() && !blank;
         if !has_hours && !only_water {
-            fault("no hours", "begin and end such as 6:30-11:00, or hours such as 4.5h", "write how long you fished there");
+            fault(
+                "no hours",
+                "begin and end such as 6:30-11:00, or hours such as 4.5h",
+                "write how long you fished there",
+            );
         }
         if blank && leg.catches.iter().any(|fish| fish.count > 0) {
             fault("blank and fish in one leg", "one of the two", "remove one");
         }
         let middle = leg.middle();
-        trip.marks.extend(marks.into_iter().map(|mark| Mark { zone: leg.zone.clone(), time: middle, ..mark }));
-        trip.readings.extend(readings.into_iter().map(|told| told.at(&leg.zone, middle)));
+        trip.marks.extend(marks.into_iter().map(|mark| Mark {
+            zone: leg.zone.clone(),
+            time: middle,
+            ..mark
+        }));
+        trip.readings
+            .extend(readings.into_iter().map(|told| told.at(&leg.zone, middle)));
         leg.catch_known = blank || !leg.catches.is_empty();
         if !only_water {
             trip.legs.push(leg);

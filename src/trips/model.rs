@@ -9,6 +9,8 @@ use crate::lake::{SpeciesId, ZoneId};
 const KEPT_PER_UNIT: f64 = 1e6;
 /// Two trips that share more than so many seconds are one (project choice).
 const TWIN_FROM_S: i64 = 60;
+/// Farther apart than so many days no legs meet: they begin on their trip's day or the next, and last a day at most.
+const TWIN_DAYS: i64 = 3;
 
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident { $($(#[$of:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
@@ -334,13 +336,18 @@ impl Trip {
     /// Whether this and another trip are one: a leg of each at the same time (a boat is at one place), or, where no
     /// hours are known, the same legs on the same day.
     pub fn is_twin_of(&self, other: &Trip) -> bool {
+        if (self.date - other.date).num_days().abs() > TWIN_DAYS {
+            return false;
+        }
         let spans = |trip: &Trip| -> Vec<Span> {
             let legs = trip.legs.iter();
             legs.filter_map(|leg| Some((leg.start?, leg.end()?))).collect()
         };
         let (own, others) = (spans(self), spans(other));
         let common_s = |a: &Span, b: &Span| (a.1.min(b.1) - a.0.max(b.0)).num_seconds();
-        let common = own.iter().any(|a| others.iter().any(|b| common_s(a, b) > TWIN_FROM_S));
+        let common = own
+            .iter()
+            .any(|a| others.iter().any(|b| common_s(a, b) > TWIN_FROM_S));
         let bare = |trip: &Trip| -> Vec<(ZoneId, Option<String>, u64)> {
             let mut legs: Vec<_> = trip.legs.iter().map(bare_leg).collect();
             legs.sort();

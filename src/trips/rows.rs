@@ -159,7 +159,11 @@ struct Reader<'a> {
 impl Reader<'_> {
     fn fault(&mut self, name: &str, found: &str, wanted: &str) {
         let place = format!("{}, column {name}", self.place);
-        let found = if found.is_empty() { "nothing".to_owned() } else { format!("{:?}", short(found)) };
+        let found = if found.is_empty() {
+            "nothing".to_owned()
+        } else {
+            format!("{:?}", short(found))
+        };
         let fault = TripFault::new(place, found, wanted, "correct the cell");
         self.faults.push(fault);
     }
@@ -185,7 +189,9 @@ impl Reader<'_> {
     }
 
     fn number(&mut self, name: &str) -> Option<f64> {
-        self.parsed(name, "a number", |t| t.parse().ok().filter(|v: &f64| v.is_finite()))
+        self.parsed(name, "a number", |t| {
+            t.parse().ok().filter(|v: &f64| v.is_finite())
+        })
     }
 
     fn count(&mut self, name: &str) -> Option<u32> {
@@ -193,7 +199,11 @@ impl Reader<'_> {
     }
 
     fn time(&mut self) -> Option<DateTime<Utc>> {
-        let read = |t: &str| DateTime::parse_from_rfc3339(t).ok().map(|t| t.with_timezone(&Utc));
+        let read = |t: &str| {
+            DateTime::parse_from_rfc3339(t)
+                .ok()
+                .map(|t| t.with_timezone(&Utc))
+        };
         self.parsed("time", "a time such as 2025-10-09T13:30:00Z", read)
     }
 
@@ -222,9 +232,17 @@ pub fn trips_of(rows: &[(String, Row)]) -> Result<Vec<Placed>, Vec<TripFault>> {
     let mut trips: Vec<Placed> = Vec::new();
     let mut ended = false;
     for (i, (place, row)) in rows.iter().enumerate() {
-        let mut reader = Reader { place, row, faults: &mut faults };
+        let mut reader = Reader {
+            place,
+            row,
+            faults: &mut faults,
+        };
         if ended {
-            reader.fault("record", "a row after the last one", "nothing after the row \"end\"");
+            reader.fault(
+                "record",
+                "a row after the last one",
+                "nothing after the row \"end\"",
+            );
             break;
         }
         let record = reader.text("record").unwrap_or_default();
@@ -234,10 +252,17 @@ pub fn trips_of(rows: &[(String, Row)]) -> Result<Vec<Placed>, Vec<TripFault>> {
                 let count = reader.count("count");
                 if count.is_some_and(|count| count as usize != i) {
                     let found = format!("{} of {} rows", i, count.unwrap_or_default());
-                    reader.fault("count", &found, "as many rows as the last one counts; export the table again");
+                    reader.fault(
+                        "count",
+                        &found,
+                        "as many rows as the last one counts; export the table again",
+                    );
                 }
             }
-            "trip" => trips.extend(trip_of(&mut reader).map(|trip| Placed { place: place.clone(), trip })),
+            "trip" => trips.extend(trip_of(&mut reader).map(|trip| Placed {
+                place: place.clone(),
+                trip,
+            })),
             "leg" | "catch" | "mark" | "reading" => match trips.last_mut() {
                 Some(Placed { trip, .. }) => part_of(&mut reader, &record, trip),
                 // The trip before it has its fault already.
@@ -251,7 +276,9 @@ pub fn trips_of(rows: &[(String, Row)]) -> Result<Vec<Placed>, Vec<TripFault>> {
         }
     }
     if !ended {
-        let place = rows.last().map_or("the table".to_owned(), |(place, _)| format!("after {place}"));
+        let place = rows
+            .last()
+            .map_or("the table".to_owned(), |(place, _)| format!("after {place}"));
         faults.push(TripFault::new(
             place,
             "the end of the file",
@@ -337,7 +364,13 @@ fn mark_of(reader: &mut Reader<'_>) -> Option<Mark> {
     let kind = reader.needed("kind", "bait or single", kind);
     let depth_m = reader.needed_number("depth_m");
     let count = reader.count("count");
-    Some(Mark { zone: zone?, time, kind: kind?, depth_m: depth_m?, count })
+    Some(Mark {
+        zone: zone?,
+        time,
+        kind: kind?,
+        depth_m: depth_m?,
+        count,
+    })
 }
 
 fn reading_of(reader: &mut Reader<'_>) -> Option<Reading> {
@@ -345,8 +378,20 @@ fn reading_of(reader: &mut Reader<'_>) -> Option<Reading> {
     let instrument = reader.word("kind", Instrument::WORDS, Instrument::from_word);
     let instrument = reader.needed("kind", "what it was read with", instrument);
     let depth_m = reader.needed_number("depth_m");
-    let [temp_degc, temp_error_degc, oxygen_mg_l, oxygen_error_mg_l, secchi_m] =
-        ["temp_degc", "temp_error_degc", "oxygen_mg_l", "oxygen_error_mg_l", "secchi_m"].map(|name| reader.number(name));
+    let [
+        temp_degc,
+        temp_error_degc,
+        oxygen_mg_l,
+        oxygen_error_mg_l,
+        secchi_m,
+    ] = [
+        "temp_degc",
+        "temp_error_degc",
+        "oxygen_mg_l",
+        "oxygen_error_mg_l",
+        "secchi_m",
+    ]
+    .map(|name| reader.number(name));
     Some(Reading {
         zone: zone?,
         time,

@@ -21,11 +21,20 @@ pub fn water_readings(trips: &[StoredTrip], known: &Known<'_>) -> Vec<WaterReadi
     let mut rows = Vec::new();
     for (number, trip) in trips {
         let noon = noon_of(trip.date, known);
-        let of_water = trip.readings.iter().filter(|r| r.temp_degc.is_some() || r.oxygen_mg_l.is_some());
+        let of_water = trip
+            .readings
+            .iter()
+            .filter(|r| r.temp_degc.is_some() || r.oxygen_mg_l.is_some());
         rows.extend(of_water.filter_map(|reading| row_of(reading, noon, *number)));
     }
-    rows.retain(|row| row.time <= known.as_of && known.lake.zones.iter().any(|zone| zone.id.as_str() == row.zone));
-    rows.sort_by(|a, b| (a.time, &a.zone).cmp(&(b.time, &b.zone)).then(a.depth_m.total_cmp(&b.depth_m)));
+    rows.retain(|row| {
+        row.time <= known.as_of && known.lake.zones.iter().any(|zone| zone.id.as_str() == row.zone)
+    });
+    rows.sort_by(|a, b| {
+        (a.time, &a.zone)
+            .cmp(&(b.time, &b.zone))
+            .then(a.depth_m.total_cmp(&b.depth_m))
+    });
     rows
 }
 
@@ -35,7 +44,11 @@ fn noon_of(day: chrono::NaiveDate, known: &Known<'_>) -> Option<chrono::DateTime
     Some(local.with_timezone(&chrono::Utc))
 }
 
-fn row_of(reading: &Reading, noon: Option<chrono::DateTime<chrono::Utc>>, number: u32) -> Option<WaterReading> {
+fn row_of(
+    reading: &Reading,
+    noon: Option<chrono::DateTime<chrono::Utc>>,
+    number: u32,
+) -> Option<WaterReading> {
     let temp_error_degc = match reading.instrument {
         Instrument::Cast => CAST_ERROR_DEGC,
         Instrument::Surface | Instrument::Probe | Instrument::Disc => SENSOR_ERROR_DEGC,
@@ -47,8 +60,12 @@ fn row_of(reading: &Reading, noon: Option<chrono::DateTime<chrono::Utc>>, number
         zone: reading.zone.as_str().to_owned(),
         depth_m: reading.depth_m,
         temp_degc: reading.temp_degc,
-        temp_error_degc: reading.temp_degc.map(|_| reading.temp_error_degc.unwrap_or(temp_error_degc)),
+        temp_error_degc: reading
+            .temp_degc
+            .map(|_| reading.temp_error_degc.unwrap_or(temp_error_degc)),
         oxygen_mg_l: reading.oxygen_mg_l,
-        oxygen_error_mg_l: reading.oxygen_mg_l.map(|_| reading.oxygen_error_mg_l.unwrap_or(OXYGEN_ERROR_MG_L)),
+        oxygen_error_mg_l: reading
+            .oxygen_mg_l
+            .map(|_| reading.oxygen_error_mg_l.unwrap_or(OXYGEN_ERROR_MG_L)),
     })
 }

@@ -8,15 +8,17 @@ use crate::units::{M_PER_FT, M_PER_IN, M_S_PER_KMH, M_S_PER_KT, M_S_PER_MPH, deg
 
 /// Words that are units, and stand behind a figure one blank off.
 const UNITS: [&str; 22] = [
-    "h", "hours", "min", "rods", "rod", "ft", "feet", "m", "mph", "kt", "km/h", "m/s", "in", "cm", "F", "C", "degF", "degC", "hour", "inches",
-    "knots", "metres",
+    "h", "hours", "min", "rods", "rod", "ft", "feet", "m", "mph", "kt", "km/h", "m/s", "in", "cm", "F", "C",
+    "degF", "degC", "hour", "inches", "knots", "metres",
 ];
 
 /// The words of a line; a figure and a unit after it are one word.
 pub(super) fn words_of(line: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in line.split_whitespace() {
-        let is_figure = |w: &String| w.parse::<f64>().is_ok() || w.rsplit_once('@').is_some_and(|(_, f)| f.parse::<f64>().is_ok());
+        let is_figure = |w: &String| {
+            w.parse::<f64>().is_ok() || w.rsplit_once('@').is_some_and(|(_, f)| f.parse::<f64>().is_ok())
+        };
         match words.last_mut() {
             Some(last) if UNITS.contains(&word) && is_figure(last) => last.push_str(word),
             _ => words.push(word.to_owned()),
@@ -29,7 +31,11 @@ pub(super) fn words_of(line: &str) -> Vec<String> {
 fn measure(word: &str) -> Option<(f64, &str)> {
     let at = word.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'))?;
     let (figure, unit) = word.split_at(at);
-    figure.parse().ok().filter(|f: &f64| f.is_finite()).map(|f| (f, unit))
+    figure
+        .parse()
+        .ok()
+        .filter(|f: &f64| f.is_finite())
+        .map(|f| (f, unit))
 }
 
 /// Hours of `4.5h` or `90min`. They may be wrong ones: the check of the trip says so.
@@ -86,14 +92,17 @@ pub fn length_of(word: &str) -> Option<f64> {
 /// # Errors
 /// What was wanted.
 pub fn fish_of(species: &SpeciesId, word: &str) -> Result<Vec<Catch>, &'static str> {
-    const WANTED: &str = "how many (3, or 3@45ft), or a length a fish: 18in,20in@45ft,16in! (! for one that went back)";
+    const WANTED: &str =
+        "how many (3, or 3@45ft), or a length a fish: 18in,20in@45ft,16in! (! for one that went back)";
     let mut fish = Vec::new();
     for part in word.split(',') {
         let (part, released) = match part.strip_suffix('!') {
             Some(part) => (part, true),
             None => (part, false),
         };
-        let (size, depth) = part.split_once('@').map_or((part, None), |(size, depth)| (size, Some(depth)));
+        let (size, depth) = part
+            .split_once('@')
+            .map_or((part, None), |(size, depth)| (size, Some(depth)));
         let depth_m = depth.map(|d| depth_of(d).ok_or(WANTED)).transpose()?;
         let (count, length_m) = match (size.parse::<u32>(), length_of(size)) {
             (Ok(count), _) => (count, None),
@@ -134,7 +143,11 @@ pub(super) struct Told(Reading);
 impl Told {
     /// The reading at a place and time.
     pub(super) fn at(self, zone: &ZoneId, time: Option<DateTime<Utc>>) -> Reading {
-        Reading { zone: zone.clone(), time, ..self.0 }
+        Reading {
+            zone: zone.clone(),
+            time,
+            ..self.0
+        }
     }
 }
 
@@ -157,26 +170,42 @@ pub(super) fn readings_of(word: &str, figures: &str) -> Result<Vec<Told>, &'stat
     match word {
         "surface" => {
             let temp_degc = Some(temp_of(figures).ok_or("the temperature, such as 64F or 17.5C")?);
-            Ok(vec![Told(Reading { temp_degc, ..bare(Instrument::Surface, 0.0) })])
+            Ok(vec![Told(Reading {
+                temp_degc,
+                ..bare(Instrument::Surface, 0.0)
+            })])
         }
         "secchi" => {
             let secchi_m = Some(depth_of(figures).ok_or("the depth of the disc, such as 12ft or 3.5m")?);
-            Ok(vec![Told(Reading { secchi_m, ..bare(Instrument::Disc, 0.0) })])
+            Ok(vec![Told(Reading {
+                secchi_m,
+                ..bare(Instrument::Disc, 0.0)
+            })])
         }
         _ => {
             const WANTED: &str = "depth:temperature:oxygen, such as 30ft:54F:7.1,60ft:50F; oxygen in mg/L may be left out, or \
                                   the temperature: 60ft::6.8";
-            let instrument = if word == "cast" { Instrument::Cast } else { Instrument::Probe };
+            let instrument = if word == "cast" {
+                Instrument::Cast
+            } else {
+                Instrument::Probe
+            };
             let readings = figures.split(',').map(|part| {
                 let mut parts = part.split(':');
                 let depth_m = parts.next().and_then(depth_of).ok_or(WANTED)?;
-                let temp_degc = parts.next().filter(|t| !t.is_empty()).map(|t| temp_of(t).ok_or(WANTED)).transpose()?;
+                let temp_degc = parts
+                    .next()
+                    .filter(|t| !t.is_empty())
+                    .map(|t| temp_of(t).ok_or(WANTED))
+                    .transpose()?;
                 let oxygen = parts.next().filter(|t| !t.is_empty());
                 let oxygen_mg_l = oxygen.map(|t| t.parse().map_err(|_| WANTED)).transpose()?;
                 match parts.next() {
-                    None if temp_degc.is_some() || oxygen_mg_l.is_some() => {
-                        Ok(Told(Reading { temp_degc, oxygen_mg_l, ..bare(instrument, depth_m) }))
-                    }
+                    None if temp_degc.is_some() || oxygen_mg_l.is_some() => Ok(Told(Reading {
+                        temp_degc,
+                        oxygen_mg_l,
+                        ..bare(instrument, depth_m)
+                    })),
                     _ => Err(WANTED),
                 }
             });

@@ -108,8 +108,8 @@ pub struct ImportArgs {
     #[arg(long)]
     pub rods: Option<u32>,
     /// Of a track: depth fished, such as 18ft
-    #[arg(long, value_parser = read_depth)]
-    pub depth: Option<f64>,
+    #[arg(long = "depth", value_name = "DEPTH", value_parser = read_depth)]
+    pub depth_m: Option<f64>,
     /// Of a track: kind of tackle, such as spoon
     #[arg(long, value_name = "KIND")]
     pub presentation: Option<String>,

@@ -64,15 +64,25 @@ pub fn run(args: &LogArgs) -> Result<Status, Error> {
         offline: true,
     };
     let session = session::open(&session, args.lake.as_deref())?;
-    let reader = Reader { units: args.units.into(), zone: session.lake.time_zone };
-    let run = Run { session, species: builtin_ids().collect(), reader };
+    let reader = Reader {
+        units: args.units.into(),
+        zone: session.lake.time_zone,
+    };
+    let run = Run {
+        session,
+        species: builtin_ids().collect(),
+        reader,
+    };
     match &args.action {
         LogAction::Add { words, again } => add::run(&run, words, *again),
         LogAction::List { format } => list(&run, *format),
         LogAction::Show { number, history } => show(&run, *number, *history),
-        LogAction::Edit { number, changes, from, restore } => {
-            edit::run(&run, *number, changes, from.as_deref(), *restore)
-        }
+        LogAction::Edit {
+            number,
+            changes,
+            from,
+            restore,
+        } => edit::run(&run, *number, changes, from.as_deref(), *restore),
         LogAction::Remove { number, yes } => edit::remove(&run, *number, *yes),
         LogAction::Export { format, out } => export::run(&run, *format, out.as_deref()),
         LogAction::Import(args) => import::run(&run, args),
@@ -96,7 +106,11 @@ fn list(run: &Run, format: ListFormat) -> Result<Status, Error> {
 
 fn show(run: &Run, number: u32, history: bool) -> Result<Status, Error> {
     let versions = run.log()?.versions(number)?;
-    let first = if history { 0 } else { versions.len().saturating_sub(1) };
+    let first = if history {
+        0
+    } else {
+        versions.len().saturating_sub(1)
+    };
     let texts: Vec<String> = versions[first..]
         .iter()
         .map(|version| render_trip(number, version, versions.len(), run.lake(), &run.reader))

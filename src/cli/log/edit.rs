@@ -15,7 +15,13 @@ use crate::trips::{
 ///
 /// # Errors
 /// No such trip, faulty changes, a log that cannot be written.
-pub(super) fn run(run: &Run, number: u32, changes: &[String], from: Option<&Path>, restore: Option<u32>) -> Result<Status, Error> {
+pub(super) fn run(
+    run: &Run,
+    number: u32,
+    changes: &[String],
+    from: Option<&Path>,
+    restore: Option<u32>,
+) -> Result<Status, Error> {
     let mut log = run.log()?;
     let trip = match (from, restore) {
         (Some(file), _) => one_of(file, run)?,
@@ -28,36 +34,69 @@ pub(super) fn run(run: &Run, number: u32, changes: &[String], from: Option<&Path
             if before.removed {
                 output::remark(&format!("trip {number} was removed; the edit brings it back"));
             }
-            change_trip(&before.trip, changes, &run.known()).map_err(|faults| faulty("the changes", faults))?
+            change_trip(&before.trip, changes, &run.known())
+                .map_err(|faults| faulty("the changes", faults))?
         }
     };
-    let placed = vec![Placed { place: format!("trip {number}"), trip }];
+    let placed = vec![Placed {
+        place: format!("trip {number}"),
+        trip,
+    }];
     for trip in sound(placed, &run.known(), "the changed trip")? {
         log.edit(number, &trip, run.now())?;
     }
     let versions = log.versions(number)?;
     if let Some(newest) = versions.last() {
-        output::print(&render_trip(number, newest, versions.len(), run.lake(), &run.reader))?;
+        output::print(&render_trip(
+            number,
+            newest,
+            versions.len(),
+            run.lake(),
+            &run.reader,
+        ))?;
     }
     Ok(Status::Good)
 }
 
 fn no_changes(number: u32) -> TripError {
     let mend = format!("write for instance plungeline log edit {number} 1.rods=2 1.rainbow-trout=3");
-    let fault = TripFault::new("the command", "no change", "key=value, --from FILE or --restore VERSION", mend);
-    TripError::Faulty { origin: "the changes".to_owned(), faults: vec![fault] }
+    let fault = TripFault::new(
+        "the command",
+        "no change",
+        "key=value, --from FILE or --restore VERSION",
+        mend,
+    );
+    TripError::Faulty {
+        origin: "the changes".to_owned(),
+        faults: vec![fault],
+    }
 }
 
 /// The one trip of a JSON file.
 fn one_of(file: &Path, run: &Run) -> Result<Trip, TripError> {
-    let options = ImportOptions { form: Some(FileForm::Json), ..ImportOptions::default() };
+    let options = ImportOptions {
+        form: Some(FileForm::Json),
+        ..ImportOptions::default()
+    };
     let mut trips = trips_in_file(file, &options, &run.known())?.trips;
     match (trips.pop(), trips.len()) {
         (Some(trip), 0) => Ok(trip),
         (_, more) => {
-            let found = if more == 0 { "no trip".to_owned() } else { format!("{} trips", more + 1) };
-            let fault = TripFault::new("the file", found, "one trip", "leave the one that is to be put in");
-            Err(TripError::Faulty { origin: file.display().to_string(), faults: vec![fault] })
+            let found = if more == 0 {
+                "no trip".to_owned()
+            } else {
+                format!("{} trips", more + 1)
+            };
+            let fault = TripFault::new(
+                "the file",
+                found,
+                "one trip",
+                "leave the one that is to be put in",
+            );
+            Err(TripError::Faulty {
+                origin: file.display().to_string(),
+                faults: vec![fault],
+            })
         }
     }
 }
@@ -69,13 +108,21 @@ fn one_of(file: &Path, run: &Run) -> Result<Trip, TripError> {
 pub(super) fn remove(run: &Run, number: u32, yes: bool) -> Result<Status, Error> {
     let mut log = run.log()?;
     let versions = log.versions(number)?;
-    let Some(newest) = versions.last() else { return Ok(Status::Good) };
+    let Some(newest) = versions.last() else {
+        return Ok(Status::Good);
+    };
     if newest.removed {
         output::remark(&format!("trip {number} is removed already"));
         return Ok(Status::Good);
     }
     if !yes {
-        output::print(&render_trip(number, newest, versions.len(), run.lake(), &run.reader))?;
+        output::print(&render_trip(
+            number,
+            newest,
+            versions.len(),
+            run.lake(),
+            &run.reader,
+        ))?;
         if !confirmed(&format!("Remove trip {number}? [no]: ")) {
             output::remark("nothing was removed");
             return Ok(Status::Good);
@@ -83,7 +130,9 @@ pub(super) fn remove(run: &Run, number: u32, yes: bool) -> Result<Status, Error>
     }
     log.remove(number, run.now())?;
     let last = newest.version;
-    output::remark(&format!("trip {number} is removed; plungeline log edit {number} --restore {last} brings it back"));
+    output::remark(&format!(
+        "trip {number} is removed; plungeline log edit {number} --restore {last} brings it back"
+    ));
     Ok(Status::Good)
 }
 

@@ -32,7 +32,10 @@ pub(super) fn run(run: &Run, format: ExportFormat, out: Option<&Path>) -> Result
 
 /// Writes a file all at once: beside its place, then into it. What is no file, such as a device, is written as it is.
 fn write(path: &Path, bytes: &[u8]) -> Result<(), Error> {
-    let not_written = |source| Error::NotWritten { path: path.to_owned(), source };
+    let not_written = |source| Error::NotWritten {
+        path: path.to_owned(),
+        source,
+    };
     if path.exists() && !path.is_file() {
         return std::fs::write(path, bytes).map_err(not_written);
     }

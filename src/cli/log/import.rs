@@ -33,7 +33,7 @@ pub(super) fn run(run: &Run, args: &ImportArgs) -> Result<Status, Error> {
             rods: args.rods,
             reason: args.reason,
             presentation: args.presentation.clone(),
-            depth_m: args.depth,
+            depth_m: args.depth_m,
             zone: args.zone.as_deref().map(ZoneId::new),
         },
     };
@@ -42,9 +42,15 @@ pub(super) fn run(run: &Run, args: &ImportArgs) -> Result<Status, Error> {
     let twins = if args.again { Twins::Add } else { Twins::Skip };
     let added = log.add(&imported.trips, twins, run.now())?;
     for (date, number) in &added.twins {
-        output::remark(&format!("the trip of {date} is in the log already, as trip {number}: not added again (--again adds it)"));
+        output::remark(&format!(
+            "the trip of {date} is in the log already, as trip {number}: not added again (--again adds it)"
+        ));
     }
-    for line in imported.cut.iter().flat_map(|cut| render_cut(cut, imported.left_out)) {
+    for line in imported
+        .cut
+        .iter()
+        .flat_map(|cut| render_cut(cut, imported.left_out))
+    {
         output::remark(&line);
     }
     let mut shown: Vec<StoredTrip> = Vec::new();

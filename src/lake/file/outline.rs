@@ -22,12 +22,22 @@ pub(super) fn read_outline(block: &Block<'_, '_>, known: &Known<'_>) -> Option<V
     }
     if corners.len() > CORNERS_MOST {
         let found = format!("an outline of {} corners", corners.len());
-        block.fault(&outline.span, found, format!("at most {CORNERS_MOST}"), "draw it more coarsely");
+        block.fault(
+            &outline.span,
+            found,
+            format!("at most {CORNERS_MOST}"),
+            "draw it more coarsely",
+        );
         return None;
     }
     if let Some(at) = crossing(&outline.value) {
         let mend = "write the corners in the order in which one walks round the water, each once";
-        block.fault(&at.span, "an outline that crosses itself here", "a ring without crossings", mend);
+        block.fault(
+            &at.span,
+            "an outline that crosses itself here",
+            "a ring without crossings",
+            mend,
+        );
         sound = false;
     }
     sound.then_some(corners)
@@ -84,7 +94,11 @@ mod tests {
     use super::*;
 
     fn ring(points: &[Point]) -> Vec<At<Point>> {
-        points.iter().enumerate().map(|(i, p)| At::new(*p, i..i + 1)).collect()
+        points
+            .iter()
+            .enumerate()
+            .map(|(i, p)| At::new(*p, i..i + 1))
+            .collect()
     }
 
     fn crosses_at(points: &[Point]) -> Option<usize> {
@@ -93,9 +107,15 @@ mod tests {
 
     #[test]
     fn a_ring_may_not_cross_touch_or_go_back_on_itself() {
-        assert_eq!(crosses_at(&[(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)]), None);
+        assert_eq!(
+            crosses_at(&[(0.0, 0.0), (0.0, 1.0), (1.0, 1.0), (1.0, 0.0)]),
+            None
+        );
         // A bow tie: the third edge crosses the first.
-        assert_eq!(crosses_at(&[(0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)]), Some(3));
+        assert_eq!(
+            crosses_at(&[(0.0, 0.0), (0.0, 1.0), (1.0, 0.0), (1.0, 1.0)]),
+            Some(3)
+        );
         assert!(crosses_at(&[(0.0, 0.0), (0.0, 2.0), (0.0, 1.0)]).is_some());
         assert!(crosses_at(&[(0.0, 0.0), (0.0, 0.0), (1.0, 1.0)]).is_some());
         // A corner on another edge.

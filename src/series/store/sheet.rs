@@ -49,6 +49,9 @@ impl Sheet {
             };
             Ok((name, column))
         });
-        Ok(Sheet { rows: table.rows(), columns: columns.collect::<Result<_, Damage>>()? })
+        Ok(Sheet {
+            rows: table.rows(),
+            columns: columns.collect::<Result<_, Damage>>()?,
+        })
     }
 }

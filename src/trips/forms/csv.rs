@@ -77,7 +77,10 @@ pub fn read_trips_csv(bytes: &[u8]) -> Result<Vec<Placed>, Vec<TripFault>> {
         Some(Ok(header)) => header,
         _ => return Err(vec![no_header("an empty file")]),
     };
-    let names: Vec<String> = header.iter().map(|n| String::from_utf8_lossy(n).trim().to_owned()).collect();
+    let names: Vec<String> = header
+        .iter()
+        .map(|n| String::from_utf8_lossy(n).trim().to_owned())
+        .collect();
     let absent: Vec<&str> = COLUMNS
         .iter()
         .map(|(name, _)| *name)
@@ -103,7 +106,12 @@ pub fn read_trips_csv(bytes: &[u8]) -> Result<Vec<Placed>, Vec<TripFault>> {
                 }
             }
             Err(error) => {
-                faults.push(TripFault::new("the table", error.to_string(), "CSV", "export it again"));
+                faults.push(TripFault::new(
+                    "the table",
+                    error.to_string(),
+                    "CSV",
+                    "export it again",
+                ));
                 break;
             }
         }
@@ -128,13 +136,22 @@ type Refused = (String, &'static str, &'static str);
 fn row_of(record: &::csv::ByteRecord, places: &[Option<usize>]) -> Result<Row, Refused> {
     if record.len() != places.len() {
         let found = format!("{} cells", record.len());
-        return Err((found, "as many as the header has", "the file is cut short or altered: export it again"));
+        return Err((
+            found,
+            "as many as the header has",
+            "the file is cut short or altered: export it again",
+        ));
     }
     let mut row: Row = std::array::from_fn(|_| None);
     for (cell, place) in record.iter().zip(places) {
         let Some(place) = place else { continue };
-        let text = std::str::from_utf8(cell)
-            .map_err(|_| ("bytes that are no UTF-8".to_owned(), "text", "save the table as UTF-8"))?;
+        let text = std::str::from_utf8(cell).map_err(|_| {
+            (
+                "bytes that are no UTF-8".to_owned(),
+                "text",
+                "save the table as UTF-8",
+            )
+        })?;
         let text = match COLUMNS[*place].1 {
             Holds::Text => unguarded(text),
             Holds::Number => text.trim(),
@@ -150,7 +167,9 @@ mod tests {
 
     #[test]
     fn a_text_that_a_spreadsheet_would_run_is_guarded_and_comes_back() {
-        for text in ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'quoted", "plain", "\n=1"] {
+        for text in [
+            "=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "'quoted", "plain", "\n=1",
+        ] {
             let cell = guarded(text);
             assert!(!cell.starts_with(FORMULAS), "{cell:?}");
             assert_eq!(unguarded(&cell), text);

@@ -24,7 +24,11 @@ struct Row {
 ///
 /// # Errors
 /// Every fault, with its line.
-pub fn read_foreign_csv(bytes: &[u8], map: &ColumnMap, known: &Known<'_>) -> Result<Vec<Placed>, Vec<TripFault>> {
+pub fn read_foreign_csv(
+    bytes: &[u8],
+    map: &ColumnMap,
+    known: &Known<'_>,
+) -> Result<Vec<Placed>, Vec<TripFault>> {
     let plain = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let mut reader = ::csv::ReaderBuilder::new()
         .has_headers(false)
@@ -33,10 +37,18 @@ pub fn read_foreign_csv(bytes: &[u8], map: &ColumnMap, known: &Known<'_>) -> Res
         .from_reader(plain);
     let mut records = reader.byte_records();
     let header: Vec<String> = match records.next() {
-        Some(Ok(header)) => header.iter().map(|n| String::from_utf8_lossy(n).into_owned()).collect(),
+        Some(Ok(header)) => header
+            .iter()
+            .map(|n| String::from_utf8_lossy(n).into_owned())
+            .collect(),
         _ => {
             let wanted = "a header line with the columns of the map";
-            return Err(vec![TripFault::new("line 1", "an empty file", wanted, "name another file")]);
+            return Err(vec![TripFault::new(
+                "line 1",
+                "an empty file",
+                wanted,
+                "name another file",
+            )]);
         }
     };
     let mut faults = absent_columns(&header, map);
@@ -48,23 +60,50 @@ pub fn read_foreign_csv(bytes: &[u8], map: &ColumnMap, known: &Known<'_>) -> Res
         match record {
             Ok(record) => {
                 let place = format!("line {}", record.position().map_or(0, ::csv::Position::line));
-                let mut cells = Cells { header: &header, record: &record, map, known, place, faults: &mut faults };
+                let mut cells = Cells {
+                    header: &header,
+                    record: &record,
+                    map,
+                    known,
+                    place,
+                    faults: &mut faults,
+                };
                 rows.extend(cells.row());
             }
             Err(error) => {
-                faults.push(TripFault::new("the table", error.to_string(), "CSV", "save it again as CSV"));
+                faults.push(TripFault::new(
+                    "the table",
+                    error.to_string(),
+                    "CSV",
+                    "save it again as CSV",
+                ));
                 break;
             }
         }
     }
-    if faults.is_empty() { Ok(trips_of(rows)) } else { Err(faults) }
+    if faults.is_empty() {
+        Ok(trips_of(rows))
+    } else {
+        Err(faults)
+    }
 }
 
 /// Columns of the map that the table does not have.
 fn absent_columns(header: &[String], map: &ColumnMap) -> Vec<TripFault> {
     let single = [
-        &map.trip, &map.zone, &map.stretch, &map.hours, &map.start, &map.end, &map.rods, &map.depth, &map.speed,
-        &map.presentation, &map.reason, &map.surface_temp, &map.note,
+        &map.trip,
+        &map.zone,
+        &map.stretch,
+        &map.hours,
+        &map.start,
+        &map.end,
+        &map.rods,
+        &map.depth,
+        &map.speed,
+        &map.presentation,
+        &map.reason,
+        &map.surface_temp,
+        &map.note,
     ];
     let mut wanted: Vec<&String> = vec![&map.date];
     wanted.extend(single.into_iter().flatten());
@@ -72,7 +111,11 @@ fn absent_columns(header: &[String], map: &ColumnMap) -> Vec<TripFault> {
     let absent = wanted.into_iter().filter(|name| !header.contains(name));
     absent
         .map(|name| {
-            let found: Vec<String> = header.iter().take(30).map(|h| format!("{:?}", short(h))).collect();
+            let found: Vec<String> = header
+                .iter()
+                .take(30)
+                .map(|h| format!("{:?}", short(h)))
+                .collect();
             let found = format!("the columns {}", found.join(", "));
             TripFault::new("line 1", found, format!("a column {name:?}"), "correct the map")
         })
@@ -98,7 +141,12 @@ impl Cells<'_> {
     fn text(&mut self, column: &str) -> Option<String> {
         let at = self.header.iter().position(|name| name == column)?;
         let Ok(text) = std::str::from_utf8(self.record.get(at)?) else {
-            self.fault(column, "bytes that are no UTF-8", "text", "save the table as UTF-8");
+            self.fault(
+                column,
+                "bytes that are no UTF-8",
+                "text",
+                "save the table as UTF-8",
+            );
             return None;
         };
         let is_missing = text.is_empty() || self.map.missing.iter().any(|m| m == text);
@@ -130,7 +178,12 @@ impl Cells<'_> {
         let map = self.map;
         if self.record.len() != self.header.len() {
             let found = format!("{} cells", self.record.len());
-            let fault = TripFault::new(self.place.as_str(), found, "as many as the header has", "the file is cut short, or a cell holds a comma: save it again as CSV");
+            let fault = TripFault::new(
+                self.place.as_str(),
+                found,
+                "as many as the header has",
+                "the file is cut short, or a cell holds a comma: save it again as CSV",
+            );
             self.faults.push(fault);
             return None;
         }
@@ -142,14 +195,21 @@ impl Cells<'_> {
             let reason = Reason::from_word(&word);
             if reason.is_none() {
                 let wanted = format!("one of {}", Reason::WORDS.join(", "));
-                self.fault(map.reason.as_deref().unwrap_or(""), &format!("{:?}", short(&word)), &wanted, "name their word under [words] in the map");
+                self.fault(
+                    map.reason.as_deref().unwrap_or(""),
+                    &format!("{:?}", short(&word)),
+                    &wanted,
+                    "name their word under [words] in the map",
+                );
             }
             reason
         });
         let (catch_known, catches) = self.catches();
         let (start, duration_h) = hours?;
         let leg = Leg {
-            stretch: self.of(&map.stretch).map(|s| map.zones.get(&s).cloned().unwrap_or(s)),
+            stretch: self
+                .of(&map.stretch)
+                .map(|s| map.zones.get(&s).cloned().unwrap_or(s)),
             start,
             rods,
             depth_m: self.number(&map.depth).map(|depth| map.depth_m(depth)),
@@ -174,10 +234,17 @@ impl Cells<'_> {
         let map = self.map;
         let text = self.text(&map.date);
         let format = map.date_format.as_deref().unwrap_or("%Y-%m-%d");
-        let date = text.as_deref().and_then(|t| NaiveDate::parse_from_str(t, format).ok());
+        let date = text
+            .as_deref()
+            .and_then(|t| NaiveDate::parse_from_str(t, format).ok());
         if date.is_none() {
             let found = text.map_or("nothing".to_owned(), |t| format!("{:?}", short(&t)));
-            self.fault(&map.date, &found, &format!("a day in the form {format}"), "correct the cell, or date_format in the map");
+            self.fault(
+                &map.date,
+                &found,
+                &format!("a day in the form {format}"),
+                "correct the cell, or date_format in the map",
+            );
         }
         date
     }
@@ -190,7 +257,12 @@ impl Cells<'_> {
         let word = self.of(&map.zone);
         if word.is_none() {
             let wanted = format!("one of {}", self.known.zone_words());
-            self.fault(map.zone.as_deref().unwrap_or(""), "nothing", &wanted, "write the zone");
+            self.fault(
+                map.zone.as_deref().unwrap_or(""),
+                "nothing",
+                &wanted,
+                "write the zone",
+            );
         }
         word.map(|word| ZoneId::new(map.zones.get(&word).cloned().unwrap_or(word)))
     }
@@ -208,7 +280,12 @@ impl Cells<'_> {
         let (from, to) = (self.of(&map.start), self.of(&map.end));
         let column = map.start.as_deref().unwrap_or("");
         let (Some(from), Some(to)) = (from, to) else {
-            self.fault(column, "no begin or no end", "both, such as 6:30 and 11:00", "write both");
+            self.fault(
+                column,
+                "no begin or no end",
+                "both, such as 6:30 and 11:00",
+                "write both",
+            );
             return None;
         };
         match span_of(&format!("{from}-{to}"), date, self.known) {
@@ -224,7 +301,12 @@ impl Cells<'_> {
         let number = self.number(column)?;
         let whole = (number.fract() == 0.0 && (0.0..1e6).contains(&number)).then_some(number as u32);
         if whole.is_none() {
-            self.fault(column.as_deref().unwrap_or(""), &number.to_string(), "a whole number from 0 up", "correct the cell");
+            self.fault(
+                column.as_deref().unwrap_or(""),
+                &number.to_string(),
+                "a whole number from 0 up",
+                "correct the cell",
+            );
         }
         whole
     }
@@ -241,13 +323,24 @@ impl Cells<'_> {
                 (Some(count), _) => {
                     told += 1;
                     let species = SpeciesId::new(species.as_str());
-                    catches.push(Catch { species, count, released: None, length_m: None, depth_m: None });
+                    catches.push(Catch {
+                        species,
+                        count,
+                        released: None,
+                        length_m: None,
+                        depth_m: None,
+                    });
                 }
             }
         }
         if let Some(column) = untold.filter(|_| told > 0) {
             let mend = "write 0 where none was caught, or blank_is_zero = true in the map if an empty cell means that";
-            self.fault(column, "nothing, beside a catch of another species", "a number of fish", mend);
+            self.fault(
+                column,
+                "nothing, beside a catch of another species",
+                "a number of fish",
+                mend,
+            );
         }
         (told > 0 && untold.is_none(), catches)
     }
@@ -257,12 +350,26 @@ impl Cells<'_> {
 fn trips_of(rows: Vec<Row>) -> Vec<Placed> {
     let mut trips: Vec<(Option<String>, Placed)> = Vec::new();
     for row in rows {
-        let is_of = |(of, placed): &&mut (Option<String>, Placed)| of == &row.trip && placed.trip.date == row.date;
+        let is_of =
+            |(of, placed): &&mut (Option<String>, Placed)| of == &row.trip && placed.trip.date == row.date;
         let at = match trips.last_mut().filter(is_of) {
             Some((_, placed)) => placed,
             None => {
-                let trip = Trip { date: row.date, origin: Origin::Table, note: None, legs: Vec::new(), marks: Vec::new(), readings: Vec::new() };
-                trips.push((row.trip.clone(), Placed { place: row.place.clone(), trip }));
+                let trip = Trip {
+                    date: row.date,
+                    origin: Origin::Table,
+                    note: None,
+                    legs: Vec::new(),
+                    marks: Vec::new(),
+                    readings: Vec::new(),
+                };
+                trips.push((
+                    row.trip.clone(),
+                    Placed {
+                        place: row.place.clone(),
+                        trip,
+                    },
+                ));
                 &mut trips.last_mut().expect("one was just pushed").1
             }
         };
@@ -286,5 +393,10 @@ fn trips_of(rows: Vec<Row>) -> Vec<Placed> {
         };
     }
     let placed = trips.into_iter().map(|(_, placed)| placed);
-    placed.map(|p| Placed { trip: p.trip.tidied(), ..p }).collect()
+    placed
+        .map(|p| Placed {
+            trip: p.trip.tidied(),
+            ..p
+        })
+        .collect()
 }

@@ -71,7 +71,12 @@ pub fn read_column_map(text: &str) -> Result<ColumnMap, Vec<TripFault>> {
         let before = error.span().map_or(text.len(), |span| span.start).min(text.len());
         let line = text.bytes().take(before).filter(|b| *b == b'\n').count() + 1;
         let wanted = "a map of columns in TOML (docs/trip-log.md)";
-        vec![TripFault::new(format!("line {line}"), error.message().replace('\n', " "), wanted, "correct the line")]
+        vec![TripFault::new(
+            format!("line {line}"),
+            error.message().replace('\n', " "),
+            wanted,
+            "correct the line",
+        )]
     })?;
     let faults = faults_of(&map);
     if faults.is_empty() { Ok(map) } else { Err(faults) }
@@ -86,22 +91,43 @@ fn faults_of(map: &ColumnMap) -> Vec<TripFault> {
         fault("no date", "the column of the day", "add date = \"Date\"");
     }
     if map.zone.is_some() == map.zone_is.is_some() {
-        fault("zone and zone_is, or neither", "one of the two", "name the column of the zone, or the one zone of all rows");
+        fault(
+            "zone and zone_is, or neither",
+            "one of the two",
+            "name the column of the zone, or the one zone of all rows",
+        );
     }
     let spans = map.start.is_some() && map.end.is_some();
     if spans == map.hours.is_some() || map.start.is_some() != map.end.is_some() {
-        fault("no single way to the hours", "hours, or start and end", "name the column of the hours, or those of begin and end");
+        fault(
+            "no single way to the hours",
+            "hours, or start and end",
+            "name the column of the hours, or those of begin and end",
+        );
     }
     for (what, column, unit, known) in [
         ("depth", &map.depth, &map.depth_unit, &["ft", "m"][..]),
-        ("speed", &map.speed, &map.speed_unit, &["mph", "kt", "km/h", "m/s"]),
+        (
+            "speed",
+            &map.speed,
+            &map.speed_unit,
+            &["mph", "kt", "km/h", "m/s"],
+        ),
         ("surface_temp", &map.surface_temp, &map.temp_unit, &["F", "C"]),
     ] {
         let words = known.join(", ");
         match (column, unit) {
-            (Some(_), None) => fault(&format!("{what} without its unit"), &format!("one of {words}"), "add the unit: no unit is guessed"),
+            (Some(_), None) => fault(
+                &format!("{what} without its unit"),
+                &format!("one of {words}"),
+                "add the unit: no unit is guessed",
+            ),
             (_, Some(unit)) if !known.contains(&unit.as_str()) => {
-                fault(&format!("unit {:?} of {what}", short(unit)), &format!("one of {words}"), "correct the unit");
+                fault(
+                    &format!("unit {:?} of {what}", short(unit)),
+                    &format!("one of {words}"),
+                    "correct the unit",
+                );
             }
             _ => {}
         }
@@ -111,13 +137,17 @@ fn faults_of(map: &ColumnMap) -> Vec<TripFault> {
 
 impl ColumnMap {
     /// A depth of the table in metres.
-    pub(super) fn depth_m(&self, depth: f64) -> f64 {
-        if self.depth_unit.as_deref() == Some("ft") { depth * M_PER_FT } else { depth }
+    pub(super) fn depth_m(&self, value: f64) -> f64 {
+        if self.depth_unit.as_deref() == Some("ft") {
+            value * M_PER_FT
+        } else {
+            value
+        }
     }
 
     /// A speed of the table in m/s.
-    pub(super) fn speed_m_s(&self, speed: f64) -> f64 {
-        speed
+    pub(super) fn speed_m_s(&self, value: f64) -> f64 {
+        value
             * match self.speed_unit.as_deref() {
                 Some("mph") => M_S_PER_MPH,
                 Some("kt") => M_S_PER_KT,
@@ -127,7 +157,11 @@ impl ColumnMap {
     }
 
     /// A temperature of the table in degC.
-    pub(super) fn temp_degc(&self, temp: f64) -> f64 {
-        if self.temp_unit.as_deref() == Some("F") { degc_from_degf(temp) } else { temp }
+    pub(super) fn temp_degc(&self, value: f64) -> f64 {
+        if self.temp_unit.as_deref() == Some("F") {
+            degc_from_degf(value)
+        } else {
+            value
+        }
     }
 }

@@ -27,8 +27,13 @@ struct Read {
 
 /// Trips as JSON.
 pub fn trips_json(trips: &[Trip]) -> String {
-    let written = Written { form: FORM, version: VERSION, trips };
-    let mut json = serde_json::to_string_pretty(&written).expect("texts and finite numbers always become JSON");
+    let written = Written {
+        form: FORM,
+        version: VERSION,
+        trips,
+    };
+    let mut json =
+        serde_json::to_string_pretty(&written).expect("texts and finite numbers always become JSON");
     json.push('\n');
     json
 }
@@ -58,5 +63,10 @@ pub fn read_trips_json(bytes: &[u8]) -> Result<Vec<Placed>, Vec<TripFault>> {
         return Err(fault("the file".to_owned(), found, "export it with this program"));
     }
     let trips = read.trips.into_iter().enumerate();
-    Ok(trips.map(|(i, trip)| Placed { place: format!("trip {}", i + 1), trip }).collect())
+    Ok(trips
+        .map(|(i, trip)| Placed {
+            place: format!("trip {}", i + 1),
+            trip,
+        })
+        .collect())
 }

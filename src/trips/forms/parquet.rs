@@ -15,11 +15,17 @@ pub fn trips_parquet(trips: &[Trip]) -> polars::error::PolarsResult<Vec<u8>> {
         let cells = rows.iter().map(|row| row[i].clone());
         let column = match holds {
             Holds::Text => SheetColumn::Texts(cells.collect()),
-            Holds::Number => SheetColumn::Numbers(cells.map(|c| c.and_then(|text| text.parse().ok())).collect()),
+            Holds::Number => {
+                SheetColumn::Numbers(cells.map(|c| c.and_then(|text| text.parse().ok())).collect())
+            }
         };
         (*name, column)
     });
-    Sheet { rows: rows.len(), columns: columns.collect() }.bytes()
+    Sheet {
+        rows: rows.len(),
+        columns: columns.collect(),
+    }
+    .bytes()
 }
 
 /// The trips of a file that [`trips_parquet`] wrote. Its seal is checked before a byte is decoded: a file cut short, altered,
@@ -28,7 +34,10 @@ pub fn trips_parquet(trips: &[Trip]) -> polars::error::PolarsResult<Vec<u8>> {
 /// # Errors
 /// One fault of the file, or every fault of its rows.
 pub fn trips_of_parquet(bytes: &[u8]) -> Result<Vec<Placed>, Vec<TripFault>> {
-    let kinds: Vec<(&'static str, bool)> = COLUMNS.iter().map(|(name, holds)| (*name, *holds == Holds::Text)).collect();
+    let kinds: Vec<(&'static str, bool)> = COLUMNS
+        .iter()
+        .map(|(name, holds)| (*name, *holds == Holds::Text))
+        .collect();
     let sheet = Sheet::of_bytes(bytes, &kinds).map_err(|damage| {
         let wanted = "a trip log as `plungeline log export` writes it";
         let mend = "export it again; a table of another program comes in as CSV";

@@ -63,19 +63,32 @@ impl TripLog {
             source,
         })?;
         let told = |source| refused("opening", &path, source);
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
+            | OpenFlags::SQLITE_OPEN_CREATE
+            | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(&path, flags).map_err(told)?;
         connection.busy_timeout(PATIENCE).map_err(told)?;
-        connection.pragma_update(None, "journal_mode", "wal").map_err(told)?;
-        connection.pragma_update(None, "synchronous", "full").map_err(told)?;
-        connection.pragma_update(None, "foreign_keys", true).map_err(told)?;
+        connection
+            .pragma_update(None, "journal_mode", "wal")
+            .map_err(told)?;
+        connection
+            .pragma_update(None, "synchronous", "full")
+            .map_err(told)?;
+        connection
+            .pragma_update(None, "foreign_keys", true)
+            .map_err(told)?;
         if let Some(pages) = options.most_pages {
-            connection.pragma_update_and_check(None, "max_page_count", pages, |_| Ok(())).map_err(told)?;
+            connection
+                .pragma_update_and_check(None, "max_page_count", pages, |_| Ok(()))
+                .map_err(told)?;
         }
         match migrations().to_latest(&mut connection) {
             Ok(()) => Ok(TripLog { connection, path }),
             Err(rusqlite_migration::Error::RusqliteError { err, .. }) => Err(told(err)),
-            Err(other) => Err(TripError::NotOurs { path, why: other.to_string() }),
+            Err(other) => Err(TripError::NotOurs {
+                path,
+                why: other.to_string(),
+            }),
         }
     }
 
@@ -90,24 +103,36 @@ impl TripLog {
     /// [`TripError::Exists`], [`TripError::NotBackedUp`]; nothing is left behind then.
     pub fn backup(&self, file: &Path) -> Result<(), TripError> {
         if file.symlink_metadata().is_ok() {
-            return Err(TripError::Exists { path: file.to_owned() });
+            return Err(TripError::Exists {
+                path: file.to_owned(),
+            });
         }
         let mut name = file.file_name().unwrap_or_default().to_owned();
         name.push(".unfinished");
         let unfinished = file.with_file_name(name);
-        let not_backed_up = |source| TripError::NotBackedUp { path: file.to_owned(), source };
+        let not_backed_up = |source| TripError::NotBackedUp {
+            path: file.to_owned(),
+            source,
+        };
         match std::fs::remove_file(&unfinished) {
-            Err(source) if source.kind() != std::io::ErrorKind::NotFound => return Err(not_backed_up(source)),
+            Err(source) if source.kind() != std::io::ErrorKind::NotFound => {
+                return Err(not_backed_up(source));
+            }
             _ => {}
         }
         let target = unfinished.to_string_lossy().into_owned();
-        let copied = self.connection.execute("vacuum into ?1", [target]).map_err(std::io::Error::other);
+        let copied = self
+            .connection
+            .execute("vacuum into ?1", [target])
+            .map_err(std::io::Error::other);
         let copied = copied.and_then(|_| std::fs::File::open(&unfinished)?.sync_all());
-        copied.and_then(|()| std::fs::rename(&unfinished, file)).map_err(|source| {
-            // What was begun is no backup; where it cannot be removed the next one does it.
-            let _ = std::fs::remove_file(&unfinished);
-            not_backed_up(source)
-        })
+        copied
+            .and_then(|()| std::fs::rename(&unfinished, file))
+            .map_err(|source| {
+                // What was begun is no backup; where it cannot be removed the next one does it.
+                let _ = std::fs::remove_file(&unfinished);
+                not_backed_up(source)
+            })
     }
 }
 

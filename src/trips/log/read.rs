@@ -48,7 +48,10 @@ impl TripLog {
         let newest = newest_version(&self.connection, number).map_err(told)?;
         let Some(newest) = newest else {
             let there = numbers(&self.connection).map_err(told)?;
-            return Err(TripError::NoTrip { number, there: in_words(&there) });
+            return Err(TripError::NoTrip {
+                number,
+                there: in_words(&there),
+            });
         };
         let mut select = Select::new(&self.connection).map_err(told)?;
         let versions = (1..=newest).map(|version| select.version(number, version));
@@ -84,12 +87,15 @@ pub(super) fn numbers(from: &Connection) -> rusqlite::Result<Vec<u32>> {
 /// The newest version of a trip.
 pub(super) fn newest_version(from: &Connection, number: u32) -> rusqlite::Result<Option<u32>> {
     let sql = "select version from versions where number = ?1 order by version desc limit 1";
-    from.prepare(sql)?.query_row([number], |row| row.get(0)).optional()
+    from.prepare(sql)?
+        .query_row([number], |row| row.get(0))
+        .optional()
 }
 
 /// All trips that are not removed.
 pub(super) fn current_trips(from: &Connection) -> rusqlite::Result<Vec<StoredTrip>> {
-    let mut statement = from.prepare("select number, max(version) from versions group by number order by number")?;
+    let mut statement =
+        from.prepare("select number, max(version) from versions group by number order by number")?;
     let newest = statement.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
     let newest: Vec<(u32, u32)> = newest.collect::<rusqlite::Result<_>>()?;
     let mut select = Select::new(from)?;
@@ -116,7 +122,9 @@ impl<'c> Select<'c> {
     /// Makes them.
     pub(super) fn new(from: &'c Connection) -> rusqlite::Result<Select<'c>> {
         let prepare = |what: &str, table: &str, order: &str| {
-            from.prepare(&format!("select {what} from {table} where number = ?1 and version = ?2 {order}"))
+            from.prepare(&format!(
+                "select {what} from {table} where number = ?1 and version = ?2 {order}"
+            ))
         };
         let leg = "zone, stretch, start, duration_h, rods, depth_m, speed_m_s, drift_m_s, drift_deg, presentation, reason, light, \
                    catch_known";
@@ -143,11 +151,18 @@ impl<'c> Select<'c> {
                 marks: Vec::new(),
                 readings: Vec::new(),
             };
-            Ok(Version { version, recorded_at: parsed(row, 0)?, removed: row.get(1)?, trip })
+            Ok(Version {
+                version,
+                recorded_at: parsed(row, 0)?,
+                removed: row.get(1)?,
+                trip,
+            })
         })?;
         let trip = &mut found.trip;
         trip.legs = all(&mut self.legs, key, leg_of)?;
-        let fish = all(&mut self.catches, key, |row| Ok((row.get::<_, u32>(0)? as usize, fish_of(row)?)))?;
+        let fish = all(&mut self.catches, key, |row| {
+            Ok((row.get::<_, u32>(0)? as usize, fish_of(row)?))
+        })?;
         for (leg, fish) in fish {
             // The tables hold no catch without its leg.
             if let Some(leg) = leg.checked_sub(1).and_then(|at| trip.legs.get_mut(at)) {
@@ -224,12 +239,17 @@ fn fish_of(row: &Row<'_>) -> rusqlite::Result<Catch> {
 
 /// A text that is none of those that are written: the file was changed by another hand.
 fn strange(at: usize, text: &str) -> rusqlite::Error {
-    rusqlite::Error::FromSqlConversionFailure(at, Type::Text, format!("found {text:?}, no word of a trip log").into())
+    rusqlite::Error::FromSqlConversionFailure(
+        at,
+        Type::Text,
+        format!("found {text:?}, no word of a trip log").into(),
+    )
 }
 
 fn maybe_parsed<T: FromStr>(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<T>> {
     let text: Option<String> = row.get(at)?;
-    text.map(|text| text.parse().map_err(|_| strange(at, &text))).transpose()
+    text.map(|text| text.parse().map_err(|_| strange(at, &text)))
+        .transpose()
 }
 
 fn parsed<T: FromStr>(row: &Row<'_>, at: usize) -> rusqlite::Result<T> {
@@ -238,7 +258,8 @@ fn parsed<T: FromStr>(row: &Row<'_>, at: usize) -> rusqlite::Result<T> {
 
 fn maybe_word<T>(row: &Row<'_>, at: usize, of: fn(&str) -> Option<T>) -> rusqlite::Result<Option<T>> {
     let text: Option<String> = row.get(at)?;
-    text.map(|text| of(&text).ok_or_else(|| strange(at, &text))).transpose()
+    text.map(|text| of(&text).ok_or_else(|| strange(at, &text)))
+        .transpose()
 }
 
 fn word<T>(row: &Row<'_>, at: usize, of: fn(&str) -> Option<T>) -> rusqlite::Result<T> {

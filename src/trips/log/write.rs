@@ -42,14 +42,21 @@ impl TripLog {
             Twins::Refuse | Twins::Skip => current_trips(&transaction).map_err(told)?,
             Twins::Add => Vec::new(),
         };
-        let mut number = numbers(&transaction).map_err(told)?.into_iter().max().unwrap_or(0);
+        let mut number = numbers(&transaction)
+            .map_err(told)?
+            .into_iter()
+            .max()
+            .unwrap_or(0);
         let mut insert = Insert::new(&transaction).map_err(told)?;
         let mut added = Added::default();
         for trip in trips {
             let twin = there.iter().find(|(_, other)| trip.is_twin_of(other));
             match (twin, twins) {
                 (Some((number, _)), Twins::Refuse) => {
-                    return Err(TripError::Twin { date: trip.date, number: *number });
+                    return Err(TripError::Twin {
+                        date: trip.date,
+                        number: *number,
+                    });
                 }
                 (Some((number, _)), Twins::Skip) => {
                     added.twins.push((trip.date, *number));
@@ -99,12 +106,14 @@ impl TripLog {
         let transaction = begin(self)?;
         let Some(newest) = newest_version(&transaction, number).map_err(told)? else {
             let there = numbers(&transaction).map_err(told)?;
-            return Err(TripError::NoTrip { number, there: in_words(&there) });
+            return Err(TripError::NoTrip {
+                number,
+                there: in_words(&there),
+            });
         };
         let (trip, removed) = make(&transaction, newest).map_err(told)?;
-        let written = Insert::new(&transaction).and_then(|mut insert| {
-            insert.version((number, newest + 1), &trip, removed, at)
-        });
+        let written = Insert::new(&transaction)
+            .and_then(|mut insert| insert.version((number, newest + 1), &trip, removed, at));
         written.map_err(told)?;
         transaction.commit().map_err(told)?;
         Ok(newest + 1)
@@ -121,7 +130,9 @@ pub(super) fn in_words(numbers: &[u32]) -> String {
 
 fn begin(log: &mut TripLog) -> Result<Transaction<'_>, TripError> {
     let path = log.path.clone();
-    let begun = log.connection.transaction_with_behavior(TransactionBehavior::Immediate);
+    let begun = log
+        .connection
+        .transaction_with_behavior(TransactionBehavior::Immediate);
     begun.map_err(|source| refused("writing", &path, source))
 }
 
@@ -138,8 +149,13 @@ struct Insert<'t> {
 impl<'t> Insert<'t> {
     fn new(to: &'t Transaction<'_>) -> rusqlite::Result<Insert<'t>> {
         let prepare = |table: &str, columns: &str| {
-            let places: Vec<String> = (1..=columns.split(',').count()).map(|i| format!("?{i}")).collect();
-            to.prepare(&format!("insert into {table} ({columns}) values ({})", places.join(", ")))
+            let places: Vec<String> = (1..=columns.split(',').count())
+                .map(|i| format!("?{i}"))
+                .collect();
+            to.prepare(&format!(
+                "insert into {table} ({columns}) values ({})",
+                places.join(", ")
+            ))
         };
         let leg = "number, version, leg, zone, stretch, start, duration_h, rods, depth_m, speed_m_s, drift_m_s, drift_deg, \
                    presentation, reason, light, catch_known";
@@ -147,10 +163,19 @@ impl<'t> Insert<'t> {
                        oxygen_error_mg_l, secchi_m";
         Ok(Insert {
             trip: prepare("trips", "number")?,
-            version: prepare("versions", "number, version, recorded_at, removed, date, origin, note")?,
+            version: prepare(
+                "versions",
+                "number, version, recorded_at, removed, date, origin, note",
+            )?,
             leg: prepare("legs", leg)?,
-            catch: prepare("catches", "number, version, leg, entry, species, count, released, length_m, depth_m")?,
-            mark: prepare("marks", "number, version, entry, zone, time, kind, depth_m, count")?,
+            catch: prepare(
+                "catches",
+                "number, version, leg, entry, species, count, released, length_m, depth_m",
+            )?,
+            mark: prepare(
+                "marks",
+                "number, version, entry, zone, time, kind, depth_m, count",
+            )?,
             reading: prepare("readings", reading)?,
         })
     }
@@ -164,8 +189,15 @@ impl<'t> Insert<'t> {
         at: DateTime<Utc>,
     ) -> rusqlite::Result<()> {
         let (date, origin) = (trip.date.to_string(), trip.origin.word());
-        self.version
-            .execute(params![number, version, time_text(at), removed, date, origin, trip.note])?;
+        self.version.execute(params![
+            number,
+            version,
+            time_text(at),
+            removed,
+            date,
+            origin,
+            trip.note
+        ])?;
         for (leg, of) in (1u32..).zip(&trip.legs) {
             self.leg.execute(params![
                 number,
@@ -186,7 +218,13 @@ impl<'t> Insert<'t> {
                 of.catch_known
             ])?;
             for (entry, fish) in (1u32..).zip(&of.catches) {
-                let of = (fish.species.as_str(), fish.count, fish.released, fish.length_m, fish.depth_m);
+                let of = (
+                    fish.species.as_str(),
+                    fish.count,
+                    fish.released,
+                    fish.length_m,
+                    fish.depth_m,
+                );
                 self.catch
                     .execute(params![number, version, leg, entry, of.0, of.1, of.2, of.3, of.4])?;
             }
@@ -194,8 +232,16 @@ impl<'t> Insert<'t> {
         for (entry, mark) in (1u32..).zip(&trip.marks) {
             let (zone, kind) = (mark.zone.as_str(), mark.kind.word());
             let time = mark.time.map(time_text);
-            self.mark
-                .execute(params![number, version, entry, zone, time, kind, mark.depth_m, mark.count])?;
+            self.mark.execute(params![
+                number,
+                version,
+                entry,
+                zone,
+                time,
+                kind,
+                mark.depth_m,
+                mark.count
+            ])?;
         }
         for (entry, reading) in (1u32..).zip(&trip.readings) {
             self.reading.execute(params![

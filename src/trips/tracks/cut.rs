@@ -59,16 +59,29 @@ struct Found {
 ///
 /// # Errors
 /// [`TripError::NoOutlines`] where no zone has an outline and no zone is named.
-pub fn cut_track(track: &Track, lake: &Lake, origin: Origin, options: &CutOptions) -> Result<CutTrack, TripError> {
+pub fn cut_track(
+    track: &Track,
+    lake: &Lake,
+    origin: Origin,
+    options: &CutOptions,
+) -> Result<CutTrack, TripError> {
     let mut places = Places::of(lake);
     let named = options.zone.as_ref().map(|zone| {
-        places.list.push(Place { zone: zone.clone(), stretch: None });
+        places.list.push(Place {
+            zone: zone.clone(),
+            stretch: None,
+        });
         places.list.len() - 1
     });
     if named.is_none() && places.is_empty() {
         return Err(TripError::NoOutlines);
     }
-    let mut cut = CutTrack { trips: Vec::new(), running_h: 0.0, outside_h: 0.0, short_h: 0.0 };
+    let mut cut = CutTrack {
+        trips: Vec::new(),
+        running_h: 0.0,
+        outside_h: 0.0,
+        short_h: 0.0,
+    };
     let mut found: Vec<Found> = Vec::new();
     for piece in track.pieces.iter().flat_map(|piece| without_silence(piece)) {
         let motion = Motion::of(piece);
@@ -90,7 +103,10 @@ pub fn cut_track(track: &Track, lake: &Lake, origin: Origin, options: &CutOption
                 Doing::Running => cut.running_h += spent_s / 3600.0,
                 Doing::Fishing(_) if spent_s < LEG_LEAST_S => cut.short_h += spent_s / 3600.0,
                 Doing::Fishing(place) => {
-                    let (points, way_m) = (&piece[range.start..=range.end], motion.way_m[range.end] - motion.way_m[range.start]);
+                    let (points, way_m) = (
+                        &piece[range.start..=range.end],
+                        motion.way_m[range.end] - motion.way_m[range.start],
+                    );
                     found.extend(leg_of(points, way_m, &places.list[place], options));
                 }
             }
@@ -123,14 +139,23 @@ fn leg_of(points: &[TrackPoint], way_m: f64, at: &Place, options: &CutOptions) -
         reason: options.reason,
         ..Leg::of(at.zone.clone(), spent_s / 3600.0)
     };
-    Some(Found { leg, start: first.time, end: last.time })
+    Some(Found {
+        leg,
+        start: first.time,
+        end: last.time,
+    })
 }
 
 /// Legs in order of time as trips: a new one begins after a long break.
 fn trips_of(found: Vec<Found>, clock: &LakeClock, origin: Origin) -> Vec<Trip> {
     let mut trips: Vec<Trip> = Vec::new();
     let mut end: Option<DateTime<Utc>> = None;
-    for Found { leg, start, end: leg_end } in found {
+    for Found {
+        leg,
+        start,
+        end: leg_end,
+    } in found
+    {
         let is_new = end.is_none_or(|end| start - end > Duration::hours(BREAK_H));
         match trips.last_mut() {
             Some(trip) if !is_new => trip.legs.push(leg),

@@ -19,7 +19,10 @@ pub fn read_gpx(from: impl BufRead) -> Result<Track, TripFault> {
     if gpx.strange > 0 {
         return Err(TripFault::new(
             "the file",
-            format!("{} points without a latitude and longitude on the globe, or with a time that is none", gpx.strange),
+            format!(
+                "{} points without a latitude and longitude on the globe, or with a time that is none",
+                gpx.strange
+            ),
             "lat, lon and a time such as 2025-10-09T13:30:00Z in every point",
             "export the track again",
         ));
@@ -68,7 +71,11 @@ impl Listener for Gpx {
             }
             b"trkpt" => match (self.point.take(), self.time.take()) {
                 (Some(Some((latitude_deg, longitude_deg))), Some(Some(time))) => {
-                    self.track.push(TrackPoint { time, latitude_deg, longitude_deg });
+                    self.track.push(TrackPoint {
+                        time,
+                        latitude_deg,
+                        longitude_deg,
+                    });
                 }
                 (Some(Some(_)), None) => self.track.without_time += 1,
                 _ => self.strange += 1,

@@ -18,7 +18,12 @@ pub fn read_kml(from: impl BufRead) -> Result<Track, TripFault> {
     listen(from, &[b"kml"], &mut kml)?;
     if let Some(found) = kml.strange {
         let wanted = "a Track with one <when> for each <gx:coord>: longitude, latitude, height";
-        return Err(TripFault::new("the file", found, wanted, "export the track again"));
+        return Err(TripFault::new(
+            "the file",
+            found,
+            wanted,
+            "export the track again",
+        ));
     }
     kml.track.whole()
 }
@@ -84,7 +89,11 @@ impl Kml {
         self.in_track = false;
         self.track.begin();
         if self.whens.len() != self.coords.len() {
-            let found = format!("{} times and {} places in one track", self.whens.len(), self.coords.len());
+            let found = format!(
+                "{} times and {} places in one track",
+                self.whens.len(),
+                self.coords.len()
+            );
             self.strange.get_or_insert(found);
             return;
         }
@@ -96,7 +105,8 @@ impl Kml {
                     longitude_deg: *longitude_deg,
                 }),
                 _ => {
-                    self.strange.get_or_insert("a time or a place that is none".to_owned());
+                    self.strange
+                        .get_or_insert("a time or a place that is none".to_owned());
                 }
             }
         }

@@ -18,9 +18,15 @@ impl Motion {
     /// That of a piece.
     pub fn of(piece: &[TrackPoint]) -> Motion {
         let Some(first) = piece.first() else {
-            return Motion { since_s: Vec::new(), way_m: Vec::new() };
+            return Motion {
+                since_s: Vec::new(),
+                way_m: Vec::new(),
+            };
         };
-        let since_s = piece.iter().map(|p| (p.time - first.time).num_milliseconds() as f64 / 1000.0).collect();
+        let since_s = piece
+            .iter()
+            .map(|p| (p.time - first.time).num_milliseconds() as f64 / 1000.0)
+            .collect();
         let mut way_m = vec![0.0];
         let mut sum_m = 0.0;
         for pair in piece.windows(2) {

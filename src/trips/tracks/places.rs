@@ -24,7 +24,9 @@ struct Ring {
 
 impl Ring {
     fn new(points: &[(f64, f64)]) -> Ring {
-        let fold = |of: fn(&(f64, f64)) -> f64, pick: fn(f64, f64) -> f64| points.iter().map(of).reduce(pick).unwrap_or(f64::NAN);
+        let fold = |of: fn(&(f64, f64)) -> f64, pick: fn(f64, f64) -> f64| {
+            points.iter().map(of).reduce(pick).unwrap_or(f64::NAN)
+        };
         Ring {
             points: points.to_vec(),
             low: (fold(|p| p.0, f64::min), fold(|p| p.1, f64::min)),
@@ -38,7 +40,9 @@ impl Ring {
             return false;
         }
         let mut inside = false;
-        let Some(mut before) = self.points.last().copied() else { return false };
+        let Some(mut before) = self.points.last().copied() else {
+            return false;
+        };
         for &point in &self.points {
             if (point.0 > lat) != (before.0 > lat) {
                 let crossing = before.1 + (lat - before.0) / (point.0 - before.0) * (point.1 - before.1);
@@ -67,19 +71,31 @@ pub(super) struct Places {
 impl Places {
     /// Those of a lake file; zones without an outline have no place.
     pub fn of(lake: &Lake) -> Places {
-        let mut places = Places { zones: Vec::new(), stretches: Vec::new(), list: Vec::new() };
+        let mut places = Places {
+            zones: Vec::new(),
+            stretches: Vec::new(),
+            list: Vec::new(),
+        };
         let outlined = |zone: &&Zone| !zone.outline.is_empty();
         for zone in lake.zones.iter().filter(outlined) {
             places.zones.push((Ring::new(&zone.outline), places.list.len()));
-            places.list.push(Place { zone: zone.id.clone(), stretch: None });
+            places.list.push(Place {
+                zone: zone.id.clone(),
+                stretch: None,
+            });
         }
         for stretch in &lake.stretches {
             let shape = match stretch.outline.is_empty() {
                 true => line_shape(&stretch.line),
                 false => Shape::Outline(Ring::new(&stretch.outline)),
             };
-            places.stretches.push((shape, stretch.zone.clone(), places.list.len()));
-            places.list.push(Place { zone: stretch.zone.clone(), stretch: Some(stretch.id.clone()) });
+            places
+                .stretches
+                .push((shape, stretch.zone.clone(), places.list.len()));
+            places.list.push(Place {
+                zone: stretch.zone.clone(),
+                stretch: Some(stretch.id.clone()),
+            });
         }
         places
     }
@@ -92,8 +108,15 @@ impl Places {
     /// The place of a point; of zones and stretches that overlap the first of the lake file. `None` ashore.
     pub fn number_of(&self, point: &TrackPoint) -> Option<usize> {
         let at = (point.latitude_deg, point.longitude_deg);
-        let zone = self.zones.iter().find(|(ring, _)| ring.holds(at)).map(|(_, number)| *number)?;
-        let mut of_zone = self.stretches.iter().filter(|(_, home, _)| home == &self.list[zone].zone);
+        let zone = self
+            .zones
+            .iter()
+            .find(|(ring, _)| ring.holds(at))
+            .map(|(_, number)| *number)?;
+        let mut of_zone = self
+            .stretches
+            .iter()
+            .filter(|(_, home, _)| home == &self.list[zone].zone);
         let stretch = of_zone.find(|(shape, _, _)| match shape {
             Shape::Outline(ring) => ring.holds(at),
             Shape::Line { points, near } => near.holds(at) && is_near(points, at),
@@ -107,8 +130,19 @@ fn line_shape(line: &[(f64, f64)]) -> Shape {
     let ring = Ring::new(line);
     // A degree of latitude is 111 km, one of longitude so much times the cosine of the latitude; a little more does no harm.
     let margin_lat = STRETCH_REACH_M / 100_000.0;
-    let margin_lon = margin_lat / ring.low.0.to_radians().cos().abs().min(ring.high.0.to_radians().cos().abs()).max(0.01);
-    let (low, high) = ((ring.low.0 - margin_lat, ring.low.1 - margin_lon), (ring.high.0 + margin_lat, ring.high.1 + margin_lon));
+    let margin_lon = margin_lat
+        / ring
+            .low
+            .0
+            .to_radians()
+            .cos()
+            .abs()
+            .min(ring.high.0.to_radians().cos().abs())
+            .max(0.01);
+    let (low, high) = (
+        (ring.low.0 - margin_lat, ring.low.1 - margin_lon),
+        (ring.high.0 + margin_lat, ring.high.1 + margin_lon),
+    );
     Shape::Line {
         points: line.to_vec(),
         near: Ring::new(&[low, (low.0, high.1), high, (high.0, low.1)]),
@@ -125,7 +159,11 @@ fn is_near(line: &[(f64, f64)], at: (f64, f64)) -> bool {
         let (a, b) = (flat(&pair[0]), flat(&pair[1]));
         let (dx, dy) = (b.0 - a.0, b.1 - a.1);
         let length2 = dx * dx + dy * dy;
-        let along = if length2 > 0.0 { (-(a.0 * dx + a.1 * dy) / length2).clamp(0.0, 1.0) } else { 0.0 };
+        let along = if length2 > 0.0 {
+            (-(a.0 * dx + a.1 * dy) / length2).clamp(0.0, 1.0)
+        } else {
+            0.0
+        };
         away_m((a.0 + along * dx, a.1 + along * dy)) <= STRETCH_REACH_M
     })
 }

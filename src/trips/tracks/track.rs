@@ -54,7 +54,8 @@ impl Track {
     /// The track as read, or what is wrong with it as a whole.
     pub(super) fn whole(mut self) -> Result<Track, TripFault> {
         self.pieces.retain(|piece| !piece.is_empty());
-        let fault = |found: String, wanted: &str, mend: &str| Err(TripFault::new("the file", found, wanted, mend));
+        let fault =
+            |found: String, wanted: &str, mend: &str| Err(TripFault::new("the file", found, wanted, mend));
         let points = self.points();
         if points == 0 && self.without_time > 0 {
             let found = format!("{} points, none of them with a time", self.without_time);
@@ -63,7 +64,11 @@ impl Track {
             return fault(found, wanted, mend);
         }
         if points < 2 {
-            return fault(format!("{points} points"), "a track of two or more", "export the track itself, not its way points");
+            return fault(
+                format!("{points} points"),
+                "a track of two or more",
+                "export the track itself, not its way points",
+            );
         }
         if points > POINTS_MOST {
             let wanted = format!("at most {POINTS_MOST}");
@@ -74,11 +79,13 @@ impl Track {
 }
 
 /// A latitude or longitude.
-pub(super) fn degrees(text: &str, most: f64) -> Option<f64> {
-    text.trim().parse().ok().filter(|v: &f64| v.abs() <= most)
+pub(super) fn degrees(text: &str, most_deg: f64) -> Option<f64> {
+    text.trim().parse().ok().filter(|v: &f64| v.abs() <= most_deg)
 }
 
 /// An instant of a track. Stamps without an offset are none: whose clock they show is not said.
 pub(super) fn instant(text: &str) -> Option<DateTime<Utc>> {
-    DateTime::parse_from_rfc3339(text.trim()).ok().map(|t| t.with_timezone(&Utc))
+    DateTime::parse_from_rfc3339(text.trim())
+        .ok()
+        .map(|t| t.with_timezone(&Utc))
 }

@@ -24,9 +24,16 @@ pub(super) trait Listener {
 ///
 /// # Errors
 /// A fault, with the byte where it was seen: no XML, another root, or an end before the root was closed.
-pub(super) fn listen(from: impl BufRead, roots: &[&[u8]], listener: &mut impl Listener) -> Result<(), TripFault> {
+pub(super) fn listen(
+    from: impl BufRead,
+    roots: &[&[u8]],
+    listener: &mut impl Listener,
+) -> Result<(), TripFault> {
     let root_words = || {
-        let words: Vec<String> = roots.iter().map(|r| format!("<{}>", String::from_utf8_lossy(r))).collect();
+        let words: Vec<String> = roots
+            .iter()
+            .map(|r| format!("<{}>", String::from_utf8_lossy(r)))
+            .collect();
         words.join(" or ")
     };
     let mut reader = Reader::from_reader(from);
@@ -35,7 +42,9 @@ pub(super) fn listen(from: impl BufRead, roots: &[&[u8]], listener: &mut impl Li
     loop {
         buffer.clear();
         let at = reader.buffer_position();
-        let fault = |found: String, wanted: String, mend: &str| Err(TripFault::new(format!("byte {at}"), found, wanted, mend));
+        let fault = |found: String, wanted: String, mend: &str| {
+            Err(TripFault::new(format!("byte {at}"), found, wanted, mend))
+        };
         let event = match reader.read_event_into(&mut buffer) {
             Ok(event) => event,
             Err(error) => {
@@ -44,14 +53,27 @@ pub(super) fn listen(from: impl BufRead, roots: &[&[u8]], listener: &mut impl Li
             }
         };
         match event {
-            Event::Start(element) | Event::Empty(element) if depth == 0 && !roots.contains(&element.local_name().as_ref()) => {
-                let name = String::from_utf8_lossy(element.local_name().as_ref()).chars().take(40).collect::<String>();
-                return fault(format!("<{name}>"), root_words(), "name the file by its form: .gpx or .kml");
+            Event::Start(element) | Event::Empty(element)
+                if depth == 0 && !roots.contains(&element.local_name().as_ref()) =>
+            {
+                let name = String::from_utf8_lossy(element.local_name().as_ref())
+                    .chars()
+                    .take(40)
+                    .collect::<String>();
+                return fault(
+                    format!("<{name}>"),
+                    root_words(),
+                    "name the file by its form: .gpx or .kml",
+                );
             }
             Event::Start(element) => {
                 depth += 1;
                 if depth > DEPTH_MOST {
-                    return fault(format!("elements {depth} deep"), format!("at most {DEPTH_MOST}"), "export the track again");
+                    return fault(
+                        format!("elements {depth} deep"),
+                        format!("at most {DEPTH_MOST}"),
+                        "export the track again",
+                    );
                 }
                 listener.begins(element.local_name().as_ref(), &element);
             }
@@ -70,7 +92,11 @@ pub(super) fn listen(from: impl BufRead, roots: &[&[u8]], listener: &mut impl Li
             Event::Eof if closed && depth == 0 => return Ok(()),
             Event::Eof => {
                 let mend = "the file is cut short: export the track again";
-                return fault("the end of the file".to_owned(), format!("the end of {}", root_words()), mend);
+                return fault(
+                    "the end of the file".to_owned(),
+                    format!("the end of {}", root_words()),
+                    mend,
+                );
             }
             Event::Comment(_) | Event::Decl(_) | Event::PI(_) | Event::DocType(_) | Event::GeneralRef(_) => {}
         }
@@ -81,6 +107,9 @@ pub(super) fn listen(from: impl BufRead, roots: &[&[u8]], listener: &mut impl Li
 pub(super) fn attribute(element: &BytesStart<'_>, name: &[u8]) -> Option<String> {
     let mut attributes = element.attributes();
     let is_it = |key: &quick_xml::name::QName<'_>| key.local_name().as_ref() == name;
-    let found = attributes.with_checks(false).filter_map(|a| a.ok()).find(|a| is_it(&a.key))?;
+    let found = attributes
+        .with_checks(false)
+        .filter_map(|a| a.ok())
+        .find(|a| is_it(&a.key))?;
     Some(String::from_utf8_lossy(&found.value).into_owned())
 }

@@ -337,7 +337,9 @@ impl<'b, 'i> Block<'b, 'i> {
         let (key, found) = self.find(stem)?;
         let points = match found.value.get_ref() {
             DeValue::Array(list) => {
-                let points = list.iter().map(|item| Some(At::new(pair_of(item.get_ref())?, item.span())));
+                let points = list
+                    .iter()
+                    .map(|item| Some(At::new(pair_of(item.get_ref())?, item.span())));
                 points.collect::<Option<Vec<_>>>()
             }
             _ => None,
@@ -350,7 +352,11 @@ impl<'b, 'i> Block<'b, 'i> {
         });
         let points = points.filter(|points| points.len() >= 3);
         if points.is_none() {
-            self.wrong(&found, key, "three or more [latitude, longitude] in degrees north and east, round the water");
+            self.wrong(
+                &found,
+                key,
+                "three or more [latitude, longitude] in degrees north and east, round the water",
+            );
         }
         points.map(|points| At::new(points, found.value.span()))
     }
