@@ -34,24 +34,23 @@ pub(super) fn run(run: &Run, words: &[String], again: bool) -> Result<Status, Er
     for number in &added.numbers {
         let version = log.version(*number, None)?;
         output::print(&render_trip(*number, &version, 1, run.lake(), &run.reader))?;
-        tell(&version.trip);
+        tell(*number, &version.trip);
     }
     Ok(Status::Good)
 }
 
 /// What keeps a trip from being counted.
-fn tell(trip: &Trip) {
-    for (i, leg) in trip.legs.iter().enumerate() {
+fn tell(number: u32, trip: &Trip) {
+    for (at, leg) in (1..).zip(&trip.legs) {
         if !leg.catch_known {
             output::remark(&format!(
-                "leg {}: what was caught is not told, so it does not count; write blank if it was nothing",
-                i + 1
+                "leg {at}: what was caught is not told, so it does not count; plungeline log edit {number} {at}.catch=blank if it was \
+                 nothing"
             ));
         }
         if leg.rods.is_none() {
             output::remark(&format!(
-                "leg {}: the rods are not told, so it does not count; plungeline log edit N rods=2",
-                i + 1
+                "leg {at}: the rods are not told, so it does not count; plungeline log edit {number} {at}.rods=2"
             ));
         }
     }

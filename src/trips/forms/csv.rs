@@ -11,6 +11,8 @@ use crate::trips::rows::{COLUMNS, Holds, Placed, Row, rows_of, trips_of};
 /// What a spreadsheet takes for the beginning of a formula, and the sign that is put before it.
 const FORMULAS: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 const SIGN: char = '\'';
+/// Columns that are not there: so many are named.
+const ABSENT_NAMED: usize = 3;
 
 /// A text as it may stand in a cell.
 fn guarded(text: &str) -> String {
@@ -87,7 +89,14 @@ pub fn read_trips_csv(bytes: &[u8]) -> Result<Vec<Placed>, Vec<TripFault>> {
         .filter(|name| !names.iter().any(|n| n == name))
         .collect();
     if !absent.is_empty() {
-        return Err(vec![no_header(&format!("no column {}", absent.join(", ")))]);
+        let first: Vec<&str> = absent.iter().take(ABSENT_NAMED).copied().collect();
+        let more = absent.len() - first.len();
+        let more = if more > 0 {
+            format!(" and {more} more")
+        } else {
+            String::new()
+        };
+        return Err(vec![no_header(&format!("no column {}{more}", first.join(", ")))]);
     }
     let places: Vec<Option<usize>> = names
         .iter()
