@@ -4,6 +4,7 @@ mod column;
 mod lake;
 mod learning;
 mod throughput;
+mod trips;
 
 use std::path::Path;
 
@@ -21,6 +22,9 @@ fn main() {
         throughput::report();
     } else if std::env::args().any(|word| word == "learning") {
         learning::report();
+    } else if std::env::args().any(|word| word == "trips") {
+        let (text, file) = demo_lake();
+        trips::report(&read_lake(&text, &file, &service_rules()).expect("no faults"));
     } else if std::env::args().any(|word| word == "column") {
         column::report();
         let (text, file) = demo_lake();

@@ -11,6 +11,7 @@ use crate::quality::QualityError;
 use crate::series::StoreError;
 use crate::sources::SourceError;
 use crate::species::SpeciesError;
+use crate::trips::TripError;
 
 /// How the program ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,6 +93,9 @@ pub enum Error {
     /// A species file.
     #[error(transparent)]
     Species(#[from] SpeciesError),
+    /// The trip log, or a trip.
+    #[error(transparent)]
+    Trip(#[from] TripError),
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
@@ -166,6 +170,21 @@ impl Error {
     pub fn status(&self) -> Status {
         match self {
             Error::Draft(DraftError::Write { .. }) => Status::Failed,
+            Error::Trip(error) => match error {
+                TripError::Faulty { .. }
+                | TripError::Unreadable { .. }
+                | TripError::TooLarge { .. }
+                | TripError::UnknownForm { .. }
+                | TripError::NoOutlines
+                | TripError::Twin { .. }
+                | TripError::NoTrip { .. }
+                | TripError::NoVersion { .. }
+                | TripError::Exists { .. } => Status::Usage,
+                TripError::NotOurs { .. }
+                | TripError::Full { .. }
+                | TripError::Database { .. }
+                | TripError::NotBackedUp { .. } => Status::Failed,
+            },
             Error::NoLake { .. }
             | Error::SinceAhead { .. }
             | Error::Draft(_)

@@ -12,6 +12,7 @@
 //! | [`sources`] | one file a public service |
 //! | [`quality`] | one file a QARTOD test |
 //! | [`conditions`] | level, pulses, surface trend, wind, light |
+//! | [`trips`] | the angler's own trips: effort, catch, marks, readings |
 //! | [`mod@column`] | the lake's water by zone and depth |
 //! | [`whereabouts`] | shares by zone, depth band, signed reasons |
 //! | [`plan`] | ramps, cautions |
@@ -46,4 +47,5 @@ pub mod series;
 pub mod skill;
 pub mod sources;
 pub mod species;
+pub mod trips;
 pub mod whereabouts;

@@ -12,4 +12,5 @@ mod published;
 mod pull;
 mod recordings;
 mod store_lake;
+mod trips;
 mod validation;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::{hindcast::HindcastArgs, lake::LakeArgs, read::ReadArgs};
+use super::{hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs};
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
 ///
@@ -31,6 +31,8 @@ pub enum Command {
     Lake(LakeArgs),
     /// Run the lake's water over past weather and compare it with measured profiles
     Hindcast(HindcastArgs),
+    /// Your own trips: add, list, change, export, import
+    Log(LogArgs),
 }
 
 /// Which store, which clock, live or replayed.

@@ -8,6 +8,7 @@ mod hindcast;
 mod lake;
 mod lake_new;
 mod lakes;
+mod log;
 mod output;
 mod progress;
 mod pull;

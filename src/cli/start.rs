@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use super::args::{Arguments, Command};
-use super::{brief, hindcast, lake, output, pull, read};
+use super::{brief, hindcast, lake, log, output, pull, read};
 use crate::error::{Error, Status};
 
 /// Runs the program: arguments, command, exit status.
@@ -21,6 +21,7 @@ pub fn main() -> ExitCode {
         Command::Read(args) => read::run(&args),
         Command::Lake(args) => lake::run(&args),
         Command::Hindcast(args) => hindcast::run(&args),
+        Command::Log(args) => log::run(&args),
     };
     match outcome {
         Ok(status) => status.into(),

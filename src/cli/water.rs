@@ -13,6 +13,7 @@ use crate::reports::PulledWater;
 use crate::series::{SeriesSet, Store};
 use crate::sources::csv::{StampZone, WaterReading, read_water_readings};
 use crate::sources::read_file;
+use crate::trips::{Known, TripLog, water_readings as logged_readings};
 
 /// Folder of the saved states inside a lake's store.
 const STATES: &str = "water-states";
@@ -29,7 +30,7 @@ pub fn advance_water(
     store: &Store,
     set: &SeriesSet,
 ) -> Result<PulledWater, Error> {
-    let (own, mut said) = own_readings(lake, lake_file);
+    let (own, mut said) = all_readings(lake, lake_file, store, set.as_of);
     let options = AdvanceOptions {
         lake_file: hash_of_file(lake_file)?,
         own: &own,
@@ -54,7 +55,7 @@ pub fn advance_water(
 /// # Errors
 /// The lake file cannot be read any more.
 pub fn water_of_morning(session: &Session, set: &SeriesSet) -> Result<MorningWater, Error> {
-    let (own, said) = own_readings(&session.lake, &session.lake_file);
+    let (own, said) = all_readings(&session.lake, &session.lake_file, &session.store, set.as_of);
     said.iter().for_each(|line| output::remark(line));
     let states = states(&session.store);
     let source = MorningSource {
@@ -63,6 +64,31 @@ pub fn water_of_morning(session: &Session, set: &SeriesSet) -> Result<MorningWat
         states: Some(&states),
     };
     Ok(morning_water(&session.lake, set, &source))
+}
+
+/// The angler's own readings of the water: those of the table that the lake file names, and those of the trip log. What of them
+/// could not be used is said in words.
+fn all_readings(
+    lake: &Lake,
+    lake_file: &Path,
+    store: &Store,
+    as_of: chrono::DateTime<chrono::Utc>,
+) -> (Vec<WaterReading>, Vec<String>) {
+    let (mut rows, mut said) = own_readings(lake, lake_file);
+    let trips =
+        TripLog::open_if_there(store.folder()).and_then(|log| log.map_or(Ok(Vec::new()), |log| log.trips()));
+    match trips {
+        Ok(trips) => {
+            let known = Known {
+                lake,
+                species: &[],
+                as_of,
+            };
+            rows.extend(logged_readings(&trips, &known));
+        }
+        Err(error) => said.push(format!("the readings of the trip log are not used: {error}")),
+    }
+    (rows, said)
 }
 
 /// The angler's own readings of the water, and in words what of them could not be used: a table that cannot be read weakens

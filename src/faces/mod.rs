@@ -15,6 +15,7 @@ pub mod pulled;
 pub mod reader;
 pub mod saved;
 pub mod text;
+pub mod trips;
 pub mod words;
 
 pub use html::render_html;

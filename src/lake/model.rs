@@ -197,6 +197,9 @@ pub struct Zone {
     pub orientation_deg: Option<f64>,
     /// Open water upwind by direction the wind comes from: `(direction_deg, fetch_m)`, direction increasing.
     pub fetch: Vec<(f64, f64)>,
+    /// Ring round its water at full pool, `(latitude_deg, longitude_deg)`, first and last not the same; tracks are cut by
+    /// it. Empty where it is not drawn.
+    pub outline: Vec<(f64, f64)>,
 }
 
 /// One point of a zone's thalweg.
@@ -239,6 +242,8 @@ pub struct Stretch {
     pub structure: Structure,
     /// Line along it, `(latitude_deg, longitude_deg)`.
     pub line: Vec<(f64, f64)>,
+    /// Ring round it, as that of a zone. Empty where it is not drawn: then it is what is near the line.
+    pub outline: Vec<(f64, f64)>,
     /// Elevation of the bed under it.
     pub bed_elevation_m: f64,
 }

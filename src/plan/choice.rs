@@ -103,6 +103,7 @@ mod tests {
             zone: ZoneId::new("sorrel"),
             structure: Structure::Bluff,
             line: vec![(42.30, -119.60), (42.29, -119.60)],
+            outline: Vec::new(),
             bed_elevation_m: 230.0,
         }];
         morning

@@ -16,6 +16,11 @@ use plungeline::sources::{
     usgs_legacy, usgs_ogc, waterml,
 };
 use plungeline::species::read_species;
+use plungeline::trips::forms::{
+    read_column_map, read_foreign_csv, read_trips_csv, read_trips_json, trips_csv,
+};
+use plungeline::trips::tracks::{CutOptions, Track, cut_track, read_gpx, read_kml};
+use plungeline::trips::{Known, Origin, Placed, TripFault, check_trip, read_trip_line};
 
 /// What is done with the bytes.
 pub type Run = Box<dyn Fn(&[u8]) + Send + Sync>;
@@ -61,6 +66,7 @@ type Typed = (&'static str, &'static [&'static str], &'static str, fn(&[u8]));
 const USGS: &str = "fixtures/replies/usgs-ogc";
 const CWMS: &str = "fixtures/replies/cwms";
 const NWS: &str = "fixtures/replies/nws";
+const TRIPS: &str = "fixtures/trips";
 const WEATHER: &str = "fixtures/replies/open-meteo";
 
 /// One line a reader: name, what it reads with, what it starts from, how.
@@ -95,6 +101,12 @@ fn typed() -> Vec<Typed> {
             "sources/nws::read_interval", "clock::read_as_of"], "fixtures/replies/csv", texts),
         ("lake-file", &["lake/file::read_lake_bytes", "lake/file::read_lake"], "config/lakes", lake_file),
         ("species-file", &["species::read_species"], "config/species", |b| text(b, |t| drop(read_species(t, "any", "any.toml")))),
+        ("trip-csv", &["trips/forms::read_trips_csv"], TRIPS, |b| sound_trips(read_trips_csv(b))),
+        ("trip-json", &["trips/forms::read_trips_json"], TRIPS, |b| sound_trips(read_trips_json(b))),
+        ("trip-foreign", &["trips/forms::read_foreign_csv", "trips/forms::read_column_map"], TRIPS, foreign_trips),
+        ("trip-line", &["trips::read_trip_line"], TRIPS, |b| text(b, trip_line)),
+        ("track-gpx", &["trips/tracks::read_gpx"], TRIPS, |b| track(read_gpx(b))),
+        ("track-kml", &["trips/tracks::read_kml"], TRIPS, |b| track(read_kml(b))),
         ("quality-file", &["quality::from_toml"], "config/quality.toml", |b| text(b, |t| drop(Thresholds::from_toml("any", t)))),
     ]
 }
@@ -289,6 +301,65 @@ fn texts(bytes: &[u8]) {
         let _ = nws::read_interval(text);
         let _ = clock().read_as_of(text);
     });
+}
+
+/// What trips are checked against: the demonstration lake.
+fn known() -> Known<'static> {
+    static LAKE: std::sync::OnceLock<plungeline::lake::Lake> = std::sync::OnceLock::new();
+    let lake = LAKE.get_or_init(|| {
+        let text = include_bytes!("../../config/lakes/harrow-gap.toml");
+        read_lake_bytes(text, Path::new("any.toml"), &service_rules())
+            .expect("the demonstration lake has no faults")
+    });
+    Known {
+        lake,
+        species: &["rainbow-trout"],
+        as_of: as_of(),
+    }
+}
+
+/// Trips that pass the check are written and read back as they are.
+fn sound_trips(read: Result<Vec<Placed>, Vec<TripFault>>) {
+    match read {
+        Ok(placed) => {
+            for Placed { trip, place } in placed {
+                if check_trip(&trip, &known(), &place).is_empty() {
+                    let trip = trip.tidied();
+                    let back = read_trips_csv(trips_csv(std::slice::from_ref(&trip)).as_bytes());
+                    assert_eq!(
+                        back.map(|b| b.into_iter().map(|p| p.trip).collect::<Vec<_>>()),
+                        Ok(vec![trip])
+                    );
+                }
+            }
+        }
+        Err(faults) => assert!(!faults.is_empty(), "refused without a fault"),
+    }
+}
+
+fn foreign_trips(bytes: &[u8]) {
+    let map = include_str!("../../fixtures/trips/columns.toml");
+    let map = read_column_map(map).expect("the map of the seeds has no faults");
+    sound_trips(read_foreign_csv(bytes, &map, &known()));
+    text(bytes, |text| drop(read_column_map(text)));
+}
+
+fn trip_line(line: &str) {
+    let read = read_trip_line(line, &known());
+    let place = "the line".to_owned();
+    sound_trips(read.map(|trip| vec![Placed { place, trip }]));
+}
+
+fn track(read: Result<Track, TripFault>) {
+    if let Ok(track) = read {
+        let later = |w: &[plungeline::trips::tracks::TrackPoint]| w[0].time < w[1].time;
+        assert!(
+            track.pieces.iter().all(|piece| piece.windows(2).all(later)),
+            "not in order"
+        );
+        let cut = cut_track(&track, known().lake, Origin::Gpx, &CutOptions::default());
+        drop(cut.expect("the demonstration lake has outlines"));
+    }
 }
 
 fn lake_file(bytes: &[u8]) {

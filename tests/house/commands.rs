@@ -6,8 +6,8 @@ use super::source::document;
 use crate::brief::demo::run;
 
 /// Documents that speak to users.
-const FOR_USERS: [&str; 2] = ["README.md", "docs/lake-file.md"];
-const COMMANDS: [&[&str]; 9] = [
+const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
+const COMMANDS: [&[&str]; 18] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -17,6 +17,15 @@ const COMMANDS: [&[&str]; 9] = [
     &["lake", "check"],
     &["lake", "show"],
     &["lake", "schema"],
+    &["log"],
+    &["log", "add"],
+    &["log", "list"],
+    &["log", "show"],
+    &["log", "edit"],
+    &["log", "remove"],
+    &["log", "export"],
+    &["log", "import"],
+    &["log", "backup"],
 ];
 
 /// What stands in code, in lines that are indented or between backquotes.

@@ -3,7 +3,7 @@
 use super::source::sources;
 
 /// Rooms and their height. A room may use rooms of a lower height, and itself.
-const HEIGHT: [(&str, u32); 20] = [
+const HEIGHT: [(&str, u32); 21] = [
     ("units.rs", 0),
     ("clock.rs", 0),
     ("quantity.rs", 0),
@@ -15,6 +15,7 @@ const HEIGHT: [(&str, u32); 20] = [
     ("sources", 4),
     ("quality", 4),
     ("conditions", 5),
+    ("trips", 5),
     ("column", 6),
     ("whereabouts", 7),
     ("plan", 8),

@@ -49,6 +49,7 @@ fn zone(id: &str, kind: ZoneKind) -> Zone {
         thalweg: Vec::new(),
         orientation_deg: None,
         fetch: Vec::new(),
+        outline: Vec::new(),
     }
 }
 

@@ -64,6 +64,7 @@ fn holds(key: &Key) -> String {
         Kind::Date => "date, no quotes".into(),
         Kind::Position => "[latitude, longitude]".into(),
         Kind::Line => "list of [latitude, longitude]".into(),
+        Kind::Outline => "list of [latitude, longitude] round the water".into(),
         Kind::Flow => "`\"series\"` or a table".into(),
         Kind::Block(_) => "table".into(),
         Kind::Blocks(_) => "list of tables".into(),

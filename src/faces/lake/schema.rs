@@ -103,6 +103,7 @@ fn holds(key: &Key, name: &str) -> Value {
         Kind::Date => json!({ "type": "string", "format": "date" }),
         Kind::Position => position,
         Kind::Line => json!({ "type": "array", "items": position, "minItems": 2 }),
+        Kind::Outline => json!({ "type": "array", "items": position, "minItems": 3 }),
         Kind::Flow => json!({ "oneOf": [{ "const": "series" }, reference("inflows.flow")] }),
         Kind::Block(block) => reference(block),
         Kind::Blocks(block) => json!({ "type": "array", "items": reference(block) }),

@@ -10,6 +10,7 @@ mod hindcast;
 mod inflows;
 pub mod keys;
 mod known;
+mod outline;
 mod places;
 mod planned_release;
 mod read;

@@ -3,6 +3,7 @@
 use super::block::{Block, plain, quote};
 use super::fault::{At, Faults};
 use super::known::Known;
+use super::outline::read_outline;
 use super::shape::feet;
 use super::zones::{above_bed, increasing};
 use crate::lake::{Hazard, HazardKind, Outlet, Ramp, Stretch, Structure, ZoneId, distance_m};
@@ -100,12 +101,14 @@ pub(super) fn read_stretches(root: &Block<'_, '_>, known: &Known<'_>) -> Option<
         {
             near_lake(block, far, known);
         }
+        let outline = read_outline(block, known);
         Some(Stretch {
             id: id?.value,
             name: name?.value,
             zone: ZoneId::new(zone?.value),
             structure: structure?,
             line: line?.value.into_iter().map(|point| point.value).collect(),
+            outline: outline?,
             bed_elevation_m: bed?.value,
         })
     };
@@ -114,7 +117,7 @@ pub(super) fn read_stretches(root: &Block<'_, '_>, known: &Known<'_>) -> Option<
     list
 }
 
-fn is_far(point: (f64, f64), known: &Known<'_>) -> bool {
+pub(super) fn is_far(point: (f64, f64), known: &Known<'_>) -> bool {
     known
         .position
         .is_some_and(|lake| distance_m(lake, point) > FARTHEST_M)

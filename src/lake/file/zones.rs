@@ -3,6 +3,7 @@
 use super::block::{Block, plain, quote};
 use super::fault::{At, Faults};
 use super::known::Known;
+use super::outline::read_outline;
 use super::places::{below_full, unique};
 use super::shape::feet;
 use crate::lake::{InflowId, ThalwegPoint, Zone, ZoneId, ZoneKind};
@@ -72,6 +73,7 @@ fn read_zone<'b, 'i>(block: Block<'b, 'i>, known: &Known<'_>) -> Draft<'b, 'i> {
     let area_share = read_shares(&block);
     let thalweg = read_thalweg(&block, known);
     let fetch = read_fetch(&block);
+    let outline = read_outline(&block, known);
     let orientation_deg = block.number("orientation_deg").map(|at| at.value);
     let zone = (|| {
         Some(Zone {
@@ -88,6 +90,7 @@ fn read_zone<'b, 'i>(block: Block<'b, 'i>, known: &Known<'_>) -> Draft<'b, 'i> {
             thalweg: thalweg?,
             orientation_deg,
             fetch: fetch?,
+            outline: outline?,
         })
     })();
     Draft {

@@ -174,6 +174,7 @@ fn lake() -> Lake {
         thalweg: Vec::new(),
         orientation_deg: None,
         fetch,
+        outline: Vec::new(),
     };
     let fetch = vec![(0.0, 2000.0), (180.0, 2000.0)];
     Lake {

@@ -1,6 +1,6 @@
 //! Plain columns into the bytes of a sealed Parquet file, and back.
 //!
-//! Columns of primitive numbers only, taken apart chunk by chunk: values that repeat as text live in
+//! The store's own columns are primitive numbers, taken apart chunk by chunk: values that repeat as text live in
 //! the file's notes instead.
 
 use std::io::Cursor;
@@ -15,7 +15,7 @@ use super::seal::{check_seal, sealed};
 use crate::series::error::Damage;
 
 /// Names of columns and notes.
-pub(super) type Name = &'static str;
+pub type Name = &'static str;
 
 /// A column of instants, kept as UTC microseconds.
 pub(super) fn time_column(name: Name, time: impl Iterator<Item = DateTime<Utc>>) -> Column {
@@ -34,6 +34,14 @@ pub(super) fn number_column(name: Name, values: impl Iterator<Item = Option<f64>
         Float64Chunked::from_slice_options(name.into(), &values)
     };
     column.into_series().into_column()
+}
+
+/// A column of texts, some of them missing.
+pub(super) fn text_column(name: Name, texts: &[Option<String>]) -> Column {
+    let texts = texts.iter().map(Option::as_deref);
+    StringChunked::from_iter_options(name.into(), texts)
+        .into_series()
+        .into_column()
 }
 
 /// A column of small whole numbers.
@@ -144,6 +152,14 @@ impl Table {
             }
         }
         Ok(numbers)
+    }
+
+    /// A column of texts, some of them missing.
+    pub(super) fn texts(&self, name: Name) -> Result<Vec<Option<String>>, Damage> {
+        let Ok(column) = self.frame.column(name).and_then(|c| c.str()) else {
+            return Err(Damage::Lacks { what: name });
+        };
+        Ok(column.iter().map(|text| text.map(str::to_owned)).collect())
     }
 
     /// A column of small whole numbers without gaps.

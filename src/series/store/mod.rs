@@ -33,6 +33,7 @@ mod needs;
 mod pulling;
 mod rules;
 mod seal;
+mod sheet;
 mod snapshot;
 mod table;
 
@@ -43,3 +44,4 @@ pub use load::Selection;
 pub use merge::MergeReport;
 pub use needs::{FORECAST_AGE_H, Need, REFETCH_DAYS};
 pub use pulling::{PullLock, Puller};
+pub use sheet::{Sheet, SheetColumn};

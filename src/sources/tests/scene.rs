@@ -99,6 +99,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             thalweg: Vec::new(),
             orientation_deg: None,
             fetch: Vec::new(),
+            outline: Vec::new(),
         }],
         stretches: Vec::new(),
         ramps: Vec::new(),

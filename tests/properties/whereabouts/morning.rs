@@ -158,6 +158,7 @@ pub fn zone(name: &str, kind: ZoneKind, above: Option<&str>) -> Zone {
         thalweg: Vec::new(),
         orientation_deg: None,
         fetch: Vec::new(),
+        outline: Vec::new(),
     }
 }
 

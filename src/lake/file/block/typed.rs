@@ -332,6 +332,35 @@ impl<'b, 'i> Block<'b, 'i> {
         points.map(|points| At::new(points, found.value.span()))
     }
 
+    /// Three or more latitudes and longitudes round a piece of water; a last one that repeats the first is taken off.
+    pub fn outline(&self, stem: &str) -> Option<At<Points>> {
+        let (key, found) = self.find(stem)?;
+        let points = match found.value.get_ref() {
+            DeValue::Array(list) => {
+                let points = list
+                    .iter()
+                    .map(|item| Some(At::new(pair_of(item.get_ref())?, item.span())));
+                points.collect::<Option<Vec<_>>>()
+            }
+            _ => None,
+        };
+        let points = points.map(|mut points| {
+            if points.len() > 1 && points.first().map(|p| p.value) == points.last().map(|p| p.value) {
+                points.pop();
+            }
+            points
+        });
+        let points = points.filter(|points| points.len() >= 3);
+        if points.is_none() {
+            self.wrong(
+                &found,
+                key,
+                "three or more [latitude, longitude] in degrees north and east, round the water",
+            );
+        }
+        points.map(|points| At::new(points, found.value.span()))
+    }
+
     pub(in crate::lake::file) fn items<'v>(
         &self,
         key: &Key,

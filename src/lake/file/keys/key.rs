@@ -128,6 +128,8 @@ pub enum Kind {
     Position,
     /// A list of latitudes and longitudes.
     Line,
+    /// The same round a piece of water.
+    Outline,
     /// `"series"`, or a table of block `inflows.flow`.
     Flow,
     /// A table with the keys of this block.

@@ -94,6 +94,7 @@ pub(super) const KEYS: &[Key] = &[
     key("zones", "thalweg", Blocks("zones.thalweg"), Optional, "[{ distance_mi = 0.0, bed_elevation_ft = 655.0, width_ft = 1100.0 }, ...]", "the old river bed from the mouth (of the main body: the dam) to the head"),
     key("zones", "orientation_deg", Number(DIRECTION), Optional, "50.0", "where the long axis points from mouth to head, clockwise from north"),
     key("zones", "fetch", Blocks("zones.fetch"), Optional, "[{ direction_deg = 0.0, fetch_mi = 0.3 }, ...]", "open water upwind, by the direction that the wind comes from, smallest first"),
+    key("zones", "outline", Outline, Optional, "[[42.20, -119.60], [42.21, -119.59], [42.22, -119.61]]", "latitude and longitude of the corners of its water at full pool, in order round it, three or more, within 100 km of the lake's position; by it `plungeline log import` cuts tracks into legs; where zones overlap the first of the file counts"),
     key("zones.area_share", "elevation", Measure(Height, ELEVATION), Always, "845.0", "elevation of the surface"),
     key("zones.area_share", "share_frac", Number(FRACTION), Always, "0.17", "share of the lake's area at that elevation, 0 to 1: linear between rows, constant outside; all zones add up to 1"),
     key("zones.thalweg", "distance", Measure(Way, WAY), Always, "1.5", "way from the mouth; the first is 0"),
@@ -108,6 +109,7 @@ pub(super) const KEYS: &[Key] = &[
     key("stretches", "structure", Word(&["channel", "bluff", "island", "flat", "point"]), Always, "\"bluff\"", "what it is"),
     key("stretches", "bed_elevation", Measure(Height, ELEVATION), Always, "708.0", "elevation of the bed under the line"),
     key("stretches", "line", Line, Always, "[[42.2936, -119.5332], [42.3029, -119.5182]]", "latitude and longitude of two or more points along it, within 100 km of the lake's position"),
+    key("stretches", "outline", Outline, Optional, "[[42.25, -119.57], [42.26, -119.57], [42.26, -119.56]]", "corners round the stretch, as of a zone; without it what lies within 150 m of the line, in its zone, is the stretch"),
 
     key("ramps", "id", Id, Always, "\"dam-road\"", "id, used in JSON"),
     key("ramps", "name", Text, Always, "\"Dam Road\"", "name for people"),

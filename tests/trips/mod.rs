@@ -1,0 +1,11 @@
+//! The trip log: words, forms, tracks, history, faulty imports, and the program as its user runs it.
+
+mod effort;
+mod faulty;
+mod kill;
+mod program;
+mod round_trip;
+mod scene;
+mod tracks;
+mod versions;
+mod words;
