@@ -12,7 +12,7 @@ use crate::column::reservoir::Ensemble;
 /// Form of the file; raised when it changes.
 pub const FORMAT: u32 = 3;
 /// Raised whenever the columns come out otherwise from the same inputs, so that states of before are not taken up.
-const WATER_REVISION: u32 = 4;
+const WATER_REVISION: u32 = 5;
 
 /// The program as far as states of the water rest on it.
 pub fn code_version() -> String {

@@ -88,7 +88,7 @@ fn unknown_species(bytes: &[u8], file: &Path, species: &[&str]) -> Vec<Fault> {
                 faults.add(
                     at,
                     format!("id = {}", quote(&id)),
-                    format!("a species that there are rules for: {}", species.join(", ")),
+                    format!("a species that the program has a file of: {}", species.join(", ")),
                     choose(&id, species),
                 );
             }
