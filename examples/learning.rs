@@ -99,9 +99,19 @@ fn learn(anglers: usize, json: bool) -> Result<(), Fault> {
     for id in ["rainbow-trout", "landlocked-chinook"] {
         let species = builtin(id)?;
         let mornings = stored_mornings(id);
+        // The rules say the same to every angler.
+        let none = SpeciesRows {
+            species: &species,
+            mature_frac: species.maturity.as_ref().map(|m| m.mean_frac()),
+            trips: &[],
+        };
+        let rules = Belief::rules(&species);
+        let told: Vec<Vec<f64>> = (mornings.iter())
+            .map(|m| mean_shares(&none, &rules, &m.morning))
+            .collect();
         let mut own: BTreeMap<usize, Vec<[f64; 3]>> = BTreeMap::new();
         for angler in 0..anglers {
-            for (trips, scores) in one_angler(&species, &mornings, angler)? {
+            for (trips, scores) in one_angler(&species, (&mornings, &told), angler)? {
                 own.entry(trips).or_default().push(scores);
                 by_trips.entry(trips).or_default().push(scores);
             }
@@ -157,7 +167,7 @@ fn scores(each: &[[f64; 3]]) -> Scores {
 /// Rules, fit and truth of one angler after each number of trips.
 fn one_angler(
     species: &Species,
-    mornings: &[StoredMorning],
+    (mornings, told): (&[StoredMorning], &[Vec<f64>]),
     angler: usize,
 ) -> Result<Vec<(usize, [f64; 3])>, Fault> {
     let mut numbers = stream(1, &format!("learning/{}/{angler}", species.id));
@@ -188,17 +198,18 @@ fn one_angler(
             trips: &trips,
         };
         let fit = fit_species(&rows, &FitOptions::on(last_day(&trips)))?;
-        let score = |shares: &dyn Fn(&Morning) -> Vec<f64>| {
-            let each = scored.iter().take(SCORED).map(|(_, m)| {
+        let score = |shares: &dyn Fn(usize, &Morning) -> Vec<f64>| {
+            let each = scored.iter().take(SCORED).map(|(i, m)| {
                 let fish = shares_at(species, mature_frac, &m.morning, &truth.beta);
-                mean_log_score(&m.morning, &fish, &shares(&m.morning))
+                mean_log_score(&m.morning, &fish, &shares(*i, &m.morning))
             });
             let each: Vec<f64> = each.collect();
             each.iter().sum::<f64>() / each.len() as f64
         };
-        let of = |belief: &Belief| score(&|m| mean_shares(&rows, belief, m));
-        let of_truth = score(&|m| shares_at(species, mature_frac, m, &truth.beta));
-        found.push((after, [of(&Belief::rules(species)), of(&fit.belief), of_truth]));
+        let of_rules = score(&|i, _| told[i].clone());
+        let of_fit = score(&|_, m| mean_shares(&rows, &fit.belief, m));
+        let of_truth = score(&|_, m| shares_at(species, mature_frac, m, &truth.beta));
+        found.push((after, [of_rules, of_fit, of_truth]));
     }
     Ok(found)
 }
