@@ -11,7 +11,7 @@ use super::observed::ObservedProfile;
 use crate::column::layered::ModelFactors;
 use crate::column::reservoir::DayMeans;
 use crate::math::interpolate::linear;
-use crate::math::map_fit::{MapFit, Prior, Residuals, Search, fit_map_of};
+use crate::math::map_fit::{MapFit, Place, Prior, Residuals, Search, fit_map_of};
 
 /// Finite difference of the slopes, as a share of a factor's spread: a model with thresholds (layers that mix or not)
 /// has no use for a small one.
@@ -215,10 +215,10 @@ impl Residuals for AllYears<'_> {
         }
     }
 
-    fn slopes(&mut self, logs: &[f64], _: &[f64]) -> Option<DMatrix<f64>> {
-        let is_known = |known: &&(Vec<f64>, DMatrix<f64>)| known.0 == logs;
+    fn slopes(&mut self, place: Place<'_>) -> Option<DMatrix<f64>> {
+        let is_known = |known: &&(Vec<f64>, DMatrix<f64>)| known.0 == place.at;
         if !self.known.iter().any(|known| is_known(&known)) {
-            self.at(logs)?;
+            self.at(place.at)?;
         }
         let slopes = self.known.iter().find(is_known).map(|(_, slopes)| slopes.clone());
         self.last_slopes.clone_from(&slopes);
@@ -248,7 +248,7 @@ impl Residuals for OtherYears<'_> {
         }
     }
 
-    fn slopes(&mut self, _: &[f64], _: &[f64]) -> Option<DMatrix<f64>> {
+    fn slopes(&mut self, _: Place<'_>) -> Option<DMatrix<f64>> {
         Some(self.slopes.clone())
     }
 }

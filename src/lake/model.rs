@@ -117,13 +117,6 @@ pub struct Lake {
     pub hindcast: Option<Hindcast>,
 }
 
-/// Where official alerts come from.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct AlertSource {
-    /// Service, which goes by the lake's position.
-    pub service: String,
-}
-
 impl Lake {
     /// The main body. The check of the lake file makes sure that there is exactly one.
     pub fn main_body(&self) -> &Zone {
@@ -197,8 +190,7 @@ pub struct Zone {
     pub orientation_deg: Option<f64>,
     /// Open water upwind by direction the wind comes from: `(direction_deg, fetch_m)`, direction increasing.
     pub fetch: Vec<(f64, f64)>,
-    /// Ring round its water at full pool, `(latitude_deg, longitude_deg)`, first and last not the same; tracks are cut by
-    /// it. Empty where it is not drawn.
+    /// Ring round its water at full pool, `(latitude_deg, longitude_deg)`, not closed; tracks are cut by it. Empty where not drawn.
     pub outline: Vec<(f64, f64)>,
 }
 

@@ -125,3 +125,10 @@ impl SeriesSource {
         }
     }
 }
+
+/// Where official alerts come from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct AlertSource {
+    /// Service, which goes by the lake's position.
+    pub service: String,
+}

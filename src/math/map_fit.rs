@@ -101,10 +101,19 @@ pub fn fit_map_from(
 /// A model whose residuals are to be made small.
 pub trait Residuals {
     /// Residuals at a point, as many as at every other. `None` ends the search without an answer.
-    fn at(&mut self, point: &[f64]) -> Option<Vec<f64>>;
+    fn at(&mut self, at: &[f64]) -> Option<Vec<f64>>;
 
-    /// Slopes of the residuals at a point where they are known. Shape `[residual][parameter]`.
-    fn slopes(&mut self, point: &[f64], residual: &[f64]) -> Option<DMatrix<f64>>;
+    /// Slopes of the residuals at a place. Shape `[residual][parameter]`.
+    fn slopes(&mut self, place: Place<'_>) -> Option<DMatrix<f64>>;
+}
+
+/// A point whose residuals are known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place<'a> {
+    /// The point.
+    pub at: &'a [f64],
+    /// The residuals there.
+    pub residual: &'a [f64],
 }
 
 /// As [`fit_map_from`], for a model that knows its slopes. `None` also where the model has no answer.
@@ -229,7 +238,11 @@ impl<R: Residuals> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, R> {
 
     fn jacobian(&self) -> Option<DMatrix<f64>> {
         let here = self.here()?;
-        let slopes = self.model.borrow_mut().slopes(&self.point(), &here)?;
+        let place = Place {
+            at: &self.point(),
+            residual: &here,
+        };
+        let slopes = self.model.borrow_mut().slopes(place)?;
         let (rows, count) = (here.len(), self.scaled.len());
         Some(DMatrix::from_fn(rows + count, count, |row, k| {
             match row.checked_sub(rows) {
@@ -248,21 +261,21 @@ struct ByDifferences<'a, F> {
 }
 
 impl<F: FnMut(&[f64], &mut Vec<f64>)> Residuals for ByDifferences<'_, F> {
-    fn at(&mut self, point: &[f64]) -> Option<Vec<f64>> {
+    fn at(&mut self, at: &[f64]) -> Option<Vec<f64>> {
         let mut residual = Vec::new();
-        (self.residuals)(point, &mut residual);
+        (self.residuals)(at, &mut residual);
         Some(residual)
     }
 
-    fn slopes(&mut self, point: &[f64], residual: &[f64]) -> Option<DMatrix<f64>> {
-        let mut moved = point.to_vec();
-        let mut slopes = DMatrix::zeros(residual.len(), point.len());
+    fn slopes(&mut self, place: Place<'_>) -> Option<DMatrix<f64>> {
+        let mut moved = place.at.to_vec();
+        let mut slopes = DMatrix::zeros(place.residual.len(), place.at.len());
         for (k, spread) in self.spread.iter().enumerate() {
             let step = self.difference_frac * spread;
-            moved[k] = point[k] + step;
+            moved[k] = place.at[k] + step;
             let there = self.at(&moved)?;
-            moved[k] = point[k];
-            for (row, (there, here)) in there.iter().zip(residual).enumerate() {
+            moved[k] = place.at[k];
+            for (row, (there, here)) in there.iter().zip(place.residual).enumerate() {
                 let slope = (there - here) / step;
                 // A threshold right beside the point has no slope.
                 slopes[(row, k)] = if slope.is_finite() { slope } else { 0.0 };

@@ -8,6 +8,8 @@ pub mod error;
 pub mod model;
 pub mod read;
 mod read_rules;
+#[cfg(test)]
+mod read_tests;
 pub mod response;
 pub mod season;
 mod walk;
