@@ -234,10 +234,10 @@ mod tests {
 
     #[test]
     fn a_log_is_told_in_80_columns_with_what_is_not_learned_yet() {
-        let text = text(&trips(30));
+        let text = text(&trips(80));
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         for wanted in [
-            "rainbow trout: 29 trips",
+            "rainbow trout: 79 trips",
             "Left out: trip trip-3 in wicket: closed by the level of that day",
             "an arm as such, all else equal",
             "most moved by the trips of 2026-",
