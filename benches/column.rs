@@ -13,7 +13,7 @@ use plungeline::column::forcing::{RiverFlow, Weather};
 use plungeline::column::layered::{
     Column, ColumnParameters, ColumnStep, Convection, Diffusion, Drawn, Exchanged, Grid, LayerFlows,
     ModelFactors, OxygenDemand, Site, Transport, Water, absorb_light, conductance_m3, densities_kg_m3,
-    diffusivity_m2_s, site_of, take_up, withdraw_m3s,
+    diffusivity_m2_s, site_of, stability_per_s2, take_up, withdraw_m3s,
 };
 use plungeline::column::network::{Layout, Part, RiverOptions};
 use plungeline::column::reservoir::{Drive, Reservoir, ReservoirSetup, Shelters};
@@ -214,8 +214,9 @@ fn by_process(case: &Case<8>) {
     let layers = grid.layers();
     let mut density = vec![[0.0; 8]; layers];
     densities_kg_m3(state, &mut density);
-    let mut diffusivity = vec![[0.0; 8]; layers + 1];
-    diffusivity_m2_s(grid, state, &density, (own, site), &mut diffusivity);
+    let (mut n2, mut diffusivity) = (vec![[0.0; 8]; layers + 1], vec![[0.0; 8]; layers + 1]);
+    stability_per_s2(grid, state, &density, &mut n2);
+    diffusivity_m2_s(state, &n2, (own, site), &mut diffusivity);
     let mut conductance = vec![[0.0; 8]; layers + 1];
     conductance_m3(grid, state, &diffusivity, STEP_S, &mut conductance);
     let (mut convection, mut solver) = (Convection::new(layers), Diffusion::new(layers));
@@ -246,7 +247,7 @@ fn by_process(case: &Case<8>) {
         "  light",
         "  convection of stable water",
         "  density",
-        "  diffusivity",
+        "  stability and diffusivity",
         "  conductance",
         "  oxygen demand",
         "flows: withdrawal",
@@ -292,7 +293,8 @@ fn by_process(case: &Case<8>) {
             "",
             REPEATS,
             repeated(state, |c| {
-                diffusivity_m2_s(grid, c, &density, (own, site), &mut k2)
+                stability_per_s2(grid, c, &density, &mut n2);
+                diffusivity_m2_s(c, &n2, (own, site), &mut k2)
             }),
         ),
         (

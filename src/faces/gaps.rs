@@ -98,7 +98,7 @@ impl Line {
 }
 
 /// Topics of gaps that are no series of the lake file, and how they are called.
-const TOPICS: [(&str, &str); 24] = [
+const TOPICS: [(&str, &str); 28] = [
     ("official_alerts", "official alerts"),
     ("pool_elevation", "level"),
     ("pool elevation", "level"),
@@ -123,6 +123,10 @@ const TOPICS: [(&str, &str); 24] = [
     ("depth_band", "depth band"),
     ("temperature profile", "temperatures below the surface"),
     ("light", "dawn and dusk"),
+    ("species_temperature", "temperature that suits it"),
+    ("species_oxygen", "oxygen that it needs"),
+    ("species_limits", "its limits"),
+    ("species_rules", "what draws it to a zone"),
 ];
 
 fn known(word: &str) -> Option<&'static str> {
@@ -135,6 +139,14 @@ pub fn topic_in_words(brief: &Brief, what: &str) -> Option<String> {
     match what.split_once(':') {
         None => known(what).map(str::to_owned),
         Some(("inflow", id)) => Some(format!("flow of {}", words::inflow(brief, id))),
+        Some((word, id)) if word.starts_with("species_") => {
+            let name = brief
+                .whereabouts
+                .iter()
+                .find(|(species, _)| species.as_str() == id);
+            let name = name.map_or(id, |(_, call)| call.name.as_str());
+            Some(format!("{}, {name}", known(word)?))
+        }
         Some((word, zone)) => Some(format!("{}, {}", known(word)?, zone_name(brief, zone))),
     }
 }
@@ -189,6 +201,7 @@ pub(super) fn reason_said(brief: &Brief, reader: &Reader, what: &str, reason: &G
         GapReason::NoData if what == "official_alerts" => "no reply in the store".to_owned(),
         GapReason::NoData if what == "hypsography" => "not to be had without a level".to_owned(),
         GapReason::NoData => "no values".to_owned(),
+        GapReason::NotKnown { why } => why.clone(),
         GapReason::Late {
             newest,
             age_h,

@@ -197,7 +197,12 @@ pub fn zone(brief: &Brief, zone: &ZoneId) -> String {
         Some(share) if share.kind == ZoneKind::MainBody => "the main body".to_owned(),
         Some(share) if share.kind == ZoneKind::River => share.name.clone(),
         Some(share) => format!("the {}", share.name),
-        None => zone.to_string(),
+        // A species of which nothing is known names no zone.
+        None => match brief.water.zones.iter().find(|described| described.zone == *zone) {
+            Some(described) if described.kind == ZoneKind::MainBody => "the main body".to_owned(),
+            Some(described) => format!("the {}", described.name),
+            None => zone.to_string(),
+        },
     }
 }
 

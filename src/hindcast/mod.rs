@@ -31,6 +31,7 @@ mod drawn;
 mod error;
 pub mod figures;
 pub mod fit;
+mod fit_runs;
 mod hypsography;
 pub mod input;
 pub mod judge;

@@ -1,5 +1,10 @@
 //! Least squares with Gaussian priors: the most probable parameters (MAP) and their Laplace covariance.
 
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt};
+use nalgebra::storage::Owned;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use rand_chacha::ChaCha12Rng;
 
@@ -58,11 +63,12 @@ impl MapFit {
     }
 }
 
-/// Most probable parameters by damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963).
+/// Most probable parameters, by the trust-region form of Levenberg-Marquardt (Levenberg 1944, Marquardt 1963, Moré 1978) of the
+/// crate `levenberg-marquardt`.
 ///
-/// Minimises `weight * sum_i r_i(p)^2 / 2 + sum_k ((p_k - mean_k) / spread_k)^2 / 2`, starting at the
-/// prior's mean; the damping is a multiple of the curvature's own diagonal, so that the scale of a
-/// parameter does not matter. The Jacobian is by forward differences of a thousandth of each spread.
+/// Minimises `weight * sum_i r_i(p)^2 / 2 + sum_k ((p_k - mean_k) / spread_k)^2 / 2`, starting at the prior's mean: the prior is
+/// one more residual for each parameter, and the search runs in `z = (p - mean) / spread`. The Jacobian is by forward differences
+/// of a thousandth of each spread.
 ///
 /// `residuals` writes all residuals for the parameters it is given; their number must not change. A
 /// trial with a residual that is not finite is a step refused. Without any residual the answer is the
@@ -82,8 +88,27 @@ pub fn fit_map_from(
     prior: &Prior,
     start: &[f64],
     search: Search,
-    mut residuals: impl FnMut(&[f64], &mut Vec<f64>),
+    residuals: impl FnMut(&[f64], &mut Vec<f64>),
 ) -> Option<MapFit> {
+    let model = ByDifferences {
+        residuals,
+        spread: &prior.spread,
+        difference_frac: 1e-3,
+    };
+    fit_map_of(prior, start, search, model)
+}
+
+/// A model whose residuals are to be made small.
+pub trait Residuals {
+    /// Residuals at a point, as many as at every other. `None` ends the search without an answer.
+    fn at(&mut self, point: &[f64]) -> Option<Vec<f64>>;
+
+    /// Slopes of the residuals at a point where they are known. Shape `[residual][parameter]`.
+    fn slopes(&mut self, point: &[f64], residual: &[f64]) -> Option<DMatrix<f64>>;
+}
+
+/// As [`fit_map_from`], for a model that knows its slopes. `None` also where the model has no answer.
+pub fn fit_map_of(prior: &Prior, start: &[f64], search: Search, model: impl Residuals) -> Option<MapFit> {
     let count = prior.mean.len();
     let shaped = count > 0
         && start.len() == count
@@ -92,110 +117,159 @@ pub fn fit_map_from(
     if !shaped {
         return None;
     }
-    let precision: Vec<f64> = prior.spread.iter().map(|s| 1.0 / (s * s)).collect();
-    let cost_of = |at: &[f64], residual: &[f64]| {
-        let misfit: f64 = residual.iter().map(|r| r * r).sum();
-        let away: f64 = (0..count)
-            .map(|k| (at[k] - prior.mean[k]).powi(2) * precision[k])
-            .sum();
-        0.5 * (search.weight * misfit + away)
+    let from =
+        (start.iter().zip(&prior.mean).zip(&prior.spread)).map(|((p, mean), spread)| (p - mean) / spread);
+    let problem = Problem {
+        prior,
+        root_weight: search.weight.sqrt(),
+        scaled: DVector::from_iterator(count, from),
+        model: RefCell::new(model),
+        seen: RefCell::new(Vec::new()),
     };
-    let mut at = start.to_vec();
-    let mut residual = Vec::new();
-    residuals(&at, &mut residual);
-    let mut cost = cost_of(&at, &residual);
-    if !cost.is_finite() {
+    if problem.here()?.iter().any(|r| !r.is_finite()) {
         return None;
     }
-    let mut trial_residual = Vec::with_capacity(residual.len());
-    let (mut damping, mut steps, mut converged) = (1e-3, 0, false);
-    let (mut curvature, mut gradient) = (DMatrix::zeros(count, count), DVector::zeros(count));
-    let mut stale = true;
-    while steps < search.steps && !converged {
-        steps += 1;
-        if stale {
-            let place = Place {
-                at: &at,
-                residual: &residual,
-            };
-            (curvature, gradient) = normal_equations(prior, search.weight, place, &precision, &mut residuals);
-            stale = false;
-        }
-        let mut damped: DMatrix<f64> = curvature.clone();
-        for k in 0..count {
-            damped[(k, k)] *= 1.0 + damping;
-        }
-        let Some(step) = Cholesky::<f64, Dyn>::new(damped).map(|root| root.solve(&gradient)) else {
-            damping *= 10.0;
-            continue;
-        };
-        let trial: Vec<f64> = (0..count).map(|k| at[k] - step[k]).collect();
-        residuals(&trial, &mut trial_residual);
-        let trial_cost = cost_of(&trial, &trial_residual);
-        if trial_cost <= cost {
-            converged = cost - trial_cost <= search.tolerance * cost;
-            at = trial;
-            std::mem::swap(&mut residual, &mut trial_residual);
-            cost = trial_cost;
-            damping = (damping * 0.1).max(1e-9);
-            stale = true;
-        } else {
-            // A step that cannot get shorter in any way that matters is the optimum as well.
-            converged = damping > 1e6;
-            damping *= 10.0;
-        }
-    }
-    let place = Place {
-        at: &at,
-        residual: &residual,
-    };
-    (curvature, _) = normal_equations(prior, search.weight, place, &precision, &mut residuals);
-    let covariance = Cholesky::new(curvature)?.inverse();
+    let (problem, report) = LevenbergMarquardt::new()
+        .with_ftol(search.tolerance)
+        .with_xtol(LEAST_MOVE)
+        .with_gtol(LEAST_MOVE)
+        .with_patience(search.steps.div_ceil(count + 1))
+        .minimize(problem);
+    let slopes = problem.jacobian()?;
+    let root_spread = DVector::from_column_slice(&prior.spread);
+    let scaled_covariance = Cholesky::new(slopes.tr_mul(&slopes))?.inverse();
     Some(MapFit {
-        at,
-        covariance,
-        cost,
-        steps,
-        converged,
+        at: problem.point(),
+        covariance: scaled_covariance.component_mul(&(&root_spread * root_spread.transpose())),
+        cost: problem.residuals()?.norm_squared() / 2.0,
+        steps: report.number_of_evaluations,
+        converged: report.termination.was_successful(),
     })
 }
 
-/// A point of the search and its residuals.
-struct Place<'a> {
-    at: &'a [f64],
-    residual: &'a [f64],
+/// Shift of `z`, and cosine between residuals and slopes, below which a search ends: next to the rounding of a model.
+const LEAST_MOVE: f64 = 1e-12;
+/// A trial without finite residuals counts as this many times as far from the observations as the best one, and is refused.
+const FAR: f64 = 1e3;
+/// Points whose residuals are kept: the best one and a trial.
+const KEPT: usize = 2;
+
+/// Least squares in `z`: the model's residuals times the root of their weight, and then `z` itself.
+struct Problem<'a, R> {
+    prior: &'a Prior,
+    root_weight: f64,
+    scaled: DVector<f64>,
+    model: RefCell<R>,
+    seen: RefCell<Vec<Seen>>,
 }
 
-/// Gauss-Newton curvature `w J'J + P` and gradient `w J'r + P (p - mean)` at a place.
-fn normal_equations(
-    prior: &Prior,
-    weight: f64,
-    place: Place<'_>,
-    precision: &[f64],
-    residuals: &mut impl FnMut(&[f64], &mut Vec<f64>),
-) -> (DMatrix<f64>, DVector<f64>) {
-    let (count, rows) = (place.at.len(), place.residual.len());
-    let mut jacobian = DMatrix::zeros(rows, count);
-    let mut moved = place.at.to_vec();
-    let mut found = Vec::with_capacity(rows);
-    for k in 0..count {
-        let step = 1e-3 * prior.spread[k];
-        moved[k] = place.at[k] + step;
-        residuals(&moved, &mut found);
-        moved[k] = place.at[k];
-        for (row, (there, here)) in found.iter().zip(place.residual).enumerate() {
-            let slope = (there - here) / step;
-            jacobian[(row, k)] = if slope.is_finite() { slope } else { 0.0 };
+/// A point, its residuals, and the cost of both.
+struct Seen {
+    point: Vec<f64>,
+    residual: Rc<Vec<f64>>,
+    cost: f64,
+}
+
+impl<R: Residuals> Problem<'_, R> {
+    fn point(&self) -> Vec<f64> {
+        let priors = self.prior.mean.iter().zip(&self.prior.spread);
+        priors
+            .zip(self.scaled.iter())
+            .map(|((mean, spread), z)| mean + spread * z)
+            .collect()
+    }
+
+    /// The model's residuals at the present point, asked once.
+    fn here(&self) -> Option<Rc<Vec<f64>>> {
+        let point = self.point();
+        let mut seen = self.seen.borrow_mut();
+        if let Some(known) = seen.iter().find(|known| known.point == point) {
+            return Some(known.residual.clone());
         }
+        let mut residual = self.model.borrow_mut().at(&point)?;
+        if let Some(best) = seen.first()
+            && residual.iter().any(|r| !r.is_finite())
+        {
+            let far = best.residual.iter().fold(1.0, |most: f64, r| most.max(r.abs())) * FAR;
+            residual.iter_mut().for_each(|r| *r = far);
+        }
+        let misfit: f64 = residual.iter().map(|r| (self.root_weight * r).powi(2)).sum();
+        let residual = Rc::new(residual);
+        seen.truncate(KEPT - 1);
+        seen.push(Seen {
+            point,
+            residual: residual.clone(),
+            cost: misfit + self.scaled.norm_squared(),
+        });
+        // The best comes first, so that it is still there when the search ends.
+        seen.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        Some(residual)
     }
-    let residual = DVector::from_column_slice(place.residual);
-    let mut curvature = jacobian.tr_mul(&jacobian) * weight;
-    let mut gradient = jacobian.tr_mul(&residual) * weight;
-    for k in 0..count {
-        curvature[(k, k)] += precision[k];
-        gradient[k] += precision[k] * (place.at[k] - prior.mean[k]);
+}
+
+impl<R: Residuals> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, R> {
+    type ResidualStorage = Owned<f64, Dyn>;
+    type JacobianStorage = Owned<f64, Dyn, Dyn>;
+    type ParameterStorage = Owned<f64, Dyn>;
+
+    fn set_params(&mut self, scaled: &DVector<f64>) {
+        self.scaled.copy_from(scaled);
     }
-    (curvature, gradient)
+
+    fn params(&self) -> DVector<f64> {
+        self.scaled.clone()
+    }
+
+    fn residuals(&self) -> Option<DVector<f64>> {
+        let here = self.here()?;
+        let weighted = here.iter().map(|r| r * self.root_weight);
+        let whole = weighted.chain(self.scaled.iter().copied());
+        Some(DVector::from_iterator(here.len() + self.scaled.len(), whole))
+    }
+
+    fn jacobian(&self) -> Option<DMatrix<f64>> {
+        let here = self.here()?;
+        let slopes = self.model.borrow_mut().slopes(&self.point(), &here)?;
+        let (rows, count) = (here.len(), self.scaled.len());
+        Some(DMatrix::from_fn(rows + count, count, |row, k| {
+            match row.checked_sub(rows) {
+                Some(of) => f64::from(u8::from(of == k)),
+                None => slopes[(row, k)] * self.root_weight * self.prior.spread[k],
+            }
+        }))
+    }
+}
+
+/// A model of which only residuals are known.
+struct ByDifferences<'a, F> {
+    residuals: F,
+    spread: &'a [f64],
+    difference_frac: f64,
+}
+
+impl<F: FnMut(&[f64], &mut Vec<f64>)> Residuals for ByDifferences<'_, F> {
+    fn at(&mut self, point: &[f64]) -> Option<Vec<f64>> {
+        let mut residual = Vec::new();
+        (self.residuals)(point, &mut residual);
+        Some(residual)
+    }
+
+    fn slopes(&mut self, point: &[f64], residual: &[f64]) -> Option<DMatrix<f64>> {
+        let mut moved = point.to_vec();
+        let mut slopes = DMatrix::zeros(residual.len(), point.len());
+        for (k, spread) in self.spread.iter().enumerate() {
+            let step = self.difference_frac * spread;
+            moved[k] = point[k] + step;
+            let there = self.at(&moved)?;
+            moved[k] = point[k];
+            for (row, (there, here)) in there.iter().zip(residual).enumerate() {
+                let slope = (there - here) / step;
+                // A threshold right beside the point has no slope.
+                slopes[(row, k)] = if slope.is_finite() { slope } else { 0.0 };
+            }
+        }
+        Some(slopes)
+    }
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 use super::constants::{GRAVITY_M_S2, VON_KARMAN};
 use super::water::{FUSION_HEAT_J_KG, HEAT_CAPACITY_J_M3_K, water_density_kg_m3, water_expansivity_per_k};
 use crate::math::fast;
+use crate::math::powers::MINUS_0_43;
 
 /// Diffusivity of heat in still water, m2/s: the least there is.
 pub const MOLECULAR_M2_S: f64 = 1.4e-7;
@@ -40,15 +41,10 @@ pub fn background_of_area(area_km2: f64) -> f64 {
     8.17e-8 * area_km2.powf(0.56)
 }
 
-/// What the stability gives to [`background_diffusivity_m2_s`]: `N2^-0.43`.
+/// What the stability gives to [`background_diffusivity_m2_s`]: `N2^-0.43`, relative error under 2e-10 ([`MINUS_0_43`]).
 #[inline(always)]
 pub fn background_of_stability(n2_per_s2: f64) -> f64 {
-    fast::powf(n2_per_s2.max(LEAST_N2_PER_S2), -0.43)
-}
-
-/// Inverse of [`background_of_stability`], where N2 is over its least.
-pub fn stability_of_background(factor: f64) -> f64 {
-    fast::powf(factor, 1.0 / 0.43)
+    MINUS_0_43.of(n2_per_s2.max(LEAST_N2_PER_S2))
 }
 
 /// Share of the wind's power that reaches a small lake: `1 - exp(-0.3 A)`, A = `area_km2`.

@@ -27,6 +27,7 @@ pub struct OxygenState {
 ///
 /// T in K and t in degC of `temp_degc`, S = `solids_g_kg`, P = `pressure_pa` in atm; mg/L. 0-40 degC, 0.5-1.1 atm.
 /// Source: Benson & Krause 1984, the standard of the USGS since its Technical Memorandum 2011.03.
+#[inline(always)]
 pub fn oxygen_saturation_mg_l(state: OxygenState) -> f64 {
     let kelvin = state.temp_degc + ZERO_DEGC_K;
     let i = 1.0 / kelvin;
@@ -37,6 +38,7 @@ pub fn oxygen_saturation_mg_l(state: OxygenState) -> f64 {
 }
 
 /// What pressure does to the saturation beyond its own ratio; 1 at 1 atm.
+#[inline(always)]
 fn pressure_factor(temp_degc: f64, pressure_atm: f64) -> f64 {
     let kelvin = temp_degc + ZERO_DEGC_K;
     let vapour = fast::exp(11.8571 - 3840.70 / kelvin - 216_961.0 / (kelvin * kelvin));
@@ -48,6 +50,7 @@ fn pressure_factor(temp_degc: f64, pressure_atm: f64) -> f64 {
 ///
 /// T = `temp_degc`, 0-30 degC. Source: Wanninkhof 1992. The fit of 2014 is 4 % lower at 20 degC; the gas transfer
 /// velocity below was derived with that of 1992.
+#[inline(always)]
 pub fn oxygen_schmidt_number(temp_degc: f64) -> f64 {
     let t = temp_degc;
     1800.6 + t * (-120.10 + t * (3.7818 - t * 0.047608))
@@ -66,6 +69,7 @@ pub fn oxygen_schmidt_number_2014(temp_degc: f64) -> f64 {
 ///
 /// U = `wind_speed_m_s` at 10 m, Sc of [`oxygen_schmidt_number`]; m/s. Source: Cole & Caraco 1998, small lakes,
 /// wind to about 10 m/s.
+#[inline(always)]
 pub fn oxygen_transfer_m_s(wind_speed_m_s: f64, temp_degc: f64) -> f64 {
     // Of calm air, whose logarithm is none, the least number stands for 0.
     let k600_cm_h = 2.07 + 0.215 * fast::powf(wind_speed_m_s.max(f64::MIN_POSITIVE), 1.7);

@@ -134,8 +134,14 @@ pub fn fao_net_longwave_w_m2(day: FaoDay) -> f64 {
 ///
 /// m = cos of `zenith_deg`, above the horizon. Source: Briegleb et al. 1986.
 pub fn direct_albedo(zenith_deg: f64) -> f64 {
-    let m = zenith_deg.to_radians().cos();
-    0.026 / (m.powf(1.7) + 0.065) + 0.15 * (m - 0.1) * (m - 0.5) * (m - 1.0)
+    direct_albedo_of_height(zenith_deg.to_radians().cos())
+}
+
+/// [`direct_albedo`] by m, the cosine of the zenith: positive.
+#[inline(always)]
+pub fn direct_albedo_of_height(sun_height_frac: f64) -> f64 {
+    let m = sun_height_frac;
+    0.026 / (fast::powf(m, 1.7) + 0.065) + 0.15 * (m - 0.1) * (m - 0.5) * (m - 1.0)
 }
 
 /// Albedo of water, mean of a day north of the equator: `0.08 + 0.02 cos(2 pi d/365)`.

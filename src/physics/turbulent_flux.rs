@@ -9,6 +9,7 @@ use super::atmosphere::{air_density_kg_m3, saturation_vapour_pressure_pa, specif
 use super::constants::{AIR_SPECIFIC_HEAT_J_KG_K, GRAVITY_M_S2, VON_KARMAN, ZERO_DEGC_K};
 use super::water::{vaporisation_heat_j_kg, water_density_kg_m3};
 use crate::math::fast;
+use crate::math::powers::TWO_THIRDS;
 use crate::math::wide::wide;
 
 /// Kinematic viscosity of air, m2/s, near 15 degC.
@@ -23,10 +24,15 @@ const MOST_STABLE: f64 = 5.0;
 const MOST_UNSTABLE: f64 = -50.0;
 /// What a step of the iteration still changes when it ends, relative.
 const SETTLED: f64 = 1e-6;
-/// Most steps of the iteration; it takes about six.
+/// Most steps of the iteration; it takes about seven.
 const MOST_STEPS: usize = 100;
-/// Bounds of the share of a step that is gone.
-const SHARE: (f64, f64) = (0.3, 1.2);
+/// Share of what is off that the first step goes, of friction velocity and of heat; the transfer of heat at the beginning.
+const FIRST: (f64, f64) = (0.7, 0.9);
+const FIRST_HEAT: f64 = 0.03;
+/// Most by which a step changes a scale, as a share of it.
+const MOST_MOVED: f64 = 0.5;
+/// Least part of a move that has to show in what is off, for the secant to learn from it.
+const LEAST_ALONG: f64 = 0.1;
 
 /// Air and water at the surface.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -118,9 +124,9 @@ pub fn neutral_flux(air: &SurfaceAir, coefficient: f64) -> TurbulentFlux {
 /// H = -rho cp u* T*,  LE = -rho Lv u* q*
 /// ```
 ///
-/// zeta = z/L; u* and the transfer of heat are sought together, step by step, each by a share of its step that follows
-/// from the last two (the secant of Wegstein 1958), until both settle to 1e-6. Logarithms are those of
-/// [`crate::math::fast`]. Wind is taken as 0.1 m/s where it is less, zeta is held
+/// zeta = z/L; u* and the transfer of heat are sought together, step by step, by a secant in both (Broyden 1965), until neither is
+/// off by more than 1e-6 of itself; what the last step leaves is less. Logarithms are those of [`crate::math::fast`],
+/// the gust is by [`TWO_THIRDS`]. Wind is taken as 0.1 m/s where it is less, zeta is held
 /// within -50 and 5. Source: Zeng et al. 1998, as used for lakes by Verburg & Antenucci 2010.
 pub fn stable_flux(air: &SurfaceAir) -> TurbulentFlux {
     let [flux] = stable_fluxes(&[*air]);
@@ -141,36 +147,30 @@ fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     let held: [Held; L] = std::array::from_fn(|lane| Held::of(&air[lane], &moist[lane]));
     let mut scales = Scales {
         friction_m_s: std::array::from_fn(|lane| 0.035 * held[lane].wind_m_s),
-        heat: [0.0; L],
+        heat: [FIRST_HEAT; L],
     };
-    let mut before: Option<(Scales<L>, Scales<L>)> = None;
-    // 1 of a lane that has settled: it stays, or it would depend on its neighbours.
-    let mut settled = [0.0; L];
+    // 1 of a lane that goes on; one that has settled stays, or it would depend on its neighbours.
+    let mut goes = [1.0; L];
+    let mut secant = Secant::new();
     for _ in 0..MOST_STEPS {
-        let (tried, found) = (scales, scales.next(&held));
-        let (share_u, share_heat) = match &before {
-            None => ([0.5; L], [1.0; L]),
-            Some((was, had)) => (
-                shares(
-                    [&tried.friction_m_s, &was.friction_m_s],
-                    [&found.friction_m_s, &had.friction_m_s],
-                ),
-                shares([&tried.heat, &was.heat], [&found.heat, &had.heat]),
-            ),
-        };
-        let is_near_u = stepped(
-            &mut scales.friction_m_s,
-            &found.friction_m_s,
-            (&share_u, &settled),
-        );
-        let is_near_heat = stepped(&mut scales.heat, &found.heat, (&share_heat, &settled));
+        let found = scales.next(&held);
+        let mut off = [[0.0; L]; 2];
         for lane in 0..L {
-            settled[lane] = f64::max(settled[lane], is_near_u[lane] * is_near_heat[lane]);
+            off[0][lane] = found.friction_m_s[lane] / scales.friction_m_s[lane] - 1.0;
+            off[1][lane] = found.heat[lane] / scales.heat[lane] - 1.0;
         }
-        if settled == [1.0; L] {
+        secant.go(&off);
+        for lane in 0..L {
+            scales.friction_m_s[lane] *= 1.0 + goes[lane] * secant.moved[0][lane];
+            scales.heat[lane] *= 1.0 + goes[lane] * secant.moved[1][lane];
+        }
+        for lane in 0..L {
+            let farthest = f64::max(off[0][lane].abs(), off[1][lane].abs());
+            goes[lane] = if farthest > SETTLED { goes[lane] } else { 0.0 };
+        }
+        if goes == [0.0; L] {
             break;
         }
-        before = Some((tried, found));
     }
     std::array::from_fn(|lane| {
         let rate = -moist[lane].density_kg_m3 * scales.friction_m_s[lane] * scales.heat[lane];
@@ -184,51 +184,68 @@ fn sought_fluxes<const L: usize>(air: &[SurfaceAir; L]) -> [TurbulentFlux; L] {
     })
 }
 
-/// Share of a step that the secant through the last two would go, lane by lane: of what was tried, now and before, and what
-/// followed from it.
-#[inline(always)]
-fn shares<const L: usize>(tried: [&[f64; L]; 2], found: [&[f64; L]; 2]) -> [f64; L] {
-    let mut shares = [0.0; L];
-    let (mut moved, mut against) = ([0.0; L], [0.0; L]);
-    for lane in 0..L {
-        moved[lane] = tried[0][lane] - tried[1][lane];
-        against[lane] = moved[lane] - (found[0][lane] - found[1][lane]);
-    }
-    for lane in 0..L {
-        let secant = moved[lane] / against[lane];
-        shares[lane] = if against[lane] == 0.0 { 1.0 } else { secant };
-    }
-    for lane in 0..L {
-        // Where the secant says nothing (no number, backward) half a step is safe.
-        let clamped = shares[lane].clamp(SHARE.0, SHARE.1);
-        shares[lane] = if shares[lane] > 0.0 { clamped } else { 0.5 };
-    }
-    shares
+/// The secant in two dimensions (Broyden 1965), lane by lane: from how far off the two scales were, to how far they are moved.
+struct Secant<const L: usize> {
+    /// The matrix that makes a move of what is off: its first row, then its second.
+    matrix: [[f64; L]; 4],
+    /// The last move, and what was off then; of each scale, as a share of it.
+    moved: [[f64; L]; 2],
+    off: [[f64; L]; 2],
 }
 
-/// Goes a share of the way from what was tried to what followed from it, in lanes that have not settled; 1 where that way is
-/// short, 0 elsewhere.
-#[inline(always)]
-fn stepped<const L: usize>(
-    tried: &mut [f64; L],
-    found: &[f64; L],
-    (share, settled): (&[f64; L], &[f64; L]),
-) -> [f64; L] {
-    let (mut is_near, mut next) = ([0.0; L], [0.0; L]);
-    for lane in 0..L {
-        let by = found[lane] - tried[lane];
-        next[lane] = tried[lane] + share[lane] * by;
-        is_near[lane] = by.abs() - SETTLED * tried[lane].abs();
+impl<const L: usize> Secant<L> {
+    #[inline(always)]
+    fn new() -> Self {
+        Secant {
+            matrix: [[FIRST.0; L], [0.0; L], [0.0; L], [FIRST.1; L]],
+            moved: [[0.0; L]; 2],
+            off: [[0.0; L]; 2],
+        }
     }
-    for lane in 0..L {
-        is_near[lane] = if is_near[lane] <= 0.0 { 1.0 } else { 0.0 };
-        tried[lane] = if settled[lane] > 0.0 {
-            tried[lane]
-        } else {
-            next[lane]
-        };
+
+    /// The next move: learns from the last one, and begins anew where that went against what was off.
+    #[inline(always)]
+    fn go(&mut self, off: &[[f64; L]; 2]) {
+        let [a, b, c, d] = &mut self.matrix;
+        let [moved_u, moved_heat] = &mut self.moved;
+        for lane in 0..L {
+            let (u, heat) = (moved_u[lane], moved_heat[lane]);
+            let (less_u, less_heat) = (self.off[0][lane] - off[0][lane], self.off[1][lane] - off[1][lane]);
+            // What the matrix would have made of what is no longer off; it should have been the move.
+            let (made_u, made_heat) = (
+                a[lane] * less_u + b[lane] * less_heat,
+                c[lane] * less_u + d[lane] * less_heat,
+            );
+            let (back_u, back_heat) = (u * a[lane] + heat * c[lane], u * b[lane] + heat * d[lane]);
+            let (along, square) = (u * made_u + heat * made_heat, u * u + heat * heat);
+            let is_with = along > LEAST_ALONG * square;
+            let per = if is_with { 1.0 / along } else { 0.0 };
+            let (by_u, by_heat) = ((u - made_u) * per, (heat - made_heat) * per);
+            a[lane] = if is_with { a[lane] + by_u * back_u } else { FIRST.0 };
+            b[lane] = if is_with { b[lane] + by_u * back_heat } else { 0.0 };
+            c[lane] = if is_with { c[lane] + by_heat * back_u } else { 0.0 };
+            d[lane] = if is_with {
+                d[lane] + by_heat * back_heat
+            } else {
+                FIRST.1
+            };
+        }
+        for lane in 0..L {
+            let (u, heat) = (
+                a[lane] * off[0][lane] + b[lane] * off[1][lane],
+                c[lane] * off[0][lane] + d[lane] * off[1][lane],
+            );
+            let farthest = f64::max(u.abs(), heat.abs());
+            let cut = if farthest > MOST_MOVED {
+                MOST_MOVED / farthest
+            } else {
+                1.0
+            };
+            moved_u[lane] = cut * u;
+            moved_heat[lane] = cut * heat;
+        }
+        self.off = *off;
     }
-    is_near
 }
 
 /// What stays while the scales are sought.
@@ -283,7 +300,7 @@ impl<const L: usize> Scales<L> {
             let zeta = |height_m: f64| (per_m * height_m).clamp(MOST_UNSTABLE, MOST_STABLE);
             let gust_cubed = (-GRAVITY_M_S2 / held.virtual_k * u * virtual_scale_k * CONVECTIVE_DEPTH_M)
                 .max(LEAST_GUST_CUBED);
-            let gust_squared = fast::exp(2.0 / 3.0 * fast::ln(gust_cubed));
+            let gust_squared = TWO_THIRDS.of(gust_cubed);
             let felt_m_s = (held.wind_m_s * held.wind_m_s + gust_squared).sqrt();
             let rough_m = 0.013 * u * u / GRAVITY_M_S2 + 0.11 * AIR_VISCOSITY_M2_S / u;
             let reynolds = u * rough_m / AIR_VISCOSITY_M2_S;

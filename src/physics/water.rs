@@ -25,8 +25,10 @@ pub const MAX_DENSITY_TEMP_DEGC: f64 = 3.98;
 #[inline(always)]
 pub fn water_density_kg_m3(temp_degc: f64) -> f64 {
     let t = temp_degc;
-    999.842594
-        + t * (6.793952e-2 + t * (-9.095290e-3 + t * (1.001685e-4 + t * (-1.120083e-6 + t * 6.536332e-9))))
+    let t2 = t * t;
+    // Estrin's grouping: short chains.
+    let high = (1.001685e-4 * t - 9.095290e-3) + t2 * (6.536332e-9 * t - 1.120083e-6);
+    (999.842594 + 6.793952e-2 * t) + t2 * high
 }
 
 /// Density of water with dissolved solids at 1 atm.

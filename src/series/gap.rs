@@ -22,6 +22,11 @@ pub enum GapReason {
     NotDescribed,
     /// The store holds no value.
     NoData,
+    /// Nobody knows: the literature has no figure.
+    NotKnown {
+        /// What was looked for.
+        why: String,
+    },
     /// The newest value is older than it should be.
     Late {
         /// Time of the newest value.

@@ -2,14 +2,41 @@
 
 use super::{Species, SpeciesError, read_species};
 
-const BUILTIN: [(&str, &str); 2] = [
+const BUILTIN: [(&str, &str); 11] = [
+    (
+        "brown-trout",
+        include_str!("../../config/species/brown-trout.toml"),
+    ),
+    (
+        "channel-catfish",
+        include_str!("../../config/species/channel-catfish.toml"),
+    ),
+    ("kokanee", include_str!("../../config/species/kokanee.toml")),
+    ("lake-trout", include_str!("../../config/species/lake-trout.toml")),
     (
         "landlocked-chinook",
         include_str!("../../config/species/landlocked-chinook.toml"),
     ),
     (
+        "largemouth-bass",
+        include_str!("../../config/species/largemouth-bass.toml"),
+    ),
+    ("pond-smelt", include_str!("../../config/species/pond-smelt.toml")),
+    (
         "rainbow-trout",
         include_str!("../../config/species/rainbow-trout.toml"),
+    ),
+    (
+        "smallmouth-bass",
+        include_str!("../../config/species/smallmouth-bass.toml"),
+    ),
+    (
+        "spotted-bass",
+        include_str!("../../config/species/spotted-bass.toml"),
+    ),
+    (
+        "threadfin-shad",
+        include_str!("../../config/species/threadfin-shad.toml"),
     ),
 ];
 

@@ -9,12 +9,12 @@ pub struct Species {
     pub id: String,
     /// Name for people.
     pub name: String,
-    /// Temperature suitability; the curve in use and its alternatives.
-    pub temperature: TemperatureCurves,
-    /// Oxygen suitability.
-    pub oxygen: OxygenCurves,
-    /// Hard limits.
-    pub limits: HardLimits,
+    /// Temperature suitability; the curve in use and its alternatives. `None` where it is not known.
+    pub temperature: Option<TemperatureCurves>,
+    /// Oxygen suitability; `None` where it is not known.
+    pub oxygen: Option<OxygenCurves>,
+    /// Hard limits; `None` where they are not known.
+    pub limits: Option<HardLimits>,
     /// How the depth band is drawn.
     pub depth: DepthSettings,
     /// Seasons that the rules name.
@@ -23,13 +23,54 @@ pub struct Species {
     pub maturity: Option<Maturity>,
     /// What to look for on the water.
     pub signs: Vec<SignNote>,
-    /// Rules, in the order of the file.
+    /// Rules, in the order of the file; none where it is not known what draws the species up an arm.
     pub rules: Vec<RuleRow>,
     /// What makes the fish easier or harder to catch where they are.
     pub catchability: Vec<CatchRow>,
+    /// What is not known of it, in the order of [`Unknown`].
+    pub not_known: Vec<(Unknown, String)>,
+}
+
+/// A part of a species file that may be said not to be known, with the reason.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unknown {
+    /// Suitability of temperature.
+    Temperature,
+    /// Suitability of oxygen.
+    Oxygen,
+    /// Hard limits.
+    Limits,
+    /// Rules of where the fish are.
+    Rules,
+}
+
+impl Unknown {
+    /// Every part, in the order of a file.
+    pub const ALL: [Unknown; 4] = [
+        Unknown::Temperature,
+        Unknown::Oxygen,
+        Unknown::Limits,
+        Unknown::Rules,
+    ];
+
+    /// Its key in a species file.
+    pub fn key(self) -> &'static str {
+        match self {
+            Unknown::Temperature => "temperature",
+            Unknown::Oxygen => "oxygen",
+            Unknown::Limits => "limits",
+            Unknown::Rules => "rules",
+        }
+    }
 }
 
 impl Species {
+    /// Why a part is not known; `None` where it is.
+    pub fn why_not_known(&self, part: Unknown) -> Option<&str> {
+        let mut parts = self.not_known.iter();
+        parts.find(|(of, _)| *of == part).map(|(_, why)| why.as_str())
+    }
+
     /// The season named `id`.
     pub fn season(&self, id: &str) -> Option<&Season> {
         self.seasons.iter().find(|s| s.id == id).map(|s| &s.season)
@@ -42,19 +83,20 @@ impl Species {
 
     /// The same species with temperature curve `id` in use; `None` where it has no such curve.
     pub fn with_temperature_curve(mut self, id: &str) -> Option<Species> {
-        self.temperature.in_use = self.temperature.curves.iter().position(|c| c.id == id)?;
+        let curves = self.temperature.as_mut()?;
+        curves.in_use = curves.curves.iter().position(|c| c.id == id)?;
         Some(self)
     }
 
     /// Suitability of water at `temp_degc` with `oxygen_mg_l`, 0 to 1: the product of the temperature
-    /// and the oxygen curve. Where oxygen is not known, of temperature alone: that does not say that
-    /// oxygen is enough.
-    pub fn suitability(&self, temp_degc: f64, oxygen_mg_l: Option<f64>) -> f64 {
-        let by_temp = self.temperature.curve().at(temp_degc);
-        match oxygen_mg_l {
-            Some(oxygen_mg_l) => by_temp * self.oxygen.at(temp_degc, oxygen_mg_l),
-            None => by_temp,
-        }
+    /// and the oxygen curve. Where oxygen, or what the species makes of it, is not known, of temperature alone: that does not
+    /// say that oxygen is enough. `None` where its temperature is not known.
+    pub fn suitability(&self, temp_degc: f64, oxygen_mg_l: Option<f64>) -> Option<f64> {
+        let by_temp = self.temperature.as_ref()?.curve().at(temp_degc);
+        Some(match (&self.oxygen, oxygen_mg_l) {
+            (Some(curves), Some(oxygen_mg_l)) => by_temp * curves.at(temp_degc, oxygen_mg_l),
+            _ => by_temp,
+        })
     }
 }
 

@@ -7,7 +7,7 @@ use super::read_rules::{read_rules, read_season_names};
 use super::walk::{Node, Walk};
 use super::{
     DepthSettings, HardLimits, Maturity, NamedCurve, NamedSeason, OxygenCurves, Season, SignNote, Species,
-    SpeciesError, TemperatureCurves,
+    SpeciesError, TemperatureCurves, Unknown,
 };
 
 /// The species of a file's text. `file` names the file in messages, `id` is the stem of its name.
@@ -47,14 +47,20 @@ fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
             "signs",
             "rules",
             "catchability",
+            "not_known",
         ],
     );
     let name = walk.text(root, "name");
-    let temperature = walk
-        .table(root, "temperature")
-        .and_then(|t| read_temperature(walk, &t));
-    let oxygen = walk.table(root, "oxygen").and_then(|t| read_oxygen(walk, &t));
-    let limits = walk.table(root, "limits").and_then(|t| read_limits(walk, &t));
+    let not_known = read_not_known(walk, root);
+    let is_known = |part: Unknown| not_known.iter().all(|(other, _)| *other != part);
+    let temperature = is_known(Unknown::Temperature).then(|| {
+        walk.table(root, "temperature")
+            .and_then(|t| read_temperature(walk, &t))
+    });
+    let oxygen =
+        is_known(Unknown::Oxygen).then(|| walk.table(root, "oxygen").and_then(|t| read_oxygen(walk, &t)));
+    let limits =
+        is_known(Unknown::Limits).then(|| walk.table(root, "limits").and_then(|t| read_limits(walk, &t)));
     let depth = walk.table(root, "depth").and_then(|t| read_depth(walk, &t));
     let seasons = read_seasons(walk, root);
     let maturity = walk
@@ -66,24 +72,54 @@ fn read_root(walk: &mut Walk, root: &Node, id: &str) -> Option<Species> {
         .map(|t| read_sign(walk, t))
         .collect();
     let names = read_season_names(walk, root);
-    let rules = read_rules(walk, root, &names, maturity.is_some());
+    let rules = match is_known(Unknown::Rules) {
+        true => read_rules(walk, root, &names, maturity.is_some()),
+        false => Some(Vec::new()),
+    };
     let catchability = read_catchability(walk, root);
     Some(Species {
         id: id.to_owned(),
         name: name?,
-        temperature: temperature?,
-        oxygen: oxygen?,
-        limits: limits?,
+        temperature: known(temperature)?,
+        oxygen: known(oxygen)?,
+        limits: known(limits)?,
         depth: depth?,
         seasons: seasons?,
-        maturity: match maturity {
-            Some(read) => Some(read?),
-            None => None,
-        },
+        maturity: known(maturity)?,
         signs: all(signs)?,
         rules: rules?,
         catchability: catchability?,
+        not_known,
     })
+}
+
+/// A part that is not there, or one that was read without a fault.
+fn known<T>(part: Option<Option<T>>) -> Option<Option<T>> {
+    match part {
+        Some(read) => Some(Some(read?)),
+        None => Some(None),
+    }
+}
+
+/// Parts that the file says are not known, with why. One that is given all the same is a fault.
+fn read_not_known(walk: &mut Walk, root: &Node) -> Vec<(Unknown, String)> {
+    let Some(table) = walk.table_if_given(root, "not_known") else {
+        return Vec::new();
+    };
+    walk.only(&table, &Unknown::ALL.map(Unknown::key));
+    let mut not_known = Vec::new();
+    for part in Unknown::ALL.into_iter().filter(|part| table.has(part.key())) {
+        if root.has(part.key()) {
+            walk.fault(
+                table.span_of(part.key()),
+                format!("`{}` as not known, and given", part.key()),
+                "one of both",
+                "take one of them out",
+            );
+        }
+        not_known.extend(walk.text(&table, part.key()).map(|why| (part, why)));
+    }
+    not_known
 }
 
 fn all<T>(parts: Vec<Option<T>>) -> Option<Vec<T>> {
@@ -273,7 +309,11 @@ mod tests {
     #[test]
     fn the_species_that_the_program_carries_are_read_without_a_fault() {
         let ids: Vec<&str> = builtin_ids().collect();
-        assert_eq!(ids, ["landlocked-chinook", "rainbow-trout"]);
+        assert!(
+            ids.contains(&"landlocked-chinook") && ids.contains(&"pond-smelt"),
+            "{ids:?}"
+        );
+        assert!(ids.is_sorted());
         for id in ids {
             let species = builtin(id).unwrap_or_else(|e| panic!("{e}"));
             assert_eq!(species.id, id);
@@ -289,6 +329,34 @@ mod tests {
             message.contains("carp") && message.contains("rainbow-trout"),
             "{message}"
         );
+    }
+
+    #[test]
+    fn what_is_not_known_is_said_and_not_made_up() {
+        let smelt = builtin("pond-smelt").unwrap();
+        assert!(smelt.temperature.is_none() && smelt.oxygen.is_none() && smelt.limits.is_none());
+        assert!(smelt.rules.is_empty() && smelt.suitability(12.0, Some(9.0)).is_none());
+        assert_eq!(smelt.not_known.len(), Unknown::ALL.len());
+        // A largemouth's oxygen is not known: suitability is that of temperature, whatever the oxygen.
+        let bass = builtin("largemouth-bass").unwrap();
+        assert_eq!(bass.suitability(27.0, Some(1.0)), Some(1.0));
+        let why = bass.why_not_known(Unknown::Oxygen).unwrap();
+        assert!(!why.is_empty() && bass.why_not_known(Unknown::Temperature).is_none());
+        // Given and not known at once, an unknown part, and an empty reason.
+        let text = include_str!("../../config/species/pond-smelt.toml")
+            .replace("limits = ", "colour = \"brown\"\nlimits = ")
+            .replace("oxygen = \"no figure was found\"", "oxygen = \"\"");
+        let faults = faults_of(&format!("{text}\n[limits]\ntemp_max_degc = 20\n"));
+        for word in [
+            "unknown key `colour`",
+            "`limits` as not known, and given",
+            "for `oxygen`",
+        ] {
+            assert!(
+                faults.iter().any(|f| f.found.contains(word)),
+                "{word}: {faults:?}"
+            );
+        }
     }
 
     #[test]

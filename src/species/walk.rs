@@ -311,6 +311,11 @@ impl<'t, 'i> Node<'t, 'i> {
             .map(str::to_owned)
     }
 
+    /// Whether the key is there.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
     /// Place of the value of `key`, or of the table where it has none.
     pub(super) fn span_of(&self, key: &str) -> Range<usize> {
         self.table

@@ -16,11 +16,11 @@ pub struct SpeciesCall {
     pub species: SpeciesId,
     /// Name for people.
     pub name: String,
-    /// Share by zone; the `share` fields sum to 1.
+    /// Share by zone; the `share` fields sum to 1. Empty where the species file has no rules, since nothing is known.
     pub zones: BTreeMap<ZoneId, ZoneShare>,
     /// What is said of the zones that can be fished.
     pub verdict: Verdict,
-    /// Likeliest zone that can be fished (main body or an open arm).
+    /// Likeliest zone that can be fished (main body or an open arm); the main body where that is not known.
     pub likeliest_fishable: ZoneId,
     /// Upper edge of the depth band in that zone.
     pub band_top_m: Option<f64>,
@@ -32,8 +32,9 @@ pub struct SpeciesCall {
     /// What the depth band rests on.
     pub band_basis: ProfileBasis,
     /// Stretches of that zone within the species' hard limits of temperature and oxygen, in the profile
-    /// of median temperature (and oxygen) over members; empty where no depth is within them.
-    pub within_limits: Vec<DepthRange>,
+    /// of median temperature (and oxygen) over members; empty where no depth is within them, `None` where its limits are not
+    /// known.
+    pub within_limits: Option<Vec<DepthRange>>,
     /// Greatest suitability at the surface (0 to 3 m) of the main body, median over members; `None`
     /// without any water in the main body.
     pub near_surface_suitability: Option<f64>,
@@ -139,6 +140,11 @@ pub enum Verdict {
         zone: ZoneId,
         /// Share of the draws in which it is first.
         first_prob: f64,
+    },
+    /// The species file has no rules of where the fish are.
+    NotKnown {
+        /// Why, as the file has it.
+        why: String,
     },
     /// No zone is first in 60 % of the draws: either place.
     EitherPlace {

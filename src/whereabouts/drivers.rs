@@ -247,7 +247,7 @@ fn with_arm(drivers: Drivers, own: Option<&ZoneHabitat>, member: usize) -> Drive
 /// A river is suitable as its temperature is; its oxygen is not known (flowing water; project choice).
 fn with_river(drivers: Drivers, species: &Species) -> Drivers {
     Drivers {
-        zone_suitability: drivers.river_degc.map(|t| species.suitability(t, None)),
+        zone_suitability: drivers.river_degc.and_then(|t| species.suitability(t, None)),
         ..drivers
     }
 }

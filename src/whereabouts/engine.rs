@@ -8,7 +8,7 @@ use super::catchability::{CatchDrivers, catchability, fish_temp_degc, half_light
 use super::depth::depth_band;
 use super::draws::{DrawnZone, Draws, MatureShare, draw_shares};
 use super::drivers::{ZoneDrivers, habitat_of, inflow_of, turbidity_ntu, water_of, zone_drivers};
-use super::gaps::{band_gap, driver_gaps, oxygen_gap};
+use super::gaps::{band_gap, driver_gaps, oxygen_gap, species_gaps};
 use super::habitat::ZoneHabitat;
 use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
@@ -18,7 +18,7 @@ use crate::column::{ProfileBasis, Water, ZoneWater};
 use crate::conditions::{Conditions, trip_window};
 use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
 use crate::math::quantiles::{median, quantile_of_sorted};
-use crate::species::Species;
+use crate::species::{HardLimits, Species, Unknown};
 
 /// "Either place" is said below this share of the draws (project choice).
 const FIRST_ENOUGH_PROB: f64 = 0.6;
@@ -86,9 +86,23 @@ pub fn call_species_by(
         mature,
         (options.draws, options.seed),
     );
-    let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
-    let (verdict, likeliest) = verdict(lake, &shares);
+    let (shares, verdict, likeliest) = match species.why_not_known(Unknown::Rules) {
+        Some(why) => {
+            let why = why.to_owned();
+            (
+                BTreeMap::new(),
+                Verdict::NotKnown { why },
+                lake.main_body().id.clone(),
+            )
+        }
+        None => {
+            let shares = zone_shares(lake, &zones, &centrals, &mut draws, parts_differ);
+            let (verdict, likeliest) = verdict(lake, &shares);
+            (shares, verdict, likeliest)
+        }
+    };
     gaps.extend(oxygen_gap(lake, water));
+    gaps.extend(species_gaps(species));
     let band = Band::of(lake, species, water, &habitats, &likeliest);
     gaps.extend(band.gap);
     let main = habitat_of(&habitats, &lake.main_body().id);
@@ -295,7 +309,7 @@ struct Band {
     bottom_m: Option<f64>,
     best_m: Option<f64>,
     basis: ProfileBasis,
-    within_limits: Vec<DepthRange>,
+    within_limits: Option<Vec<DepthRange>>,
     gap: Option<crate::series::Gap>,
 }
 
@@ -321,14 +335,19 @@ impl Band {
             bottom_m: band.map(|b| b.bottom_m),
             best_m: band.and_then(|b| b.best_m),
             basis,
-            within_limits: own.map(|w| median_within_limits(w, species)).unwrap_or_default(),
-            gap: band.is_none().then(|| band_gap(species, name, habitat.is_some())),
+            within_limits: species
+                .limits
+                .as_ref()
+                .map(|limits| own.map(|w| median_within_limits(w, limits)).unwrap_or_default()),
+            // Why there is none for want of knowledge of the species is a gap of its own.
+            gap: (band.is_none() && species.temperature.is_some())
+                .then(|| band_gap(species, name, habitat.is_some())),
         }
     }
 }
 
 /// The stretches within the species' hard limits, in the profile of medians over members.
-fn median_within_limits(water: &ZoneWater, species: &Species) -> Vec<DepthRange> {
+fn median_within_limits(water: &ZoneWater, limits: &HardLimits) -> Vec<DepthRange> {
     let median_profile = |by_member: &[Vec<f64>]| -> Vec<f64> {
         let at = |i: usize| median(&by_member.iter().map(|m| m[i]).collect::<Vec<_>>());
         (0..water.depth_m.len()).filter_map(at).collect()
@@ -343,5 +362,5 @@ fn median_within_limits(water: &ZoneWater, species: &Species) -> Vec<DepthRange>
         temp_degc: &temp,
         oxygen_mg_l: oxygen.as_deref(),
     };
-    within_limits(profile, Limits::from(&species.limits))
+    within_limits(profile, Limits::from(limits))
 }

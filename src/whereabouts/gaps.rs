@@ -8,7 +8,7 @@ use crate::column::Water;
 use crate::lake::{Lake, SeriesPlace, ZoneId, ZoneKind};
 use crate::quantity::Quantity;
 use crate::series::{Consequence, Gap, GapReason};
-use crate::species::Species;
+use crate::species::{Species, Unknown};
 
 /// One gap for each missing driver (and zone, where it is a matter of the zone), with the rules that it
 /// leaves out. Closed zones ask for nothing.
@@ -129,6 +129,27 @@ pub fn oxygen_gap(lake: &Lake, water: &Water) -> Option<Gap> {
                 .to_owned(),
         },
     })
+}
+
+/// The gaps that a species file tells itself: what is not known of the species, and what is left out for it.
+pub fn species_gaps(species: &Species) -> Vec<Gap> {
+    let left_out = |part: &Unknown| match part {
+        Unknown::Temperature => "depth band and suitable water",
+        Unknown::Oxygen => "oxygen in the suitability of water",
+        Unknown::Limits => "hard limits of temperature and oxygen",
+        Unknown::Rules => "shares of main body, arms and rivers",
+    };
+    species
+        .not_known
+        .iter()
+        .map(|(part, why)| Gap {
+            what: format!("species_{}:{}", part.key(), species.id),
+            reason: GapReason::NotKnown { why: why.clone() },
+            consequence: Consequence::LeftOut {
+                figure: format!("{} of {}", left_out(part), species.name),
+            },
+        })
+        .collect()
 }
 
 /// The gap of a zone without a depth band.

@@ -48,7 +48,8 @@ pub struct MemberHabitat {
 }
 
 impl ZoneHabitat {
-    /// The habitat of `species` in `water`; `None` where the water has no profile.
+    /// The habitat of `species` in `water`; `None` where the water has no profile, or where it is not known which temperature
+    /// suits the species.
     ///
     /// Temperature and oxygen are linear between the profile's points; suitability is taken on steps of
     /// 0.1 m (longer below 80 m), which hold all points. Where oxygen is not known, suitability is that
@@ -67,7 +68,7 @@ impl ZoneHabitat {
         for (m, temp) in water.temp_degc.iter().enumerate() {
             let temp = grid.on(temp);
             let oxygen = water.oxygen_mg_l.as_ref().map(|by_member| grid.on(&by_member[m]));
-            let whole = suited(species, &temp, oxygen.as_deref());
+            let whole = suited(species, &temp, oxygen.as_deref())?;
             let exponent = species.depth.exponent;
             let (figures, by_depth) = if water.parts.is_empty() {
                 let part = Part {
@@ -77,15 +78,12 @@ impl ZoneHabitat {
                 };
                 (figures(&depth_m, &[part], &temp, exponent), whole)
             } else {
-                let of_parts: Vec<(Vec<f64>, Vec<f64>)> = water
-                    .parts
-                    .iter()
-                    .map(|part| {
-                        let own = grid.on(&part.temp_degc[m]);
-                        let suited = suited(species, &own, Some(&grid.on(&part.oxygen_mg_l[m])));
-                        (own, suited)
-                    })
-                    .collect();
+                let mut of_parts: Vec<(Vec<f64>, Vec<f64>)> = Vec::with_capacity(water.parts.len());
+                for part in &water.parts {
+                    let own = grid.on(&part.temp_degc[m]);
+                    let suited = suited(species, &own, Some(&grid.on(&part.oxygen_mg_l[m])))?;
+                    of_parts.push((own, suited));
+                }
                 let parts: Vec<Part<'_>> = of_parts
                     .iter()
                     .zip(&parts_m2)
@@ -123,7 +121,7 @@ struct Part<'a> {
     suitability: &'a [f64],
 }
 
-fn suited(species: &Species, temp_degc: &[f64], oxygen_mg_l: Option<&[f64]>) -> Vec<f64> {
+fn suited(species: &Species, temp_degc: &[f64], oxygen_mg_l: Option<&[f64]>) -> Option<Vec<f64>> {
     let oxygen = |i: usize| oxygen_mg_l.map(|oxygen| oxygen[i]);
     let temps = temp_degc.iter().enumerate();
     temps.map(|(i, t)| species.suitability(*t, oxygen(i))).collect()
@@ -257,7 +255,7 @@ mod tests {
             "kings' curve reaches 1 at 15 degC; step 0.12 degC"
         );
         assert!(
-            (figures.surface_suitability - kings.suitability(21.4, None)).abs() < 1e-9,
+            (figures.surface_suitability - kings.suitability(21.4, None).unwrap()).abs() < 1e-9,
             "at 3 m: 21.4 degC"
         );
     }
@@ -279,8 +277,8 @@ mod tests {
         arm.parts = vec![part(3.0, 75.0), part(26.0, 25.0)];
         let habitat = ZoneHabitat::new(&arm, &rainbow).unwrap();
         let (cold, hot) = (
-            rainbow.suitability(3.0, Some(9.0)),
-            rainbow.suitability(26.0, Some(9.0)),
+            rainbow.suitability(3.0, Some(9.0)).unwrap(),
+            rainbow.suitability(26.0, Some(9.0)).unwrap(),
         );
         let figures = habitat.members[0];
         // Three quarters of one and a quarter of the other, over 20 m and 100 m2.
@@ -289,7 +287,7 @@ mod tests {
         assert!(habitat.suitability[0].iter().all(|s| (s - share).abs() < 1e-12));
         assert_eq!(figures.best_suitability, cold.max(hot));
         assert!(
-            share < rainbow.suitability(14.5, Some(9.0)) - 0.3,
+            share < rainbow.suitability(14.5, Some(9.0)).unwrap() - 0.3,
             "mild water would suit it: {share}"
         );
     }

@@ -44,6 +44,7 @@ fn verdict(brief: &Brief, species: &str) -> String {
             )
         }
         Some(Verdict::EitherPlace { .. }) => "either place".to_owned(),
+        Some(Verdict::NotKnown { .. }) => "not known".to_owned(),
         None => String::new(),
     }
 }

@@ -24,6 +24,12 @@ fn zones(row: &RuleRow) -> String {
 /// One section a species: rules, then terms of catchability.
 fn section(species: &Species) -> String {
     let mut text = format!("\n### {}\n\n", species.name);
+    for (part, why) in &species.not_known {
+        text.push_str(&format!("Not known, {}: {}.\n\n", part.key(), cell(why)));
+    }
+    if species.rules.is_empty() {
+        return text;
+    }
     text.push_str("| rule | what | mean, sd | where | evidence | source |\n|---|---|---|---|---|---|\n");
     for row in &species.rules {
         let mature = if row.mature_only { "; mature fish only" } else { "" };
@@ -37,6 +43,9 @@ fn section(species: &Species) -> String {
             cell(&row.evidence),
             cell(&row.source)
         ));
+    }
+    if species.catchability.is_empty() {
+        return text;
     }
     text.push_str(
         "\nCatch per hour where the fish are (logarithm; never part of a share):\n\n\

@@ -3,7 +3,7 @@
 use plungeline::column::forcing::Weather;
 use plungeline::column::layered::{
     BedHeat, Column, ColumnParameters, Grid, ModelFactors, OxygenDemand, Water, add_waves, aerate,
-    densities_kg_m3, step_ice, take_up,
+    densities_kg_m3, stability_per_s2, step_ice, take_up,
 };
 use plungeline::lake::Hypsography;
 
@@ -91,7 +91,7 @@ fn the_air_brings_the_surface_toward_saturation_at_the_published_rate() {
     let days = 5.0;
     let mut gained_g = 0.0;
     for _ in 0..(days * DAY_S / HOUR_S) as usize {
-        gained_g += aerate(&mut column, 0, (5.0, 101_325.0), HOUR_S);
+        gained_g += aerate(&mut column, [true], (&[5.0], &[101_325.0]), HOUR_S)[0];
     }
     // dC/dt = k (C_sat - C) / h with k of P8-K (20 degC, wind 5 m/s) and C_sat of P1-DO-20, h 10 m.
     let (k_m_day, saturated) = (row("P8-K").numbers()[0], row("P1-DO-20").numbers()[0]);
@@ -150,12 +150,13 @@ fn waves_do_the_work_of_their_share_of_the_power() {
     let column = Column::<1>::filled(&grid, [30.0], water).unwrap();
     let mut density = vec![[0.0]; 3];
     densities_kg_m3(&column, &mut density);
-    let (mut stability, mut diffusivity) = (vec![[0.0]; 4], vec![[0.0]; 4]);
+    let (mut n2_per_s2, mut stability, mut diffusivity) = (vec![[0.0]; 4], vec![[0.0]; 4], vec![[0.0]; 4]);
+    stability_per_s2(&grid, &column, &density, &mut n2_per_s2);
     let power_w_m2 = 1e-3;
     let own = parameters(0.5);
     add_waves(
         (&grid, &column),
-        &density,
+        &n2_per_s2,
         (&[power_w_m2], &own),
         &mut stability,
         &mut diffusivity,

@@ -6,10 +6,10 @@
 use super::grid::Grid;
 use super::parameters::{ColumnParameters, Site};
 use super::state::{Column, Lanes};
+use crate::math::fast;
+use crate::math::powers::MINUS_0_43;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::mixing::{
-    LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area, background_of_stability, stability_of_background,
-};
+use crate::physics::mixing::{LEAST_N2_PER_S2, MOLECULAR_M2_S, background_of_area};
 use crate::physics::water::water_density_kg_m3;
 
 /// Largest lake whose area goes into the background diffusivity, km2. The published form was fitted to lakes of up to some km2
@@ -17,61 +17,76 @@ use crate::physics::water::water_density_kg_m3;
 /// the thermocline stays sharp and the weakly layered water below it mixes more (project choice).
 const BACKGROUND_AREA_KM2: f64 = 3.0;
 
-/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
-/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 3 km2
-/// at most, with the lane's factor, at most its cap and at least molecular; under ice molecular, as no wind
-/// keeps the water moving there. `density_kg_m3` has shape `[layer][lane]`.
+/// Stability of every face of every lane, N2 in 1/s2, shape `[layers + 1][lane]`: `g drho / (rho dz)`, dz from middle to middle.
+/// Of faces above the surface it says nothing. `density_kg_m3` has shape `[layer][lane]`.
 #[inline(always)]
-pub fn diffusivity_m2_s<const L: usize>(
+pub fn stability_per_s2<const L: usize>(
     grid: &Grid,
     column: &Column<L>,
     density_kg_m3: &[Lanes<L>],
+    into: &mut [Lanes<L>],
+) {
+    let (lowest, highest) = column.tops();
+    let find = |apart_m: f64, (upper, lower): (f64, f64)| GRAVITY_M_S2 * (lower - upper) / (lower * apart_m);
+    let inner = 1..lowest.max(1);
+    let pairs = density_kg_m3[inner.clone()].iter().zip(density_kg_m3);
+    let rows = into[inner.clone()].iter_mut().zip(&grid.face_apart_m()[inner]);
+    for ((into, apart_m), (upper, lower)) in rows.zip(pairs) {
+        for lane in 0..L {
+            into[lane] = find(*apart_m, (upper[lane], lower[lane]));
+        }
+    }
+    for face in lowest.max(1)..=highest {
+        let apart_m = apart_m(grid, column, face);
+        for lane in 0..L {
+            let pair = (density_kg_m3[face][lane], density_kg_m3[face - 1][lane]);
+            into[face][lane] = find(apart_m[lane], pair);
+        }
+    }
+}
+
+/// Diffusivity of every face of every lane, m2/s, shape `[layers + 1][lane]`:
+/// [`background_diffusivity_m2_s`](crate::physics::mixing::background_diffusivity_m2_s) of the lake's area, which counts as 3 km2
+/// at most, with the lane's factor, at most its cap and at least molecular; under ice molecular, as no wind
+/// keeps the water moving there. `n2_per_s2` of [`stability_per_s2`].
+#[inline(always)]
+pub fn diffusivity_m2_s<const L: usize>(
+    column: &Column<L>,
+    n2_per_s2: &[Lanes<L>],
     (parameters, site): (&[ColumnParameters; L], Site),
     into: &mut [Lanes<L>],
 ) {
     let area_factor = background_of_area(site.lake_area_km2.min(BACKGROUND_AREA_KM2));
-    let (factor, cap_m2_s): (Lanes<L>, Lanes<L>) = (
-        std::array::from_fn(|lane| parameters[lane].background_frac),
-        std::array::from_fn(|lane| {
-            let is_open = column.ice_m3[lane] <= 0.0;
-            if is_open {
-                parameters[lane].background_cap_m2_s
-            } else {
-                0.0
-            }
-        }),
-    );
-    // Stability under which the cap holds for certain, so that rows under it need no power.
-    let capped_per_s2: Lanes<L> = std::array::from_fn(|lane| {
-        let ratio = factor[lane] * area_factor / cap_m2_s[lane];
-        if cap_m2_s[lane] >= MOLECULAR_M2_S {
-            0.999 * stability_of_background(ratio)
+    let (mut factor, mut cap_m2_s) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        factor[lane] = parameters[lane].background_frac;
+        let is_open = column.ice_m3[lane] <= 0.0;
+        let cap = if is_open {
+            parameters[lane].background_cap_m2_s
         } else {
-            f64::INFINITY
-        }
-    });
-    let highest = column.top.iter().max().copied().unwrap_or(0);
-    for face in 1..=highest {
-        let apart_m = apart_m(grid, column, face);
-        let (upper, lower) = (&density_kg_m3[face], &density_kg_m3[face - 1]);
-        let into = &mut into[face];
-        let mut n2_per_s2 = [0.0; L];
-        let mut is_capped = true;
+            0.0
+        };
+        cap_m2_s[lane] = cap.max(MOLECULAR_M2_S);
+    }
+    let from_power = |power: &Lanes<L>| {
+        let mut found = [0.0; L];
         for lane in 0..L {
-            n2_per_s2[lane] = GRAVITY_M_S2 * (lower[lane] - upper[lane]) / (lower[lane] * apart_m[lane]);
-            is_capped &= n2_per_s2[lane].max(LEAST_N2_PER_S2) < capped_per_s2[lane];
+            let background = factor[lane] * fast::higher(area_factor * power[lane], MOLECULAR_M2_S);
+            found[lane] = fast::higher(fast::lower(background, cap_m2_s[lane]), MOLECULAR_M2_S);
         }
-        for lane in 0..L {
-            into[lane] = cap_m2_s[lane].max(MOLECULAR_M2_S);
-        }
-        if is_capped {
-            continue;
-        }
-        for lane in 0..L {
-            let found =
-                factor[lane] * (area_factor * background_of_stability(n2_per_s2[lane])).max(MOLECULAR_M2_S);
-            into[lane] = found.min(cap_m2_s[lane]).max(MOLECULAR_M2_S);
-        }
+        found
+    };
+    let (_, highest) = column.tops();
+    let rows = 1..highest + 1;
+    // All values in one row, however many lanes they are of.
+    let (n2_per_s2, powers) = (&n2_per_s2[rows.clone()], &mut into[rows.clone()]);
+    MINUS_0_43.of_all(
+        n2_per_s2.as_flattened(),
+        LEAST_N2_PER_S2,
+        powers.as_flattened_mut(),
+    );
+    for row in &mut into[rows] {
+        *row = from_power(row);
     }
 }
 
@@ -80,11 +95,7 @@ pub fn diffusivity_m2_s<const L: usize>(
 #[inline(always)]
 pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usize) -> Lanes<L> {
     let faces = grid.face_elevation_m();
-    let full_m = 0.5 * (faces[face + 1] - faces[face - 1]);
-    let mut apart_m = [full_m; L];
-    if !column.top.contains(&face) {
-        return apart_m;
-    }
+    let mut apart_m = [grid.face_apart_m()[face]; L];
     for lane in 0..L {
         if face == column.top[lane] {
             apart_m[lane] = 0.5 * (column.surface_elevation_m[lane] - faces[face - 1]);
@@ -96,9 +107,15 @@ pub(super) fn apart_m<const L: usize>(grid: &Grid, column: &Column<L>, face: usi
 /// Density of every layer, kg/m3, shape `[layer][lane]`.
 #[inline(always)]
 pub fn densities_kg_m3<const L: usize>(column: &Column<L>, into: &mut [Lanes<L>]) {
-    for (row, temps) in into.iter_mut().zip(&column.temp_degc) {
-        for (density, temp) in row.iter_mut().zip(temps) {
-            *density = water_density_kg_m3(*temp);
+    densities_of_kg_m3(&column.temp_degc, into);
+}
+
+/// Density of layers of a temperature, kg/m3, shapes `[layer][lane]`.
+#[inline(always)]
+pub(super) fn densities_of_kg_m3<const L: usize>(temp_degc: &[Lanes<L>], into: &mut [Lanes<L>]) {
+    for (row, temps) in into.iter_mut().zip(temp_degc) {
+        for lane in 0..L {
+            row[lane] = water_density_kg_m3(temps[lane]);
         }
     }
 }

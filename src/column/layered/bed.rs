@@ -5,6 +5,7 @@
 
 use super::grid::Grid;
 use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
 /// Conductivity of wet sediment, W/(m K) (0.6-1.5 in the literature, from memory).
@@ -63,41 +64,83 @@ impl<const L: usize> BedHeat<L> {
     ///
     /// Returns the heat that each lane's water gained, J.
     pub fn step(&mut self, grid: &Grid, column: &mut Column<L>, step_s: f64) -> Lanes<L> {
-        let (through, between) = (CONDUCTS_W_M2_K.0 * step_s, CONDUCTS_W_M2_K.1 * step_s);
-        let (upper_j, lower_j) = HOLDS_J_M2_K;
-        let between = between / (1.0 + between * (1.0 / upper_j + 1.0 / lower_j));
-        let areas = grid.face_area_m2();
-        let highest = column.top.iter().max().map_or(0, |top| top + 1);
-        let mut gained_j = [0.0; L];
-        for layer in 0..highest {
-            let under_m2 = if layer == 0 { 0.0 } else { areas[layer] };
-            let mut over_m2 = [areas[layer + 1]; L];
-            for lane in 0..L {
-                if layer == column.top[lane] {
-                    over_m2[lane] = column.surface_area_m2[lane];
+        wide(
+            #[inline(always)]
+            || self.exchange(grid, column, step_s),
+        )
+    }
+
+    #[inline(always)]
+    fn exchange(&mut self, grid: &Grid, column: &mut Column<L>, step_s: f64) -> Lanes<L> {
+        let slabs = Slabs::over(step_s);
+        let (lowest, highest) = column.tops();
+        let mut gained = [0.0; L];
+        let water = column.volume_m3.iter().zip(&mut column.temp_degc);
+        let bed = self.upper_degc.iter_mut().zip(&mut self.lower_degc);
+        for (layer, (water, bed)) in water.zip(bed).enumerate().take(highest + 1) {
+            let mut bed_m2 = [grid.layer_bed_m2()[layer]; L];
+            if layer >= lowest {
+                for lane in 0..L {
+                    if layer == column.top[lane] {
+                        bed_m2[lane] = grid.bed_of_layer_m2(layer, column.surface_area_m2[lane]);
+                    }
                 }
             }
-            let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &mut column.temp_degc[layer]);
-            let (upper, lower) = (&mut self.upper_degc[layer], &mut self.lower_degc[layer]);
+            let warmed_m3_k = slabs.exchange(&bed_m2, water, bed);
             for lane in 0..L {
-                let is_water = volumes_m3[lane] > 0.0;
-                let bed_m2 = (over_m2[lane] - under_m2).max(0.0);
-                let held_j_k = HEAT_CAPACITY_J_M3_K * if is_water { volumes_m3[lane] } else { 1.0 };
-                let share = 1.0 + through * (1.0 / upper_j + bed_m2 / held_j_k);
-                let up_j_m2 = through * (upper[lane] - temps_degc[lane]) / share;
-                let up_j_m2 = if is_water { up_j_m2 } else { 0.0 };
-                temps_degc[lane] += up_j_m2 * bed_m2 / held_j_k;
-                gained_j[lane] += up_j_m2 * bed_m2;
-                // A dry bed stays as it was, or a lane would depend on how high the lake of another stands.
-                let rise_j_m2 = if is_water {
-                    between * (lower[lane] - upper[lane])
-                } else {
-                    0.0
-                };
-                upper[lane] += (rise_j_m2 - up_j_m2) / upper_j;
-                lower[lane] -= rise_j_m2 / lower_j;
+                gained[lane] += warmed_m3_k[lane];
             }
         }
-        gained_j
+        gained.map(|gained| gained * HEAT_CAPACITY_J_M3_K)
+    }
+}
+
+/// What two slabs of bed let through in a step.
+#[derive(Clone, Copy)]
+struct Slabs {
+    /// From the upper slab to the water, J/(m2 K), and its part in the implicit step that falls to the upper slab.
+    through_j_m2_k: f64,
+    share: f64,
+    /// From the lower slab to the upper one, J/(m2 K), implicit.
+    between_j_m2_k: f64,
+}
+
+impl Slabs {
+    fn over(step_s: f64) -> Slabs {
+        let (through, between) = (CONDUCTS_W_M2_K.0 * step_s, CONDUCTS_W_M2_K.1 * step_s);
+        let (upper_j, lower_j) = HOLDS_J_M2_K;
+        Slabs {
+            through_j_m2_k: through,
+            share: 1.0 + through / upper_j,
+            between_j_m2_k: between / (1.0 + between * (1.0 / upper_j + 1.0 / lower_j)),
+        }
+    }
+
+    /// Lets heat between a layer of water, by its volume and temperature, and the slabs; gives what the water has got, m3 K.
+    #[inline(always)]
+    fn exchange<const L: usize>(
+        &self,
+        bed_m2: &Lanes<L>,
+        (volume_m3, temp_degc): (&Lanes<L>, &mut Lanes<L>),
+        (upper, lower): (&mut Lanes<L>, &mut Lanes<L>),
+    ) -> Lanes<L> {
+        let (mut held_j_k, mut is_water, mut warmed_m3_k) = ([0.0; L], [0.0; L], [0.0; L]);
+        for lane in 0..L {
+            // A dry bed stays as it was, or a lane would depend on how high the lake of another stands.
+            is_water[lane] = if volume_m3[lane] > 0.0 { 1.0 } else { 0.0 };
+            held_j_k[lane] = HEAT_CAPACITY_J_M3_K * (volume_m3[lane] + (1.0 - is_water[lane]));
+        }
+        for lane in 0..L {
+            // With one division: G1 dt (T1 - Tw) / (1 + G1 dt (1/C1 + A/(rho cp V))) of a square metre, over what the water holds.
+            let exchange = is_water[lane] * self.through_j_m2_k * (upper[lane] - temp_degc[lane])
+                / (self.share * held_j_k[lane] + self.through_j_m2_k * bed_m2[lane]);
+            let rise_j_m2 = is_water[lane] * self.between_j_m2_k * (lower[lane] - upper[lane]);
+            let warmed_k = exchange * bed_m2[lane];
+            temp_degc[lane] += warmed_k;
+            warmed_m3_k[lane] = warmed_k * volume_m3[lane];
+            upper[lane] += (rise_j_m2 - exchange * held_j_k[lane]) * (1.0 / HOLDS_J_M2_K.0);
+            lower[lane] -= rise_j_m2 * (1.0 / HOLDS_J_M2_K.1);
+        }
+        warmed_m3_k
     }
 }

@@ -32,22 +32,30 @@ fn conductances_m3<const L: usize>(
     step_s: f64,
     into: &mut [Lanes<L>],
 ) {
-    into.fill([0.0; L]);
     let areas = grid.face_area_m2();
-    let highest = column.top.iter().max().copied().unwrap_or(0);
-    let lowest = column.top.iter().min().copied().unwrap_or(0);
-    for face in 1..=highest {
-        let apart_m = apart_m(grid, column, face);
-        let (diffusivity, into) = (&diffusivity_m2_s[face], &mut into[face]);
+    let (lowest, highest) = column.tops();
+    let inner = 1..lowest.max(1);
+    let places = areas[inner.clone()]
+        .iter()
+        .zip(&grid.face_apart_m()[inner.clone()]);
+    let rows = into[inner.clone()].iter_mut().zip(&diffusivity_m2_s[inner]);
+    for ((into, diffusivity), (area_m2, apart_m)) in rows.zip(places) {
+        let along_s_m = step_s * area_m2 / apart_m;
         for lane in 0..L {
-            into[lane] = step_s * areas[face] * diffusivity[lane] / apart_m[lane];
-        }
-        if face > lowest {
-            for lane in (0..L).filter(|lane| face > column.top[*lane]) {
-                into[lane] = 0.0;
-            }
+            into[lane] = along_s_m * diffusivity[lane];
         }
     }
+    for face in lowest.max(1)..=highest {
+        let apart_m = apart_m(grid, column, face);
+        for lane in 0..L {
+            let along_s_m = step_s * areas[face] / apart_m[lane];
+            let found_m3 = along_s_m * diffusivity_m2_s[face][lane];
+            let is_under = face <= column.top[lane];
+            into[face][lane] = if is_under { found_m3 } else { 0.0 };
+        }
+    }
+    into[0] = [0.0; L];
+    into[highest + 1..].fill([0.0; L]);
 }
 
 /// The solver, with its working memory.

@@ -44,6 +44,9 @@ pub struct Grid {
     face_elevation_m: Vec<f64>,
     face_area_m2: Vec<f64>,
     face_volume_m3: Vec<f64>,
+    face_apart_m: Vec<f64>,
+    face_bed_m2: Vec<f64>,
+    layer_bed_m2: Vec<f64>,
 }
 
 impl Grid {
@@ -84,12 +87,57 @@ impl Grid {
         }
         // Water below the first face belongs to the first layer.
         face_volume_m3[0] = 0.0;
+        let layers = face_elevation_m.len() - 1;
+        let inner = |of: &dyn Fn(usize) -> f64| -> Vec<f64> {
+            let is_inner = |face: usize| face > 0 && face < layers;
+            (0..=layers)
+                .map(|face| if is_inner(face) { of(face) } else { 0.0 })
+                .collect()
+        };
+        let face_apart_m = inner(&|face| 0.5 * (face_elevation_m[face + 1] - face_elevation_m[face - 1]));
+        let face_bed_m2 = inner(&|face| bed_around_m2(&face_area_m2, face, face_area_m2[face + 1]));
+        let layer_bed_m2 = (0..layers)
+            .map(|layer| bed_of_layer_m2(&face_area_m2, layer, face_area_m2[layer + 1]))
+            .collect();
         Ok(Grid {
             hypsography,
             face_elevation_m,
             face_area_m2,
             face_volume_m3,
+            face_apart_m,
+            face_bed_m2,
+            layer_bed_m2,
         })
+    }
+
+    /// Distance of the middles of the full layers over and under each face, m, shape `[layers + 1]`; 0 at the outer two.
+    #[inline]
+    pub(super) fn face_apart_m(&self) -> &[f64] {
+        &self.face_apart_m
+    }
+
+    /// Bed between those middles, m2, shape `[layers + 1]`; the whole bed under the lowest middle with it. 0 at the outer two.
+    #[inline]
+    pub(super) fn face_bed_m2(&self) -> &[f64] {
+        &self.face_bed_m2
+    }
+
+    /// Bed around a face under a surface of `over_m2` in the layer over it, m2.
+    #[inline(always)]
+    pub(super) fn bed_around_m2(&self, face: usize, over_m2: f64) -> f64 {
+        bed_around_m2(&self.face_area_m2, face, over_m2)
+    }
+
+    /// Bed of each full layer, m2, shape `[layers]`: its upper area less its lower one, and the bed's own in the lowest.
+    #[inline]
+    pub(super) fn layer_bed_m2(&self) -> &[f64] {
+        &self.layer_bed_m2
+    }
+
+    /// Bed of a layer with a surface of `over_m2`, m2.
+    #[inline(always)]
+    pub(super) fn bed_of_layer_m2(&self, layer: usize, over_m2: f64) -> f64 {
+        bed_of_layer_m2(&self.face_area_m2, layer, over_m2)
     }
 
     /// Number of layers.
@@ -142,4 +190,20 @@ impl Grid {
     pub fn volume_m3(&self, elevation_m: f64) -> Option<f64> {
         self.hypsography.volume_m3(elevation_m)
     }
+}
+
+#[inline(always)]
+fn bed_around_m2(areas_m2: &[f64], face: usize, over_m2: f64) -> f64 {
+    let under_m2 = if face == 1 {
+        0.0
+    } else {
+        areas_m2[face - 1] + areas_m2[face]
+    };
+    0.5 * (areas_m2[face] + over_m2 - under_m2).max(0.0)
+}
+
+#[inline(always)]
+fn bed_of_layer_m2(areas_m2: &[f64], layer: usize, over_m2: f64) -> f64 {
+    let under_m2 = if layer == 0 { 0.0 } else { areas_m2[layer] };
+    (over_m2 - under_m2).max(0.0)
 }

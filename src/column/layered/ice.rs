@@ -37,8 +37,9 @@ pub const MELT_J_M3: f64 = ICE_KG_M3 * FUSION_HEAT_J_KG;
 pub const MELT_SNOW_J_M3: f64 = 1000.0 * FUSION_HEAT_J_KG;
 
 /// Freezes water below 0 degC: layers from the surface down are brought to 0 and what they lacked becomes ice. Heat is
-/// kept: that of a lane is the water's less [`MELT_J_M3`] times the ice.
-pub fn freeze<const L: usize>(column: &mut Column<L>, lane: usize) {
+/// kept: that of a lane is the water's less [`MELT_J_M3`] times the ice. Returns the first layer from the surface down that
+/// stayed as it was, or the lowest.
+pub fn freeze<const L: usize>(column: &mut Column<L>, lane: usize) -> usize {
     let mut layer = column.top[lane];
     while column.temp_degc[layer][lane] < 0.0 {
         let lacking_j = -HEAT_CAPACITY_J_M3_K * column.volume_m3[layer][lane] * column.temp_degc[layer][lane];
@@ -49,6 +50,7 @@ pub fn freeze<const L: usize>(column: &mut Column<L>, lane: usize) {
         }
         layer -= 1;
     }
+    layer
 }
 
 /// What a step did to a lane under ice.

@@ -6,6 +6,7 @@
 use super::grid::Grid;
 use super::parameters::ColumnParameters;
 use super::state::{Column, Lanes};
+use crate::math::wide::wide;
 use crate::physics::oxygen::{OxygenState, oxygen_saturation_mg_l, oxygen_transfer_m_s, rate_factor};
 use crate::units::S_PER_DAY;
 
@@ -15,6 +16,7 @@ const HALF_DEMAND_MG_L: f64 = 0.5;
 const THETA: (f64, f64) = (1.065, 1.047);
 
 /// Oxygen that fresh water holds in balance with the air at a pressure, mg/L.
+#[inline(always)]
 pub fn saturated_mg_l(temp_degc: f64, pressure_pa: f64) -> f64 {
     oxygen_saturation_mg_l(OxygenState {
         temp_degc,
@@ -23,23 +25,44 @@ pub fn saturated_mg_l(temp_degc: f64, pressure_pa: f64) -> f64 {
     })
 }
 
-/// Lets air into the surface layer: `dC/dt = k (C_sat - C) A / V`, implicit. Returns the oxygen gained, g.
+/// Lets air into the surface layer of every lane: `dC/dt = k (C_sat - C) A / V`, implicit. Returns the oxygen gained, g. In
+/// lanes that are not `open` nothing changes.
 pub fn aerate<const L: usize>(
     column: &mut Column<L>,
-    lane: usize,
-    (wind_speed_m_s, pressure_pa): (f64, f64),
+    open: [bool; L],
+    (wind_speed_m_s, pressure_pa): (&Lanes<L>, &Lanes<L>),
     step_s: f64,
-) -> f64 {
-    let top = column.top[lane];
-    let temp_degc = column.temp_degc[top][lane];
-    let saturated_mg_l = saturated_mg_l(temp_degc, pressure_pa);
-    let volume_m3 = column.volume_m3[top][lane];
-    let rate =
-        oxygen_transfer_m_s(wind_speed_m_s, temp_degc) * column.surface_area_m2[lane] * step_s / volume_m3;
-    let before_mg_l = column.oxygen_mg_l[top][lane];
-    let after_mg_l = (before_mg_l + rate * saturated_mg_l) / (1.0 + rate);
-    column.oxygen_mg_l[top][lane] = after_mg_l;
-    (after_mg_l - before_mg_l) * volume_m3
+) -> Lanes<L> {
+    wide(
+        #[inline(always)]
+        || {
+            let (mut held_m3, mut temp_degc, mut before_mg_l) = ([0.0; L], [0.0; L], [0.0; L]);
+            for lane in 0..L {
+                let top = column.top[lane];
+                held_m3[lane] = column.volume_m3[top][lane];
+                temp_degc[lane] = column.temp_degc[top][lane];
+                before_mg_l[lane] = column.oxygen_mg_l[top][lane];
+            }
+            let (mut saturated, mut rate, mut gained_mg_l) = ([0.0; L], [0.0; L], [0.0; L]);
+            for lane in 0..L {
+                saturated[lane] = saturated_mg_l(temp_degc[lane], pressure_pa[lane]);
+            }
+            for lane in 0..L {
+                let transfer_m_s = oxygen_transfer_m_s(wind_speed_m_s[lane], temp_degc[lane]);
+                rate[lane] = transfer_m_s * column.surface_area_m2[lane] * step_s / held_m3[lane];
+            }
+            for lane in 0..L {
+                let after_mg_l = (before_mg_l[lane] + rate[lane] * saturated[lane]) / (1.0 + rate[lane]);
+                gained_mg_l[lane] = after_mg_l - before_mg_l[lane];
+            }
+            let mut gained_g = [0.0; L];
+            for lane in (0..L).filter(|lane| open[*lane]) {
+                column.oxygen_mg_l[column.top[lane]][lane] = before_mg_l[lane] + gained_mg_l[lane];
+                gained_g[lane] = gained_mg_l[lane] * held_m3[lane];
+            }
+            gained_g
+        },
+    )
 }
 
 /// Takes up oxygen in every layer:
@@ -59,16 +82,19 @@ pub fn take_up<const L: usize>(
 ) -> Lanes<L> {
     let mut taken_g = [0.0; L];
     let days = step_s / S_PER_DAY;
-    let areas = grid.face_area_m2();
-    let bed_g_m2: Lanes<L> = std::array::from_fn(|lane| parameters[lane].demand.bed_g_m2_day * days);
-    let water_mg_l: Lanes<L> = std::array::from_fn(|lane| parameters[lane].demand.water_mg_l_day * days);
-    let highest = column.top.iter().max().map_or(0, |top| top + 1);
-    for layer in 0..highest {
-        let lower_m2 = if layer == 0 { 0.0 } else { areas[layer] };
-        let mut upper_m2 = [areas[layer + 1]; L];
-        for lane in 0..L {
-            if layer == column.top[lane] {
-                upper_m2[lane] = column.surface_area_m2[lane];
+    let (mut bed_g_m2, mut water_mg_l) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        bed_g_m2[lane] = parameters[lane].demand.bed_g_m2_day * days;
+        water_mg_l[lane] = parameters[lane].demand.water_mg_l_day * days;
+    }
+    let (lowest, highest) = column.tops();
+    for layer in 0..=highest {
+        let mut bed_m2 = [grid.layer_bed_m2()[layer]; L];
+        if layer >= lowest {
+            for lane in 0..L {
+                if layer == column.top[lane] {
+                    bed_m2[lane] = grid.bed_of_layer_m2(layer, column.surface_area_m2[lane]);
+                }
             }
         }
         let (volumes_m3, temps_degc) = (&column.volume_m3[layer], &column.temp_degc[layer]);
@@ -76,7 +102,7 @@ pub fn take_up<const L: usize>(
         let mut after_mg_l = [0.0; L];
         for lane in 0..L {
             let (volume_m3, temp_degc) = (volumes_m3[lane], temps_degc[lane]);
-            let bed = bed_g_m2[lane] * rate_factor(THETA.0, temp_degc) * (upper_m2[lane] - lower_m2).max(0.0);
+            let bed = bed_g_m2[lane] * rate_factor(THETA.0, temp_degc) * bed_m2[lane];
             let water = water_mg_l[lane] * rate_factor(THETA.1, temp_degc) * volume_m3;
             let held_mg_l = oxygen_mg_l[lane];
             // held / (1 + rate / (held + half)) with one division.

@@ -7,7 +7,6 @@ use super::background::apart_m;
 use super::grid::Grid;
 use super::parameters::ColumnParameters;
 use super::state::{Column, Lanes};
-use crate::physics::constants::GRAVITY_M_S2;
 
 /// Share of the power of the waves that goes into mixing against buoyancy, chosen on recorded lakes. Friction at a bed mixes
 /// with an efficiency of 0.01 to 0.15 (Wuest & Lorke 2003, from memory), and a part of the waves breaks in mixed water.
@@ -30,11 +29,11 @@ const WATER_KG_M3: f64 = 1000.0;
 /// the bed in proportion to its area and to `N^(2(1-q))`, here q = 1/2, from memory), without their store of energy: waves are
 /// lost as they are made.
 ///
-/// `stability_per_s` is room for N, shapes `[layers + 1][lane]`, densities `[layer][lane]`.
+/// `n2_per_s2` of [`stability_per_s2`](super::stability_per_s2), and `stability_per_s` is room for N, shapes `[layers + 1][lane]`.
 #[inline(always)]
 pub fn add_waves<const L: usize>(
     (grid, column): (&Grid, &Column<L>),
-    density_kg_m3: &[Lanes<L>],
+    n2_per_s2: &[Lanes<L>],
     (power_w_m2, parameters): (&Lanes<L>, &[ColumnParameters; L]),
     stability_per_s: &mut [Lanes<L>],
     into: &mut [Lanes<L>],
@@ -42,51 +41,68 @@ pub fn add_waves<const L: usize>(
     if *power_w_m2 == [0.0; L] {
         return;
     }
-    let highest = column.top.iter().max().copied().unwrap_or(0);
-    let mut sum = [0.0; L];
-    for face in 1..=highest {
-        let (apart_m, bed_m2) = (apart_m(grid, column, face), bed_around_m2(grid, column, face));
-        let (upper, lower) = (&density_kg_m3[face], &density_kg_m3[face - 1]);
-        let stability = &mut stability_per_s[face];
+    let (lowest, highest) = column.tops();
+    // Faces between layers that are full in all lanes, and the few about the surfaces.
+    let (inner, outer) = (1..lowest.max(1), lowest.max(1)..highest + 1);
+    let (beds_m2, aparts_m) = (
+        &grid.face_bed_m2()[inner.clone()],
+        &grid.face_apart_m()[inner.clone()],
+    );
+    for (stability, n2_per_s2) in stability_per_s.iter_mut().zip(n2_per_s2).take(highest + 1) {
         for lane in 0..L {
-            let n2_per_s2 = GRAVITY_M_S2 * (lower[lane] - upper[lane]) / (lower[lane] * apart_m[lane]);
-            stability[lane] = n2_per_s2.max(LEAST_N2_PER_S2).sqrt();
-            sum[lane] += bed_m2[lane] * stability[lane];
+            stability[lane] = n2_per_s2[lane].max(LEAST_N2_PER_S2).sqrt();
         }
     }
-    let work_w: Lanes<L> = std::array::from_fn(|lane| {
+    let mut sum = [0.0; L];
+    for (stability, bed_m2) in stability_per_s[inner.clone()].iter().zip(beds_m2) {
+        for lane in 0..L {
+            sum[lane] += bed_m2 * stability[lane];
+        }
+    }
+    for face in outer.clone() {
+        let bed_m2 = bed_around_m2(grid, column, face);
+        for lane in 0..L {
+            sum[lane] += bed_m2[lane] * stability_per_s[face][lane];
+        }
+    }
+    let mut work_w = [0.0; L];
+    for lane in 0..L {
         let power_w = MIXING_FRAC * power_w_m2[lane] * column.surface_area_m2[lane];
         let share = parameters[lane].background_frac * power_w / (WATER_KG_M3 * sum[lane]);
-        if sum[lane] > 0.0 { share } else { 0.0 }
-    });
-    for face in 1..=highest {
-        let (apart_m, bed_m2) = (apart_m(grid, column, face), bed_around_m2(grid, column, face));
-        let (area_m2, stability, into) = (grid.face_area_m2()[face], &stability_per_s[face], &mut into[face]);
+        work_w[lane] = if sum[lane] > 0.0 { share } else { 0.0 };
+    }
+    let wave = |lane: usize, share_m2_m3: f64, stability: f64, held_m2_s: f64| {
+        let waves_m2_s = work_w[lane] * share_m2_m3 / stability;
+        f64::max(held_m2_s, f64::min(held_m2_s + waves_m2_s, MOST_M2_S))
+    };
+    let areas_m2 = grid.face_area_m2();
+    let places = beds_m2.iter().zip(aparts_m).zip(&areas_m2[inner.clone()]);
+    let rows = into[inner.clone()].iter_mut().zip(&stability_per_s[inner]);
+    for ((into, stability), ((bed_m2, apart_m), area_m2)) in rows.zip(places) {
+        let share = bed_m2 / (area_m2 * apart_m);
         for lane in 0..L {
-            let waves_m2_s = work_w[lane] * bed_m2[lane] / (area_m2 * apart_m[lane] * stability[lane]);
-            into[lane] = f64::max(into[lane], (into[lane] + waves_m2_s).min(MOST_M2_S));
+            into[lane] = wave(lane, share, stability[lane], into[lane]);
+        }
+    }
+    for face in outer {
+        let (apart_m, bed_m2) = (apart_m(grid, column, face), bed_around_m2(grid, column, face));
+        for lane in 0..L {
+            let share = bed_m2[lane] / (areas_m2[face] * apart_m[lane]);
+            into[face][lane] = wave(lane, share, stability_per_s[face][lane], into[face][lane]);
         }
     }
 }
 
-/// Bed between the middles of the layers over and under a face, m2; the whole bed under the lowest middle with it. None above
-/// the surface.
+/// Bed between the middles of the layers over and under a face, m2, lane by lane. None above the surface.
 #[inline(always)]
 fn bed_around_m2<const L: usize>(grid: &Grid, column: &Column<L>, face: usize) -> Lanes<L> {
-    let areas = grid.face_area_m2();
-    let under_m2 = if face == 1 {
-        0.0
-    } else {
-        areas[face - 1] + areas[face]
-    };
     let mut bed_m2 = [0.0; L];
     for lane in 0..L {
-        let over_m2 = if face == column.top[lane] {
-            column.surface_area_m2[lane]
+        let around_m2 = if face == column.top[lane] {
+            grid.bed_around_m2(face, column.surface_area_m2[lane])
         } else {
-            areas[face + 1]
+            grid.face_bed_m2()[face]
         };
-        let around_m2 = 0.5 * (areas[face] + over_m2 - under_m2).max(0.0);
         bed_m2[lane] = if face <= column.top[lane] { around_m2 } else { 0.0 };
     }
     bed_m2

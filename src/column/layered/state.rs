@@ -7,6 +7,12 @@ use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 /// One value a lane.
 pub type Lanes<const L: usize> = [f64; L];
 
+/// Whether a mask of 1.0 and 0.0, or any other row, has a lane that is not 0: by bits, which goes faster than by numbers.
+#[inline(always)]
+pub fn any<const L: usize>(lanes: &Lanes<L>) -> bool {
+    lanes.iter().fold(0, |bits, lane| bits | lane.to_bits()) != 0
+}
+
 /// Shares of a full layer between which the thickness of the surface layer stays.
 const SURFACE_LAYER: (f64, f64) = (0.5, 1.5);
 
@@ -86,6 +92,17 @@ impl<const L: usize> Column<L> {
     /// Number of layers of the grid.
     pub fn layers(&self) -> usize {
         self.volume_m3.len()
+    }
+
+    /// The lowest and the highest of the layers that hold the surface of a lane.
+    #[inline(always)]
+    pub(super) fn tops(&self) -> (usize, usize) {
+        let (mut lowest, mut highest) = (self.top[0], self.top[0]);
+        for top in self.top {
+            lowest = lowest.min(top);
+            highest = highest.max(top);
+        }
+        (lowest, highest)
     }
 
     /// The water of a layer.

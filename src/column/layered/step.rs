@@ -1,6 +1,6 @@
 //! One step of a column: sun, surface, ice, convection, wind, diffusion, oxygen.
 
-use super::background::{densities_kg_m3, diffusivity_m2_s};
+use super::background::{densities_of_kg_m3, diffusivity_m2_s, stability_per_s2};
 use super::convection::Convection;
 use super::diffusion::{Diffusion, conductance_m3};
 use super::grid::Grid;
@@ -11,7 +11,7 @@ use super::oxygen::{aerate, take_up};
 use super::parameters::{ColumnParameters, Site};
 use super::seiche::add_waves;
 use super::state::{Column, Lanes};
-use super::surface::{SurfaceGain, surface_air, surface_albedo, surface_gain};
+use super::surface::{SurfaceGain, surface_air, surface_albedos, surface_gain};
 use super::wind::SurfaceStress;
 use crate::column::forcing::Weather;
 use crate::math::wide::wide;
@@ -48,6 +48,7 @@ pub struct ColumnStep<const L: usize> {
     memory: Memory<L>,
     diffusion: Diffusion<L>,
     density_kg_m3: Vec<Lanes<L>>,
+    n2_per_s2: Vec<Lanes<L>>,
     diffusivity_m2_s: Vec<Lanes<L>>,
     conductance_m3: Vec<Lanes<L>>,
     stability_per_s: Vec<Lanes<L>>,
@@ -62,6 +63,7 @@ impl<const L: usize> ColumnStep<L> {
             memory: Memory::of(column),
             diffusion: Diffusion::new(layers),
             density_kg_m3: vec![[0.0; L]; layers],
+            n2_per_s2: vec![[0.0; L]; layers + 1],
             diffusivity_m2_s: vec![[0.0; L]; layers + 1],
             conductance_m3: vec![[0.0; L]; layers + 1],
             stability_per_s: vec![[0.0; L]; layers + 1],
@@ -101,6 +103,8 @@ impl<const L: usize> ColumnStep<L> {
             surface_air(column, lane, &weather[lane], wind_speed_m_s)
         });
         let fluxes = stable_fluxes(&open_air);
+        let albedo = surface_albedos(weather);
+        let is_open = column.ice_m3.map(|ice_m3| ice_m3 <= 0.0);
         for lane in 0..L {
             let (air, own) = (&weather[lane], &parameters[lane]);
             let sky_w_m2 = own.sky_frac * air.sky_longwave_w_m2;
@@ -111,7 +115,7 @@ impl<const L: usize> ColumnStep<L> {
                 entering_w_m2[lane] = ice.entering_w_m2;
                 continue;
             }
-            entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - surface_albedo(air));
+            entering_w_m2[lane] = air.sunlight_w_m2 * (1.0 - albedo[lane]);
             let gain = surface_gain(column, lane, (&open_air[lane], &fluxes[lane]), sky_w_m2, step_s);
             let top = column.top[lane];
             let area_m2 = column.surface_area_m2[lane];
@@ -119,17 +123,25 @@ impl<const L: usize> ColumnStep<L> {
             column.temp_degc[top][lane] += heat_j / (HEAT_CAPACITY_J_M3_K * column.volume_m3[top][lane]);
             exchanged.heat_j[lane] += heat_j;
             exchanged.evaporated_m3[lane] = gain.evaporation_m_s * area_m2 * step_s;
-            exchanged.air_oxygen_g[lane] = aerate(column, lane, (wind_speed_m_s, air.pressure_pa), step_s);
             gains[lane] = gain;
         }
+        let winds_m_s: Lanes<L> = std::array::from_fn(|lane| open_air[lane].wind_speed_m_s);
+        let pressures_pa: Lanes<L> = std::array::from_fn(|lane| open_air[lane].pressure_pa);
+        exchanged.air_oxygen_g = aerate(column, is_open, (&winds_m_s, &pressures_pa), step_s);
         let bed_j = self.memory.bed.step(grid, column, step_s);
         let light: [LightInWater; L] = std::array::from_fn(|lane| parameters[lane].light);
         let sun_j = wide(
             #[inline(always)]
             || absorb_light(grid, column, &light, entering_w_m2, step_s),
         );
-        let lowest = self.convection.step(column);
+        let lowest = self.convection.step_finding(column, &mut self.density_kg_m3);
+        let tilt_s = wide(
+            #[inline(always)]
+            || tilt_periods_s(grid, column, &self.density_kg_m3, site),
+        );
         let mut waves_w_m2 = [0.0; L];
+        // The lowest layer in which wind or frost may change what the convection left.
+        let mut changed = column.layers();
         for lane in 0..L {
             exchanged.heat_j[lane] += sun_j[lane] + bed_j[lane];
             if column.ice_m3[lane] > 0.0 {
@@ -138,11 +150,18 @@ impl<const L: usize> ColumnStep<L> {
             }
             let own = &parameters[lane];
             let skin_sun_w_m2 = own.light.surface_frac * entering_w_m2[lane];
-            let stress = surface_stress(grid, column, lane, (&gains[lane], skin_sun_w_m2), (own, site));
+            let stress = surface_stress(column, lane, (&gains[lane], skin_sun_w_m2), (own, tilt_s[lane]));
             let wind = &mut self.memory.wind;
-            wind.step(grid, column, lane, (own.mixing, stress), (lowest[lane], step_s));
+            let mixed = wind.step(grid, column, lane, (own.mixing, stress), (lowest[lane], step_s));
             waves_w_m2[lane] = wind.power_taken_w_m2(lane, stress.shear_lasts_s);
-            freeze(column, lane);
+            let frozen = freeze(column, lane);
+            changed = changed.min(mixed.saturating_sub(1)).min(frozen);
+        }
+        if let Some(rows) = self.density_kg_m3.get_mut(changed..) {
+            wide(
+                #[inline(always)]
+                || densities_of_kg_m3(&column.temp_degc[changed..], rows),
+            );
         }
         self.diffuse(grid, column, (parameters, site), (&waves_w_m2, step_s));
         exchanged.taken_oxygen_g = wide(
@@ -162,14 +181,14 @@ impl<const L: usize> ColumnStep<L> {
         wide(
             #[inline(always)]
             || {
-                densities_kg_m3(column, &mut self.density_kg_m3);
-                diffusivity_m2_s(
-                    grid,
-                    column,
-                    &self.density_kg_m3,
-                    (parameters, site),
-                    &mut self.diffusivity_m2_s,
-                );
+                stability_per_s2(grid, column, &self.density_kg_m3, &mut self.n2_per_s2);
+            },
+        );
+        wide(
+            #[inline(always)]
+            || {
+                let (n2_per_s2, into) = (&self.n2_per_s2, &mut self.diffusivity_m2_s);
+                diffusivity_m2_s(column, n2_per_s2, (parameters, site), into);
             },
         );
         wide(
@@ -177,7 +196,7 @@ impl<const L: usize> ColumnStep<L> {
             || {
                 add_waves(
                     (grid, column),
-                    &self.density_kg_m3,
+                    &self.n2_per_s2,
                     (waves_w_m2, parameters),
                     &mut self.stability_per_s,
                     &mut self.diffusivity_m2_s,
@@ -206,11 +225,10 @@ impl<const L: usize> ColumnStep<L> {
 /// What drives the surface layer of a lane: the wind's power less what the shores keep off, the buoyancy lost, and how
 /// long the lake lets itself be tilted.
 fn surface_stress<const L: usize>(
-    grid: &Grid,
     column: &Column<L>,
     lane: usize,
     (gain, skin_sun_w_m2): (&SurfaceGain, f64),
-    (own, site): (&ColumnParameters, Site),
+    (own, tilt_s): (&ColumnParameters, f64),
 ) -> SurfaceStress {
     let top = column.top[lane];
     let temp_degc = column.temp_degc[top][lane];
@@ -218,36 +236,56 @@ fn surface_stress<const L: usize>(
     SurfaceStress {
         friction_m_s: gain.friction_m_s * own.power_frac.cbrt(),
         buoyancy_loss_m2_s3: (-buoyancy_flux_m2_s3(warming_w_m2, temp_degc)).max(0.0),
-        shear_lasts_s: (0.25 * tilt_period_s(grid, column, lane, site)).min(HALF_TURN_S),
+        shear_lasts_s: (0.25 * tilt_s).min(HALF_TURN_S),
     }
 }
 
-/// Period of the first internal seiche of the surface layer over the rest; infinite where there is no difference.
-fn tilt_period_s<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, site: Site) -> f64 {
-    let top = column.top[lane];
-    let surface = water_density_kg_m3(column.temp_degc[top][lane]);
-    let level_m = column.surface_elevation_m[lane];
-    let bed_m = grid.face_elevation_m()[0];
-    let mut layer = top;
-    while layer > 0 && water_density_kg_m3(column.temp_degc[layer - 1][lane]) - surface < DENSER_KG_M3 {
-        layer -= 1;
+/// Period of the first internal seiche of each lane's surface layer over the rest; infinite where there is no difference.
+#[inline(always)]
+fn tilt_periods_s<const L: usize>(
+    grid: &Grid,
+    column: &Column<L>,
+    density_kg_m3: &[Lanes<L>],
+    site: Site,
+) -> Lanes<L> {
+    let mut base = column.top;
+    for (lane, base) in base.iter_mut().enumerate() {
+        let surface = density_kg_m3[*base][lane];
+        while *base > 0 && density_kg_m3[*base - 1][lane] - surface < DENSER_KG_M3 {
+            *base -= 1;
+        }
     }
-    if layer == 0 {
-        return f64::INFINITY;
+    let highest = base.into_iter().max().unwrap_or(0);
+    let under = base.map(|base| base as f64);
+    let (mut volume_m3, mut warmth) = ([0.0; L], [0.0; L]);
+    let rows = column.volume_m3.iter().zip(&column.temp_degc).take(highest);
+    for (layer, (held_m3, temp_degc)) in rows.enumerate() {
+        let mut counted_m3 = [0.0; L];
+        for lane in 0..L {
+            counted_m3[lane] = if (layer as f64) < under[lane] {
+                held_m3[lane]
+            } else {
+                0.0
+            };
+        }
+        for lane in 0..L {
+            volume_m3[lane] += counted_m3[lane];
+            warmth[lane] += counted_m3[lane] * temp_degc[lane];
+        }
     }
-    let (mut volume_m3, mut sum) = (0.0, 0.0);
-    for below in 0..layer {
-        volume_m3 += column.volume_m3[below][lane];
-        sum += column.volume_m3[below][lane] * column.temp_degc[below][lane];
+    let faces_m = grid.face_elevation_m();
+    let mut periods_s = [f64::INFINITY; L];
+    for lane in (0..L).filter(|lane| base[*lane] > 0) {
+        let surface = density_kg_m3[column.top[lane]][lane];
+        let base_m = faces_m[base[lane]];
+        let two = TwoLayers {
+            upper_kg_m3: surface,
+            lower_kg_m3: water_density_kg_m3(warmth[lane] / volume_m3[lane]).max(surface + DENSER_KG_M3),
+            upper_m: column.surface_elevation_m[lane] - base_m,
+            lower_m: base_m - faces_m[0],
+            length_m: site.length_m,
+        };
+        periods_s[lane] = two.seiche_period_s();
     }
-    let base_m = grid.face_elevation_m()[layer];
-    let two = TwoLayers {
-        upper_kg_m3: surface,
-        lower_kg_m3: water_density_kg_m3(sum / volume_m3).max(surface + DENSER_KG_M3),
-        upper_m: level_m - base_m,
-        lower_m: base_m - bed_m,
-        length_m: site.length_m,
-    };
-
-    two.seiche_period_s()
+    periods_s
 }

@@ -1,10 +1,14 @@
 //! Heat, vapour and stress at an open surface.
 
-use super::state::Column;
+// Lanes are walked by number in several arrays at once.
+#![allow(clippy::needless_range_loop)]
+
+use super::state::{Column, Lanes};
 use crate::column::forcing::Weather;
+use crate::math::wide::wide;
 use crate::physics::constants::WATER_EMISSIVITY;
 use crate::physics::longwave::water_longwave_w_m2;
-use crate::physics::radiation::direct_albedo;
+use crate::physics::radiation::direct_albedo_of_height;
 use crate::physics::turbulent_flux::{SurfaceAir, TurbulentFlux, evaporation_m_s};
 use crate::physics::water::HEAT_CAPACITY_J_M3_K;
 
@@ -35,13 +39,35 @@ impl SurfaceGain {
     };
 }
 
-/// Albedo of the water: half for the direct beam at the sun's height of the step, half for light from the whole sky.
-pub fn surface_albedo(weather: &Weather) -> f64 {
-    if weather.sun_height_frac <= 0.0 {
-        return DIFFUSE_ALBEDO;
-    }
-    let zenith_deg = weather.sun_height_frac.min(1.0).acos().to_degrees();
-    DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct_albedo(zenith_deg)
+/// Albedo of the water under each lane's sky: half for the direct beam at the sun's height of the step, half for light from the
+/// whole sky.
+pub fn surface_albedos<const L: usize>(weather: &[Weather; L]) -> Lanes<L> {
+    wide(
+        #[inline(always)]
+        || {
+            let (mut height, mut albedo) = ([0.0; L], [0.0; L]);
+            for lane in 0..L {
+                height[lane] = weather[lane].sun_height_frac.min(1.0);
+            }
+            if height == [0.0; L] {
+                return [DIFFUSE_ALBEDO; L];
+            }
+            for lane in 0..L {
+                // Of a sun that is down any number will do.
+                let up = if height[lane] > 0.0 { height[lane] } else { 1.0 };
+                let direct = direct_albedo_of_height(up);
+                albedo[lane] = DIFFUSE_FRAC * DIFFUSE_ALBEDO + (1.0 - DIFFUSE_FRAC) * direct;
+            }
+            for lane in 0..L {
+                albedo[lane] = if height[lane] > 0.0 {
+                    albedo[lane]
+                } else {
+                    DIFFUSE_ALBEDO
+                };
+            }
+            albedo
+        },
+    )
 }
 
 /// Air over the surface of a lane, under the wind of the lane.

@@ -5,7 +5,7 @@
 
 use super::flows::{LayerFlows, RIDERS};
 use super::grid::Grid;
-use super::state::{Column, Lanes};
+use super::state::{Column, Lanes, any};
 use crate::math::wide::wide;
 
 /// Largest share of a layer that leaves it in one substep.
@@ -122,7 +122,10 @@ impl<const L: usize> Transport<L> {
                 remaining[lane] -= part.of_step[lane];
             }
         }
-        self.find_means(flows);
+        wide(
+            #[inline(always)]
+            || self.find_means(flows),
+        );
         Ok(())
     }
 
@@ -172,12 +175,12 @@ impl<const L: usize> Transport<L> {
             of_rest: share,
             first,
         } = *part;
-        let highest = column.top.iter().max().copied().unwrap_or(0);
+        let (lowest, highest) = column.tops();
         let (mut up, mut rise_m3, mut over_m3) = ([0.0; L], [0.0; L], [0.0; L]);
         for layer in first..=highest {
             let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
             let (volume_m3, into) = (&column.volume_m3[layer], &mut self.net_m3[layer]);
-            let (under, at_surface) = masks(&column.top, layer);
+            let (under, at_surface) = masks(&column.top, lowest, layer);
             let (mut gain_m3, mut net_m3) = ([0.0; L], [0.0; L]);
             for lane in 0..L {
                 gain_m3[lane] = part[lane] * (flow.in_m3[lane] - flow.out_m3[lane]);
@@ -267,7 +270,7 @@ impl<const L: usize> Transport<L> {
         part: &Part<L>,
         (of_part, is_last): (Lanes<L>, Lanes<L>),
     ) -> Lanes<L> {
-        let highest = column.top.iter().max().copied().unwrap_or(0);
+        let (lowest, highest) = column.tops();
         let (first, last) = (part.first, column.layers() - 1);
         let share: Lanes<L> = std::array::from_fn(|lane| part.of_step[lane] * of_part[lane]);
         let (mut whole_m3, mut up_m3) = ([0.0; L], [0.0; L]);
@@ -286,7 +289,7 @@ impl<const L: usize> Transport<L> {
         for layer in first..=highest {
             let (full_m3, flow) = (grid.full_volume_m3(layer), flows.row(layer));
             let (net_m3, volume_m3) = (&self.net_m3[layer], &mut column.volume_m3[layer]);
-            let (under, _) = masks(&column.top, layer);
+            let (under, _) = masks(&column.top, lowest, layer);
             let (mut up, mut after_m3, mut per_m3) = ([0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
                 up[lane] = under[lane] * up_m3[lane] + of_part[lane] * net_m3[lane];
@@ -313,7 +316,7 @@ impl<const L: usize> Transport<L> {
                 sinking[lane] = f64::max(-up[lane], 0.0);
             }
             (*volume_m3, up_m3) = (after_m3, up);
-            let (comes_in, goes_out) = (flow.in_m3 != [0.0; L], flow.out_m3 != [0.0; L]);
+            let (comes_in, goes_out) = (any(&flow.in_m3), any(&flow.out_m3));
             let above = (layer + 1).min(last);
             let fields = [
                 &mut column.temp_degc,
@@ -356,7 +359,7 @@ impl<const L: usize> Transport<L> {
         let (first, end) = flows.span();
         for layer in first..end {
             let out_m3 = &flows.row(layer).out_m3;
-            if *out_m3 == [0.0; L] {
+            if !any(out_m3) {
                 continue;
             }
             let mut per_m3 = [0.0; L];
@@ -384,11 +387,12 @@ impl<const L: usize> Transport<L> {
     }
 }
 
-/// 1 in the lanes in which a layer lies under the surface layer, and in those in which it is that; 0 in the others.
+/// 1 in the lanes in which a layer lies under the surface layer, and in those in which it is that; 0 in the others. `lowest` is the
+/// lowest surface layer.
 #[inline(always)]
-fn masks<const L: usize>(top: &[usize; L], layer: usize) -> (Lanes<L>, Lanes<L>) {
+fn masks<const L: usize>(top: &[usize; L], lowest: usize, layer: usize) -> (Lanes<L>, Lanes<L>) {
     let mask = |is: bool| if is { 1.0 } else { 0.0 };
-    if top.iter().all(|top| layer < *top) {
+    if layer < lowest {
         return ([1.0; L], [0.0; L]);
     }
     (

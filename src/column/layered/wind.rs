@@ -178,9 +178,13 @@ fn surface_pool<const L: usize>(grid: &Grid, column: &Column<L>, lane: usize, lo
         volume_moment: column.volume_m3[top][lane] * column.middle_m(grid, top, lane),
         lowest: top,
     };
+    // The convection has left these of one water.
     for layer in (lowest..top).rev() {
-        pool = pool.with(column, layer, lane, column.middle_m(grid, layer, lane));
+        let volume_m3 = column.volume_m3[layer][lane];
+        pool.volume_m3 += volume_m3;
+        pool.volume_moment += volume_m3 * column.middle_m(grid, layer, lane);
     }
+    pool.lowest = lowest;
     pool
 }
 
@@ -190,7 +194,8 @@ impl Pool {
     fn with<const L: usize>(&self, column: &Column<L>, layer: usize, lane: usize, middle_m: f64) -> Pool {
         let below_m3 = column.volume_m3[layer][lane];
         let volume_m3 = self.volume_m3 + below_m3;
-        let mixed = |a: f64, b: f64| (a * self.volume_m3 + b * below_m3) / volume_m3;
+        let (own, other) = (self.volume_m3 / volume_m3, below_m3 / volume_m3);
+        let mixed = |a: f64, b: f64| a * own + b * other;
         Pool {
             volume_m3,
             temp_degc: mixed(self.temp_degc, column.temp_degc[layer][lane]),

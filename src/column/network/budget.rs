@@ -65,20 +65,18 @@ impl<const L: usize> Content<L> {
         let (mut volume_m3, mut warmth) = ([0.0; L], [0.0; L]);
         let (mut oxygen, mut river_m3) = ([0.0; L], [0.0; L]);
         // Layers above the surface of a lane are empty. All sums in one walk: one alone would wait for its own last row.
-        for layer in 0..highest {
-            let held_m3 = &column.volume_m3[layer];
-            let (temp_degc, oxygen_mg_l) = (&column.temp_degc[layer], &column.oxygen_mg_l[layer]);
-            let river_frac = &column.river_frac[layer];
+        let riders = column
+            .temp_degc
+            .iter()
+            .zip(&column.oxygen_mg_l)
+            .zip(&column.river_frac);
+        for (held_m3, ((temp_degc, oxygen_mg_l), river_frac)) in
+            column.volume_m3.iter().zip(riders).take(highest)
+        {
             for lane in 0..L {
                 volume_m3[lane] += held_m3[lane];
-            }
-            for lane in 0..L {
                 warmth[lane] += held_m3[lane] * temp_degc[lane];
-            }
-            for lane in 0..L {
                 oxygen[lane] += held_m3[lane] * oxygen_mg_l[lane];
-            }
-            for lane in 0..L {
                 river_m3[lane] += held_m3[lane] * river_frac[lane];
             }
         }

@@ -13,6 +13,7 @@ use super::rest::layer_at;
 use super::river::{RiverOptions, RiverPath, enter};
 use super::slot::{Route, Slot, Taken};
 use crate::column::layered::{Column, Drawn, Lanes, Transport, densities_kg_m3, withdraw_m3s};
+use crate::math::wide::wide;
 use crate::physics::water::water_density_kg_m3;
 
 /// The lake.
@@ -57,7 +58,10 @@ impl<const L: usize> Flow<L> {
     ) -> Result<(), StepError> {
         self.slots.iter_mut().for_each(Slot::clear);
         for (column, into) in lake.columns.iter().zip(&mut self.density_kg_m3) {
-            densities_kg_m3(column, into);
+            wide(
+                #[inline(always)]
+                || densities_kg_m3(column, into),
+            );
         }
         for (river, path) in inputs.rivers.iter().zip(paths) {
             let entry = std::array::from_fn(|lane| closed.host(layout, river.column, lane));

@@ -3,7 +3,7 @@
 // Lanes are walked by number in several arrays at once.
 #![allow(clippy::needless_range_loop)]
 
-use crate::column::layered::{Lanes, LayerFlows, Water};
+use crate::column::layered::{Lanes, LayerFlows, Water, any};
 
 /// Where water goes that is taken out of a single layer of a single lane.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,7 +92,7 @@ impl<const L: usize> Slot<L> {
     /// Adds what outlets take to what goes out.
     pub fn push_outlets(&mut self, first_layer: usize) {
         for (layer, outlet_m3) in self.outlet_m3.iter().enumerate() {
-            if *outlet_m3 == [0.0; L] {
+            if !any(outlet_m3) {
                 continue;
             }
             self.flows.take_row(layer, outlet_m3);

@@ -9,7 +9,7 @@ use super::error::StepError;
 use super::flow::{Flow, Lake};
 use super::layout::Place;
 use super::slot::Route;
-use crate::column::layered::{Lanes, Water};
+use crate::column::layered::{Lanes, Water, any};
 use crate::math::wide::wide;
 
 impl<const L: usize> Flow<L> {
@@ -153,7 +153,7 @@ impl<const L: usize> Flow<L> {
             };
             for layer in first_layer..self.slots[face].face_m3.len() {
                 let volume_m3 = given(&self.slots[face].face_m3[layer], &gives);
-                if volume_m3 != [0.0; L] {
+                if any(&volume_m3) {
                     self.slots[column].flows.take_row(layer - first_layer, &volume_m3);
                 }
             }
@@ -170,7 +170,7 @@ impl<const L: usize> Flow<L> {
             let other_first = lake.places[other].first_layer;
             for layer in first_layer.max(other_first)..self.slots[face].face_m3.len() {
                 let volume_m3 = given(&self.slots[face].face_m3[layer], &gives);
-                if volume_m3 != [0.0; L] {
+                if any(&volume_m3) {
                     let water = self.transports[column].taken(layer - first_layer);
                     let flows = &mut self.slots[other].flows;
                     flows.give_row(layer - other_first, &volume_m3, water);
@@ -182,11 +182,10 @@ impl<const L: usize> Flow<L> {
     /// What else was taken out of a column goes where it belongs.
     fn hand_over(&self, closed: &mut Closed<L>, column: usize, moving: [bool; L], budget: &mut Budget<L>) {
         let (slot, transport) = (&self.slots[column], &self.transports[column]);
-        for (layer, outlet_m3) in slot.outlet_m3.iter().enumerate() {
-            let volume_m3 = given(outlet_m3, &mask(moving));
-            if volume_m3 != [0.0; L] {
-                budget.outlets.take_row(&volume_m3, transport.taken(layer));
-            }
+        let moving_mask = mask(moving);
+        for (layer, outlet_m3) in slot.outlet_m3.iter().enumerate().filter(|row| any(row.1)) {
+            let volume_m3 = given(outlet_m3, &moving_mask);
+            budget.outlets.take_row(&volume_m3, transport.taken(layer));
         }
         for taken in slot.taken.iter().filter(|taken| moving[taken.lane]) {
             let [temp_degc, oxygen_mg_l, river_frac] = transport.taken(taken.layer);

@@ -6,11 +6,11 @@
 use super::flow::{Flow, Lake};
 use super::rest::Carried;
 use super::river::RiverOptions;
-use crate::column::layered::{Column, Grid, Lanes, Water};
+use crate::column::layered::{Column, Grid, Lanes, Water, any};
 use crate::math::fast;
 use crate::math::wide::wide;
 use crate::physics::constants::GRAVITY_M_S2;
-use crate::physics::inflow::{NormalFlow, TriangularChannel, Underflow};
+use crate::physics::inflow::{NormalFlow, TriangularChannel, dilutions};
 use crate::physics::water::water_density_kg_m3;
 
 /// Half width over depth of a valley that is not known (project choice).
@@ -23,6 +23,29 @@ const NOWHERE: f64 = -1.0;
 #[inline(always)]
 pub(super) fn eased_m3(wanted_m3: f64, there_m3: f64) -> f64 {
     0.5 * there_m3 * (1.0 - fast::exp(-2.0 * wanted_m3 / there_m3))
+}
+
+/// `1 - e^-x` of every lane, x not negative.
+#[inline(always)]
+fn eased<const L: usize>(wanted: &Lanes<L>) -> Lanes<L> {
+    let (mut eased, mut small) = ([0.0; L], [0.0; L]);
+    for lane in 0..L {
+        small[lane] = fast::one_less_exp_small(wanted[lane]);
+    }
+    if wanted.iter().all(|wanted| *wanted <= 0.5) {
+        return small;
+    }
+    for lane in 0..L {
+        eased[lane] = 1.0 - fast::exp(-wanted[lane]);
+    }
+    for lane in 0..L {
+        eased[lane] = if wanted[lane] <= 0.5 {
+            small[lane]
+        } else {
+            eased[lane]
+        };
+    }
+    eased
 }
 
 /// River water of every lane.
@@ -154,57 +177,51 @@ impl<const L: usize> Bed<'_, L> {
         let first: Lanes<L> = self.from.map(|from| from.map_or(NOWHERE, |from| from as f64));
         let highest = self.from.iter().flatten().max().copied().unwrap_or(0);
         let mut rests = [NOWHERE; L];
+        let is_in = first.map(|first| if first >= 0.0 { 1.0 } else { 0.0 });
         for layer in (0..=highest).rev() {
             let (number, thick_m) = (layer as f64, self.grid.thickness_m(layer));
             let ambient_kg_m3 = &density_kg_m3[layer];
             let volume_m3 = &mut held.volume_m3[layer];
-            let (mut taken_m3, mut share, mut is_open) = ([0.0; L], [0.0; L], [0.0; L]);
-            let (mut more, mut goes) = ([0.0; L], [0.0; L]);
+            let (mut is_there, mut goes, mut rests_on) = ([0.0; L], [0.0; L], [0.0; L]);
+            let (mut apart, mut is_open) = ([0.0; L], [0.0; L]);
             for lane in 0..L {
-                let is_there = (number <= first[lane]) & (rests[lane] < 0.0);
-                let apart = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
-                let sinks = apart > 0.0;
-                // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
-                let on_it = f64::min(number + 1.0, first[lane]);
-                rests[lane] = if is_there & !sinks { on_it } else { rests[lane] };
-                goes[lane] = if is_there & sinks & (volume_m3[lane] > 0.0) {
-                    1.0
-                } else {
-                    0.0
-                };
-                is_open[lane] = if (rests[lane] < 0.0) & (first[lane] >= 0.0) {
-                    1.0
-                } else {
-                    0.0
-                };
-                // Where it does not sink any number will do.
-                more[lane] = if sinks { apart } else { 1.0 };
+                apart[lane] = water_density_kg_m3(under.temp_degc[lane]) - ambient_kg_m3[lane];
             }
-            if is_open == [0.0; L] {
+            for lane in 0..L {
+                let below_first = first[lane] - number;
+                is_there[lane] = if below_first >= 0.0 { 1.0 } else { 0.0 };
+                is_there[lane] = if rests[lane] < 0.0 { is_there[lane] } else { 0.0 };
+                // Lighter than this layer: it rests on it. In the first layer looked at it stays where it is.
+                rests_on[lane] = if below_first > 0.0 {
+                    number + 1.0
+                } else {
+                    first[lane]
+                };
+                goes[lane] = if apart[lane] > 0.0 { is_there[lane] } else { 0.0 };
+            }
+            for lane in 0..L {
+                let stops = is_there[lane] - goes[lane];
+                rests[lane] = if stops > 0.0 { rests_on[lane] } else { rests[lane] };
+                is_open[lane] = if rests[lane] < 0.0 { is_in[lane] } else { 0.0 };
+            }
+            if !any(&is_open) {
                 break;
             }
             for lane in 0..L {
-                let reduced_m_s2 = GRAVITY_M_S2 * more[lane] / ambient_kg_m3[lane];
-                let normal = &self.normal[lane];
-                let flow_m3s = under.volume_m3[lane] / self.step_s;
-                let underflow = Underflow {
-                    richardson: normal.richardson,
-                    entrainment: normal.entrainment,
-                    start_depth_m: normal.start_depth_m(flow_m3s, reduced_m_s2),
-                };
-                more[lane] = underflow.dilution(thick_m * self.per_slope[lane]) - 1.0;
+                goes[lane] = if volume_m3[lane] > 0.0 { goes[lane] } else { 0.0 };
             }
+            let mut taken_m3 = self.wanted_m3(thick_m, under, volume_m3, (&apart, ambient_kg_m3));
             for lane in 0..L {
-                let eased = eased_m3(under.volume_m3[lane] * more[lane], volume_m3[lane]);
-                taken_m3[lane] = if goes[lane] > 0.0 { eased } else { 0.0 };
+                taken_m3[lane] = if goes[lane] > 0.0 { taken_m3[lane] } else { 0.0 };
+            }
+            let mut share = [0.0; L];
+            for lane in 0..L {
                 volume_m3[lane] -= taken_m3[lane];
                 under.volume_m3[lane] += taken_m3[lane];
-                let all_m3 = under.volume_m3[lane];
-                share[lane] = if goes[lane] > 0.0 {
-                    taken_m3[lane] / all_m3
-                } else {
-                    0.0
-                };
+                share[lane] = taken_m3[lane] / under.volume_m3[lane];
+            }
+            for lane in 0..L {
+                share[lane] = if goes[lane] > 0.0 { share[lane] } else { 0.0 };
             }
             take(layer, &taken_m3);
             for (own, ambient) in [
@@ -218,6 +235,40 @@ impl<const L: usize> Bed<'_, L> {
             }
         }
         rests
+    }
+
+    /// What each lane's river takes in on its way through a layer that is less dense by `apart`, m3; of account only where it is
+    /// and the layer holds water.
+    #[inline(always)]
+    fn wanted_m3(
+        &self,
+        thick_m: f64,
+        under: &Under<L>,
+        volume_m3: &Lanes<L>,
+        (apart, ambient_kg_m3): (&Lanes<L>, &Lanes<L>),
+    ) -> Lanes<L> {
+        let (mut heavier_m_s2, mut depth_ratio) = ([0.0; L], [0.0; L]);
+        for lane in 0..L {
+            // Where it does not sink any number will do.
+            let more = if apart[lane] > 0.0 { apart[lane] } else { 1.0 };
+            heavier_m_s2[lane] = more * (GRAVITY_M_S2 / ambient_kg_m3[lane]);
+        }
+        let per_step_s = 1.0 / self.step_s;
+        for lane in 0..L {
+            let flow_m3s = under.volume_m3[lane] * per_step_s;
+            let way_m = thick_m * self.per_slope[lane];
+            depth_ratio[lane] = self.normal[lane].depth_ratio(flow_m3s, heavier_m_s2[lane], way_m);
+        }
+        let dilution = dilutions(&depth_ratio);
+        let mut wanted = [0.0; L];
+        for lane in 0..L {
+            wanted[lane] = under.volume_m3[lane] * (dilution[lane] - 1.0) * (2.0 / volume_m3[lane]);
+        }
+        let mut wanted_m3 = eased(&wanted);
+        for lane in 0..L {
+            wanted_m3[lane] *= 0.5 * volume_m3[lane];
+        }
+        wanted_m3
     }
 }
 

@@ -64,6 +64,7 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, 
 
 fn verdict(brief: &Brief, call: &SpeciesCall) -> String {
     match &call.verdict {
+        Verdict::NotKnown { why } => format!("in which part of the lake is not known: {why}"),
         Verdict::Likeliest { zone, first_prob } => format!(
             "likeliest in {}; of the water you can troll it comes first in {}",
             words::zone(brief, zone),
@@ -126,8 +127,10 @@ fn limits(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
     if !oxygen {
         return "oxygen is not known".to_owned();
     }
-    let stretches: Vec<String> = call
-        .within_limits
+    let Some(within_limits) = &call.within_limits else {
+        return "its limits of temperature and oxygen are not known".to_owned();
+    };
+    let stretches: Vec<String> = within_limits
         .iter()
         .map(|range| reader.band(range.top_m, range.bottom_m))
         .collect();

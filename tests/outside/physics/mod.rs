@@ -7,4 +7,5 @@ mod oxygen;
 mod radiation;
 mod stratification;
 mod tridiagonal;
+mod volumes;
 mod water;

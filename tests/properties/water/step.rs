@@ -10,33 +10,44 @@ const LEVEL_M: f64 = 47.0;
 
 /// A lake of one column with a river and an outlet, its members by number.
 fn lake<const L: usize>(members: [usize; L]) -> Reservoir<L> {
+    filled(&setup(&[1.0]), members)
+}
+
+/// A lake whose water lies in columns with these shares of it, each joined to the first; a river to each.
+fn setup(shares: &[f64]) -> ReservoirSetup {
     let faces_m: Vec<f64> = (0..=50).map(f64::from).collect();
-    let part = Part {
+    let part = |(index, share): (usize, &f64)| Part {
         zone: ZoneId::new("main"),
-        hypsography: Hypsography::from_areas(vec![0.0, 20.0, 50.0], vec![2e5, 1.5e6, 6e6]),
-        toward_lake: None,
+        hypsography: Hypsography::from_areas(
+            vec![0.0, 20.0, 50.0],
+            [2e5, 1.5e6, 6e6].map(|a| share * a).to_vec(),
+        ),
+        toward_lake: (index > 0).then(|| (0, vec![(0.0, 500.0)])),
         valley: None,
     };
-    let setup = ReservoirSetup {
-        layout: Layout::join(&faces_m, vec![part]).unwrap(),
-        sites: vec![site_of(6e6)],
-        shelters: vec![Shelters::even(6.0)],
+    ReservoirSetup {
+        layout: Layout::join(&faces_m, shares.iter().enumerate().map(part).collect()).unwrap(),
+        sites: vec![site_of(6e6); shares.len()],
+        shelters: vec![Shelters::even(6.0); shares.len()],
         extinction_per_m: [0.5; 12],
         demand: OxygenDemand {
             bed_g_m2_day: 0.4,
             water_mg_l_day: 0.02,
         },
-        river_columns: vec![0],
+        river_columns: (0..shares.len()).collect(),
         outlet_elevation_m: vec![18.0],
         river_options: RiverOptions::default(),
         without_column: Vec::new(),
-    };
+    }
+}
+
+fn filled<const L: usize>(setup: &ReservoirSetup, members: [usize; L]) -> Reservoir<L> {
     let water = |_: usize, elevation_m: f64, _: usize| Water {
         temp_degc: 4.0 + 0.05 * elevation_m,
         oxygen_mg_l: 11.0,
         river_frac: 0.0,
     };
-    Reservoir::filled(&setup, members.map(factors), [LEVEL_M; L], water).unwrap()
+    Reservoir::filled(setup, members.map(factors), [LEVEL_M; L], water).unwrap()
 }
 
 /// Weather of a member through an invented year with frost, calms and storms.
@@ -128,4 +139,46 @@ fn a_step_allocates_nothing() {
         }
     });
     assert_eq!(counted.count_total, 0, "{counted:?}");
+}
+
+/// The bound of the design for the two halves of a zone, with everything that goes on in a lake and its sources split: sun, wind,
+/// evaporation and rain, a river to each, oxygen, waves and the bed. Of an outlet there is one only, and so it is shut.
+#[test]
+fn two_halves_of_a_zone_have_its_fields_with_all_that_goes_on_in_them() {
+    let (mut whole, mut halves) = (filled(&setup(&[1.0]), [2]), filled(&setup(&[0.5, 0.5]), [2]));
+    let (mut most, mut most_layered_degc) = ([0.0_f64; 3], 0.0_f64);
+    for hour in 0..3000 {
+        let river = |share: f64| RiverFlow {
+            discharge_m3s: share * (0.5 + 0.4 * (hour as f64 / 300.0).sin()),
+            temp_degc: 9.0 + 6.0 * (hour as f64 / 1395.0).sin(),
+            oxygen_mg_l: None,
+        };
+        let step = |lake: &mut Reservoir<1>, rivers: &[[RiverFlow; 1]]| {
+            let drive = Drive {
+                step_s: 3600.0,
+                month0: hour / 731 % 12,
+                weather: &[weather(hour, 2)],
+                rivers,
+                release_m3s: &[[0.0]],
+                level_m: [None],
+            };
+            lake.step(&drive).unwrap();
+        };
+        step(&mut whole, &[[river(1.0)]]);
+        step(&mut halves, &[[river(0.5)], [river(0.5)]]);
+        let (_, one) = whole.main();
+        most_layered_degc = most_layered_degc.max(one.temp_degc[one.top[0]][0] - one.temp_degc[0][0]);
+        for half in halves.network().columns() {
+            for layer in 0..=one.top[0] {
+                let (a, b) = (one.water(layer, 0), half.water(layer, 0));
+                most[0] = most[0].max((a.temp_degc - b.temp_degc).abs());
+                most[1] = most[1].max((a.oxygen_mg_l - b.oxygen_mg_l).abs());
+                most[2] = most[2].max((a.river_frac - b.river_frac).abs());
+            }
+        }
+    }
+    println!("largest difference of a half: {most:?}, most from top to bed {most_layered_degc:.1} degC");
+    // The lake is layered at times, so that there are fields to differ.
+    assert!(most_layered_degc > 5.0, "{most_layered_degc}");
+    assert!(most.iter().all(|d| *d < 1e-10), "{most:?}");
 }

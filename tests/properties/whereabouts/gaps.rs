@@ -2,7 +2,9 @@
 
 use plungeline::column::{ProfileBasis, Water};
 use plungeline::lake::ZoneId;
-use plungeline::whereabouts::SpeciesCall;
+use plungeline::series::GapReason;
+use plungeline::species::builtin;
+use plungeline::whereabouts::{SpeciesCall, Verdict};
 
 use super::morning::*;
 
@@ -134,4 +136,49 @@ fn a_measured_profile_gives_a_narrower_band_than_a_rule_of_thumb() {
         observed_at: m.conditions.as_of,
     };
     assert!(width(m.kings()) < thumb);
+}
+
+#[test]
+fn what_a_species_file_does_not_know_is_no_share_and_no_depth() {
+    let m = morning("2025-08-20", 24.0, &[("north", ARM)]);
+    let call = |id: &str| m.call(&builtin(id).unwrap());
+    let gap = |call: &SpeciesCall, what: &str| {
+        let found = call.gaps.iter().find(|g| g.what == what).cloned();
+        let found = found.unwrap_or_else(|| panic!("{what}: {:?}", call.gaps));
+        assert!(
+            matches!(found.reason, GapReason::NotKnown { why } if !why.is_empty()),
+            "{what}"
+        );
+    };
+    // Where a smallmouth is between body and arm is not known, at which depth it is.
+    let bass = call("smallmouth-bass");
+    assert!(matches!(bass.verdict, Verdict::NotKnown { .. }) && bass.zones.is_empty());
+    assert!(bass.reasons.is_empty() && bass.band_top_m.is_some());
+    assert_eq!(
+        (bass.likeliest_fishable, bass.within_limits),
+        (m.lake.main_body().id.clone(), None)
+    );
+    gap(&call("smallmouth-bass"), "species_rules:smallmouth-bass");
+    gap(&call("smallmouth-bass"), "species_limits:smallmouth-bass");
+    // Of pond smelt neither.
+    let smelt = call("pond-smelt");
+    assert_eq!((smelt.band_top_m, smelt.near_surface_suitability), (None, None));
+    gap(&smelt, "species_temperature:pond-smelt");
+    assert!(
+        smelt.gaps.iter().all(|g| g.what != "depth_band"),
+        "{:?}",
+        smelt.gaps
+    );
+    // Cold-water fish have both, and their limits.
+    for id in ["kokanee", "brown-trout", "lake-trout"] {
+        let known = call(id);
+        assert!(
+            (known.zones.values().map(|z| z.share).sum::<f64>() - 1.0).abs() < 1e-9,
+            "{id}"
+        );
+        assert!(
+            known.band_top_m.is_some() && known.within_limits.is_some(),
+            "{id}"
+        );
+    }
 }
