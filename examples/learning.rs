@@ -237,11 +237,10 @@ fn derive(folder: &Path) -> Result<(), Fault> {
     let thresholds = Thresholds::built_in();
     let clock = LakeClock::new(lake.time_zone);
     let mut by_species: BTreeMap<&str, Vec<StoredMorning>> = BTreeMap::new();
-    let all: Vec<Species> = lake
-        .species
-        .iter()
-        .map(|s| builtin(s.id.as_str()))
-        .collect::<Result<_, _>>()?;
+    let ids = ["rainbow-trout", "landlocked-chinook"];
+    let all: Vec<(&str, Species)> = (ids.iter())
+        .map(|id| Ok((*id, builtin(id)?)))
+        .collect::<Result<_, Fault>>()?;
     let mut at: DateTime<Utc> = Utc
         .with_ymd_and_hms(2025, 3, 8, 12, 0, 0)
         .single()
@@ -256,12 +255,7 @@ fn derive(folder: &Path) -> Result<(), Fault> {
         let conditions = conditions_at(&lake, &set);
         let water = water_at(&lake, &conditions, &set, &WaterOptions { members: 32, seed: 1 });
         let date = clock.civil_day(at);
-        for species in &all {
-            let id = if species.id == "rainbow-trout" {
-                "rainbow-trout"
-            } else {
-                "landlocked-chinook"
-            };
+        for (id, species) in &all {
             by_species.entry(id).or_default().push(StoredMorning {
                 date,
                 morning: rounded(morning_of(&lake, species, &conditions, &water, date)),
