@@ -22,5 +22,5 @@ pub use hindcast::{
 };
 pub use model::*;
 pub use position::distance_m;
-pub use series_source::{Cadence, CsvColumns, SeriesPlace, SeriesSource};
+pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};
 pub use service::ServiceRule;

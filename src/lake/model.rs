@@ -6,7 +6,7 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
-use super::series_source::SeriesSource;
+use super::series_source::{AlertSource, SeriesSource};
 
 use super::hindcast::{Hindcast, HypsographyTable};
 
@@ -183,8 +183,7 @@ pub struct Zone {
     /// Share of the lake's area by elevation, `(elevation_m, share_frac)`, elevation increasing,
     /// linear between, constant outside. Empty for a river.
     pub area_share: Vec<(f64, f64)>,
-    /// Thalweg from the mouth (distance 0) to the head, distance increasing. Empty for a river or
-    /// where it is not known.
+    /// Thalweg from the mouth (distance 0) to the head, distance increasing. Empty for a river or where it is not known.
     pub thalweg: Vec<ThalwegPoint>,
     /// Direction toward which the zone's long axis points from the mouth to the head, clockwise from north.
     pub orientation_deg: Option<f64>,
