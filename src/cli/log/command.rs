@@ -9,8 +9,7 @@ use crate::faces::Reader;
 use crate::faces::trips::{render_trip, render_trips};
 use crate::lake::Lake;
 use crate::species::builtin_ids;
-use crate::trips::forms::trips_json;
-use crate::trips::{Known, TripLog};
+use crate::trips::{Known, Trip, TripLog};
 
 /// A run of `log`.
 pub(super) struct Run {
@@ -94,11 +93,23 @@ pub fn run(args: &LogArgs) -> Result<Status, Error> {
     }
 }
 
+/// A trip of the list for programs: its number, and all that the log has of it.
+#[derive(serde::Serialize)]
+struct Listed {
+    number: u32,
+    #[serde(flatten)]
+    trip: Trip,
+}
+
 fn list(run: &Run, format: ListFormat) -> Result<Status, Error> {
     let trips = run.log()?.trips()?;
     let text = match format {
         ListFormat::Text => render_trips(&trips, run.lake()),
-        ListFormat::Json => trips_json(&trips.into_iter().map(|(_, trip)| trip).collect::<Vec<_>>()),
+        ListFormat::Json => {
+            let listed = trips.into_iter().map(|(number, trip)| Listed { number, trip });
+            let listed: Vec<Listed> = listed.collect();
+            serde_json::to_string_pretty(&listed).map_err(|source| Error::Json { source })? + "\n"
+        }
     };
     output::print(&text)?;
     Ok(Status::Good)

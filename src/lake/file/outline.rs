@@ -44,7 +44,7 @@ pub(super) fn read_outline(block: &Block<'_, '_>, known: &Known<'_>) -> Option<V
 }
 
 /// The corner at which an edge begins that meets another one, or lies on it.
-fn crossing<'c>(corners: &'c [At<(f64, f64)>]) -> Option<&'c At<(f64, f64)>> {
+fn crossing(corners: &[At<(f64, f64)>]) -> Option<&At<(f64, f64)>> {
     let count = corners.len();
     let edge = |i: usize| (corners[i].value, corners[(i + 1) % count].value);
     (0..count).find_map(|i| {
