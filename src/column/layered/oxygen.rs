@@ -36,13 +36,12 @@ pub fn aerate<const L: usize>(
     wide(
         #[inline(always)]
         || {
-            let (mut held_m3, mut temp_degc, mut before_mg_l) = ([0.0; L], [0.0; L], [0.0; L]);
-            for lane in 0..L {
-                let top = column.top[lane];
-                held_m3[lane] = column.volume_m3[top][lane];
-                temp_degc[lane] = column.temp_degc[top][lane];
-                before_mg_l[lane] = column.oxygen_mg_l[top][lane];
-            }
+            let of_surface = |field: &[Lanes<L>]| -> Lanes<L> {
+                std::array::from_fn(|lane| field[column.top[lane]][lane])
+            };
+            let held_m3 = of_surface(&column.volume_m3);
+            let temp_degc = of_surface(&column.temp_degc);
+            let before_mg_l = of_surface(&column.oxygen_mg_l);
             let (mut saturated, mut rate, mut gained_mg_l) = ([0.0; L], [0.0; L], [0.0; L]);
             for lane in 0..L {
                 saturated[lane] = saturated_mg_l(temp_degc[lane], pressure_pa[lane]);

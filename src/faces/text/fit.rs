@@ -187,7 +187,7 @@ mod tests {
             response: (rainbow.rules.iter())
                 .map(|r| match r.id.as_str() {
                     "R0" => 1.0,
-                    "R1" if number % 2 == 0 => -2.0,
+                    "R1" if number.is_multiple_of(2) => -2.0,
                     "R1" => 2.0,
                     _ => 0.0,
                 })
