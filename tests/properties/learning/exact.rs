@@ -194,9 +194,10 @@ fn one_step_without_a_trip_is_nearly_the_fit_without_it() {
         let mut without = all.clone();
         without[trip].efforts[0].zone = ZoneId::new("left out");
         let other = fitted(&rows(&species, &without), &held);
-        for k in 0..species.rules.len() {
-            let really = fit.moved_sd[k] - other.moved_sd[k];
-            worst = worst.max((moved[k] - really).abs());
+        let both = fit.moved_sd.iter().zip(&other.moved_sd);
+        for ((with, without), moved) in both.zip(&moved).take(species.rules.len()) {
+            let really = with - without;
+            worst = worst.max((moved - really).abs());
             largest = largest.max(really.abs());
         }
     }

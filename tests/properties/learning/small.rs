@@ -59,9 +59,9 @@ fn the_report_is_whole_and_comes_back_from_json() {
         "{r0:?}"
     );
     assert_eq!(of.shares.len(), 3);
-    let (before, after): (fn(&ShareChange) -> ShareSpread, fn(&ShareChange) -> ShareSpread) =
-        (|s| s.rules, |s| s.learned);
-    for share in [before, after] {
+    type Which = fn(&ShareChange) -> ShareSpread;
+    let which: [Which; 2] = [|s| s.rules, |s| s.learned];
+    for share in which {
         assert!((of.shares.iter().map(|s| share(s).share).sum::<f64>() - 1.0).abs() < 1e-12);
         assert!(
             of.shares
