@@ -47,7 +47,7 @@ pub struct Fitted {
     pub trials: usize,
 }
 
-/// Fits the factors that the lake file does not fix: least squares with Gaussian priors on the logarithms ([`fit_map_of`]), first on
+/// Fits the factors that the lake file does not fix: least squares with Gaussian priors on the logarithms ([`fit_map_of`](crate::math::map_fit::fit_map_of)), first on
 /// all years. The search without a block of years begins where that one ended and keeps its slopes, less the block's rows: a year
 /// more or less turns them little, and each step is one run instead of one for each factor.
 ///

@@ -1,6 +1,6 @@
 //! Powers with an exponent that is known beforehand: shorter than a logarithm and an exponential, and without a division.
 //!
-//! The same operations in the same order for one value or eight, as in [`fast`](super::fast).
+//! The same operations in the same order for one value or eight, as in [`fast`].
 
 // Numbers are walked by their places in several arrays at once.
 #![allow(clippy::needless_range_loop)]
