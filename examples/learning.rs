@@ -256,7 +256,7 @@ fn derive(folder: &Path) -> Result<(), Fault> {
         let water = water_at(&lake, &conditions, &set, &WaterOptions { members: 32, seed: 1 });
         let date = clock.civil_day(at);
         for (id, species) in &all {
-            by_species.entry(id).or_default().push(StoredMorning {
+            by_species.entry(*id).or_default().push(StoredMorning {
                 date,
                 morning: rounded(morning_of(&lake, species, &conditions, &water, date)),
                 catch_response: catch_responses_of(&lake, species, &conditions, &water)
