@@ -6,7 +6,7 @@ use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
 use crate::plan::{Caution, OfficialAlerts, RampState, fallback_zone, ramp_for};
-use crate::whereabouts::SpeciesCall;
+use crate::whereabouts::{SpeciesCall, Verdict};
 
 use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
 use super::changes::changes;
@@ -62,7 +62,9 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
     let choices = calls
         .iter()
         .map(|call| {
-            let ramp = ramp_for(lake, &ramps, water, &call.likeliest_fishable);
+            // Of what is in no zone rather than another no ramp is the nearest.
+            let is_known = !matches!(call.verdict, Verdict::NotKnown { .. });
+            let ramp = ramp_for(lake, &ramps, water, &call.likeliest_fishable).filter(|_| is_known);
             Choice {
                 species: call.species.clone(),
                 zone: call.likeliest_fishable.clone(),

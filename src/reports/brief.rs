@@ -172,7 +172,7 @@ pub struct LackingFeed {
 pub struct Choice {
     /// Species.
     pub species: SpeciesId,
-    /// Zone to try first.
+    /// Zone to try first; the main body of a species whose verdict is `not_known`, which has no ramp either.
     pub zone: ZoneId,
     /// Zone to fall back to: the second, where its share is above 0.3 (fish.md 5, project choice).
     pub fallback: Option<ZoneId>,

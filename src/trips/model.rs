@@ -15,7 +15,9 @@ const TWIN_DAYS: i64 = 3;
 macro_rules! words {
     ($(#[$doc:meta])* $name:ident { $($(#[$of:meta])* $variant:ident = $word:literal),+ $(,)? }) => {
         $(#[$doc])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+        #[derive(
+            Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+        )]
         #[serde(rename_all = "kebab-case")]
         pub enum $name {
             $($(#[$of])* $variant),+
@@ -240,6 +242,23 @@ pub struct Reading {
     /// Depth at which a Secchi disc vanishes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub secchi_m: Option<f64>,
+}
+
+impl Reading {
+    /// The temperature of the surface that was read on a leg.
+    pub fn of_surface(leg: &Leg, temp_degc: f64) -> Reading {
+        Reading {
+            zone: leg.zone.clone(),
+            time: leg.middle(),
+            instrument: Instrument::Surface,
+            depth_m: 0.0,
+            temp_degc: Some(temp_degc),
+            temp_error_degc: None,
+            oxygen_mg_l: None,
+            oxygen_error_mg_l: None,
+            secchi_m: None,
+        }
+    }
 }
 
 impl Leg {

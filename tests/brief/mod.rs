@@ -9,6 +9,7 @@ mod feeds;
 mod four_mornings;
 mod late_level;
 mod mornings;
+mod not_known;
 mod pages;
 mod real;
 mod river_forecast;

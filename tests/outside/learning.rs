@@ -12,9 +12,10 @@ use plungeline::math::map_fit::Prior;
 use plungeline::math::softmax::softmax;
 use plungeline::skill::shares::split_log_score;
 use plungeline::species::builtin;
+use plungeline::trips::MarkKind;
 use plungeline::whereabouts::learn::predict::mixed;
 use plungeline::whereabouts::learn::{
-    Effort, FitOptions, MarkKind, Marks, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_species,
+    Effort, FitOptions, Marks, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_species,
 };
 use serde_json::Value;
 

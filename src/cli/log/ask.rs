@@ -5,7 +5,7 @@ use std::io::{BufRead, Write};
 
 use crate::error::Error;
 use crate::faces::Units;
-use crate::trips::{Instrument, Reading};
+use crate::trips::Reading;
 use crate::trips::{
     Known, Leg, Origin, Reason, Trip, TripError, TripFault, day_of, depth_of, fish_of, hours_of, span_of,
     temp_of,
@@ -206,17 +206,7 @@ impl<I: BufRead, W: Write> Dialogue<'_, I, W> {
             "a temperature",
             temp,
         )? {
-            trip.readings.push(Reading {
-                zone: leg.zone.clone(),
-                time: leg.middle(),
-                instrument: Instrument::Surface,
-                depth_m: 0.0,
-                temp_degc: Some(temp_degc),
-                temp_error_degc: None,
-                oxygen_mg_l: None,
-                oxygen_error_mg_l: None,
-                secchi_m: None,
-            });
+            trip.readings.push(Reading::of_surface(&leg, temp_degc));
         }
         trip.legs.push(leg);
         Ok(())

@@ -8,7 +8,8 @@ use crate::cli::output;
 use crate::error::{Error, Status};
 use crate::faces::trips::render_trip;
 use crate::trips::{
-    FileForm, ImportOptions, Placed, Trip, TripError, TripFault, change_trip, faulty, sound, trips_in_file,
+    FileForm, ImportOptions, Placed, Trip, TripError, TripFault, Version, change_trip, faulty, sound,
+    trips_in_file,
 };
 
 /// Changes a trip and shows it.
@@ -47,13 +48,7 @@ pub(super) fn run(
     }
     let versions = log.versions(number)?;
     if let Some(newest) = versions.last() {
-        output::print(&render_trip(
-            number,
-            newest,
-            versions.len(),
-            run.lake(),
-            &run.reader,
-        ))?;
+        show(run, number, newest, versions.len())?;
     }
     Ok(Status::Good)
 }
@@ -116,13 +111,7 @@ pub(super) fn remove(run: &Run, number: u32, yes: bool) -> Result<Status, Error>
         return Ok(Status::Good);
     }
     if !yes {
-        output::print(&render_trip(
-            number,
-            newest,
-            versions.len(),
-            run.lake(),
-            &run.reader,
-        ))?;
+        show(run, number, newest, versions.len())?;
         if !confirmed(&format!("Remove trip {number}? [no]: ")) {
             output::remark("nothing was removed");
             return Ok(Status::Good);
@@ -144,4 +133,9 @@ fn confirmed(question: &str) -> bool {
     let mut answer = String::new();
     let read = std::io::Read::take(std::io::stdin().lock(), 1024).read_line(&mut answer);
     read.is_ok() && matches!(answer.trim().to_ascii_lowercase().as_str(), "y" | "yes")
+}
+
+/// The newest version of a trip, on the page.
+fn show(run: &Run, number: u32, newest: &Version, versions: usize) -> Result<(), Error> {
+    output::print(&render_trip(number, newest, versions, run.lake(), &run.reader))
 }

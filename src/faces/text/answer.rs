@@ -46,6 +46,11 @@ fn stop_line(brief: &Brief) -> Option<String> {
 fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, reader: &Reader) {
     let verdict = format!("{}: {}", words::capitalised(&call.name), verdict(brief, call));
     page.lead(&verdict);
+    if let Verdict::NotKnown { .. } = call.verdict {
+        page.text(&depth(call, brief, reader), 4);
+        page.text("Where to start for it is not known.", 4);
+        return;
+    }
     let mut shares: Vec<&ZoneShare> = call.zones.values().collect();
     shares.sort_by(|a, b| b.share.total_cmp(&a.share));
     let (closed, open): (Vec<_>, Vec<_>) = shares.into_iter().partition(|s| s.closed);
@@ -103,7 +108,11 @@ fn whole(share_frac: f64) -> String {
 }
 
 fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
-    let zone = words::zone(brief, &call.likeliest_fishable);
+    // Its likeliest zone is the main body then, which no share names.
+    let zone = match call.verdict {
+        Verdict::NotKnown { .. } => "the main body, if it is there".to_owned(),
+        _ => words::zone(brief, &call.likeliest_fishable),
+    };
     match (call.band_top_m, call.band_bottom_m) {
         (Some(top_m), Some(bottom_m)) => {
             let best = call

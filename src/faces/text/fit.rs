@@ -173,9 +173,10 @@ mod tests {
     use super::*;
     use crate::lake::ZoneId;
     use crate::species::builtin;
+    use crate::trips::Reason;
     use crate::whereabouts::learn::report::ReportAsked;
     use crate::whereabouts::learn::{
-        ChoiceReason, Effort, FitOptions, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_report,
+        Effort, FitOptions, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_report,
     };
 
     fn trips(count: u64) -> Vec<TripRows> {
@@ -199,7 +200,7 @@ mod tests {
             effort_h: 4.0,
             catch,
             catch_response: vec![0.0; rainbow.catchability.len()],
-            reason: Some(ChoiceReason::Report),
+            reason: Some(Reason::Report),
             surface_temp_degc: Some(12.0),
         };
         let trip = |number| TripRows {

@@ -21,6 +21,12 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
         "log-odds against the main body: + speaks for the zone, - against it; in brackets the rule and how well it \
          is founded",
     );
+    if brief.whereabouts.values().all(|call| call.zones.is_empty()) {
+        page.text(
+            "No species of the lake file has rules, so there are no reasons.",
+            2,
+        );
+    }
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             species(page, brief, call, reader);

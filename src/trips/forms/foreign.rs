@@ -7,7 +7,7 @@ use crate::lake::{SpeciesId, ZoneId};
 use crate::trips::check::{Known, short};
 use crate::trips::error::TripFault;
 use crate::trips::line::span_of;
-use crate::trips::model::{Catch, Instrument, Leg, Origin, Reading, Reason, Trip};
+use crate::trips::model::{Catch, Leg, Origin, Reading, Reason, Trip};
 use crate::trips::rows::Placed;
 
 /// A row, as what it says of a trip.
@@ -374,17 +374,7 @@ fn trips_of(rows: Vec<Row>) -> Vec<Placed> {
             }
         };
         if let Some(temp_degc) = row.surface_degc {
-            at.trip.readings.push(Reading {
-                zone: row.leg.zone.clone(),
-                time: row.leg.middle(),
-                instrument: Instrument::Surface,
-                depth_m: 0.0,
-                temp_degc: Some(temp_degc),
-                temp_error_degc: None,
-                oxygen_mg_l: None,
-                oxygen_error_mg_l: None,
-                secchi_m: None,
-            });
+            at.trip.readings.push(Reading::of_surface(&row.leg, temp_degc));
         }
         at.trip.legs.push(row.leg);
         at.trip.note = match (at.trip.note.take(), row.note) {

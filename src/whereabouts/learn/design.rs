@@ -7,9 +7,10 @@ use chrono::Datelike;
 use super::FitError;
 use super::layout::Layout;
 use super::options::{FitOptions, MARKS_K};
-use super::rows::{ChoiceReason, Effort, LeftOut, LeftOutReason, Morning, SpeciesRows, TripRows};
+use super::rows::{Effort, LeftOut, LeftOutReason, Morning, SpeciesRows, TripRows};
 use super::share::ShareDesign;
 use crate::species::Species;
+use crate::trips::Reason;
 
 /// One count: `ln mu = offset + sum x z + ln share`.
 #[derive(Debug, Clone, PartialEq)]
@@ -188,7 +189,7 @@ fn count_rows(
         at
     };
     for effort in &trip.efforts {
-        let by_report = !options.with_reports && effort.reason == Some(ChoiceReason::Report);
+        let by_report = !options.with_reports && effort.reason == Some(Reason::Report);
         let Some(zone) = place_of(&effort.zone, by_report) else {
             continue;
         };

@@ -5,8 +5,9 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::rows::{ChoiceReason, Morning, SpeciesRows, TripRows};
+use super::rows::{Morning, SpeciesRows, TripRows};
 use crate::lake::ZoneId;
+use crate::trips::Reason;
 
 /// Trips below which nothing is said of the choice (project choice).
 const LEAST_TRIPS: usize = 10;
@@ -57,7 +58,7 @@ pub fn choice(rows: &SpeciesRows<'_>, fishable: &[ZoneId]) -> Choice {
         let total_h: f64 = trip.efforts.iter().map(|e| e.effort_h).sum();
         for effort in &trip.efforts {
             *effort_h.entry(effort.zone.clone()).or_default() += effort.effort_h;
-            let by_report = effort.reason == Some(ChoiceReason::Report);
+            let by_report = effort.reason == Some(Reason::Report);
             by_report_h += if by_report { effort.effort_h } else { 0.0 };
         }
         let best = odds.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map(|(z, _)| *z);

@@ -8,9 +8,10 @@ use std::collections::BTreeSet;
 use super::options::{
     CATCH_K, FitOptions, LN_CATCH_K_SD, LN_MARKS_MEAN, LN_MARKS_SD, LN_RATE_MEAN, LN_RATE_SD,
 };
-use super::rows::{MarkKind, SpeciesRows, TripRows};
+use super::rows::{SpeciesRows, TripRows};
 use crate::lake::ZoneId;
 use crate::species::Species;
+use crate::trips::MarkKind;
 
 /// The parameters of one species, in this order: rules, terms of catchability, rate, zones, stretches, marks, dispersion.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,22 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::lake::ZoneId;
 use crate::species::Species;
-
-/// Why a zone was chosen.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
-)]
-#[serde(rename_all = "snake_case")]
-pub enum ChoiceReason {
-    /// The forecast said so.
-    Forecast,
-    /// Somebody told of fish there.
-    Report,
-    /// As always.
-    Habit,
-    /// To see whether fish are there.
-    Scouting,
-}
+use crate::trips::{MarkKind, Reason};
 
 /// What the rules look at in one zone on one morning.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -65,21 +50,9 @@ pub struct Effort {
     /// Responses of the terms of catchability there and then; 0 where one is not known. Shape `[term]`.
     pub catch_response: Vec<f64>,
     /// Why the zone was chosen, as far as known.
-    pub reason: Option<ChoiceReason>,
+    pub reason: Option<Reason>,
     /// Temperature of the surface there, as far as known; for the table of stretches only.
     pub surface_temp_degc: Option<f64>,
-}
-
-/// What a sonar mark is of.
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
-)]
-#[serde(rename_all = "snake_case")]
-pub enum MarkKind {
-    /// Bait.
-    Bait,
-    /// Single targets of the size of the fish.
-    Single,
 }
 
 /// Sonar marks counted in one zone. Bait that a rule of forage looks at on the same mornings should not come here as well: it would

@@ -6,8 +6,9 @@ use chrono::NaiveDate;
 use plungeline::lake::ZoneId;
 use plungeline::math::streams::{normal, uniform};
 use plungeline::species::Species;
+use plungeline::trips::Reason;
 use plungeline::whereabouts::learn::report::shares_at;
-use plungeline::whereabouts::learn::{ChoiceReason, Effort, Morning, TripRows};
+use plungeline::whereabouts::learn::{Effort, Morning, TripRows};
 use rand_chacha::ChaCha12Rng;
 use rand_distr::{Distribution, Gamma, Poisson};
 use serde::{Deserialize, Serialize};
@@ -111,15 +112,15 @@ pub fn simulate_trip(
     let any = |numbers: &mut ChaCha12Rng| zones[(uniform(numbers) * zones.len() as f64) as usize].clone();
     let die = uniform(numbers);
     let first = match die {
-        d if d < 0.5 => (best.clone(), ChoiceReason::Forecast),
-        d if d < 0.8 => (zones[0].clone(), ChoiceReason::Habit),
-        _ => (any(numbers), ChoiceReason::Scouting),
+        d if d < 0.5 => (best.clone(), Reason::Forecast),
+        d if d < 0.8 => (zones[0].clone(), Reason::Habit),
+        _ => (any(numbers), Reason::Scouting),
     };
     let mut legs = vec![first];
     if uniform(numbers) < 0.5 {
         let second = any(numbers);
         if second != legs[0].0 {
-            legs.push((second, ChoiceReason::Scouting));
+            legs.push((second, Reason::Scouting));
         }
     }
     let efforts = legs.into_iter().map(|((at, zone), reason)| {

@@ -3,9 +3,10 @@
 use plungeline::lake::ZoneId;
 use plungeline::math::streams::{normal, stream, uniform};
 use plungeline::species::{Species, builtin};
+use plungeline::trips::Reason;
 use plungeline::whereabouts::learn::entangled::choice;
 use plungeline::whereabouts::learn::report::shares_at;
-use plungeline::whereabouts::learn::{ChoiceReason, FitOptions, SpeciesRows, TripRows, fit_species};
+use plungeline::whereabouts::learn::{FitOptions, SpeciesRows, TripRows, fit_species};
 
 use super::angler::Truth;
 use super::made_up::{ZONES, options, trip};
@@ -48,11 +49,7 @@ fn preferential(species: &Species, news: News, set: usize) -> (Truth, Vec<TripRo
         let zone = zone.unwrap_or(0);
         let effort = &mut made.efforts[0];
         effort.zone = ZoneId::new(ZONES[zone]);
-        effort.reason = Some(if by_report {
-            ChoiceReason::Report
-        } else {
-            ChoiceReason::Habit
-        });
+        effort.reason = Some(if by_report { Reason::Report } else { Reason::Habit });
         // Private news is true: the fish are there beyond the rules that day.
         let moved: Vec<f64> = (0..3)
             .map(|z| shares[z] * if news == News::True { signal[z].exp() } else { 1.0 })

@@ -3,12 +3,12 @@
 use plungeline::lake::{SpeciesId, ZoneId};
 use plungeline::math::streams::stream;
 use plungeline::species::{Species, builtin};
+use plungeline::trips::{MarkKind, Reason};
 use plungeline::whereabouts::learn::predict::expected_catch;
 use plungeline::whereabouts::learn::report::{ReportAsked, ShareChange, ShareSpread, SpeciesReport};
 use plungeline::whereabouts::learn::stretch_table::{Season, TemperatureClass, stretch_table};
 use plungeline::whereabouts::learn::{
-    ChoiceReason, Effort, FitError, FitOptions, FitReport, MarkKind, Marks, SpeciesRows, TripRows,
-    fit_report, fit_species,
+    Effort, FitError, FitOptions, FitReport, Marks, SpeciesRows, TripRows, fit_report, fit_species,
 };
 
 use super::angler::Truth;
@@ -33,7 +33,7 @@ fn the_report_is_whole_and_comes_back_from_json() {
     let species = builtin("rainbow-trout").unwrap();
     let mut all = simulated(&species, 50);
     for trip in all.iter_mut().step_by(5) {
-        trip.efforts[0].reason = Some(ChoiceReason::Report);
+        trip.efforts[0].reason = Some(Reason::Report);
     }
     let morning = all[0].morning.clone();
     let asked = ReportAsked {
