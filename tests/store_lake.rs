@@ -54,6 +54,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         series,
         water_readings: None,
         official_alerts: None,
+        model_factors: Vec::new(),
         hindcast: None,
     }
 }

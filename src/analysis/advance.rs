@@ -9,7 +9,7 @@ use super::inputs::inputs_by_day;
 use super::keep::days_kept;
 use super::observed::{ObservedWater, observed_water};
 use crate::archive::analysed::{AnalysedState, AnalysedStates, Basis, InputHash, StateError, code_version};
-use crate::column::assimilate::{AssimilationOptions, Localisation};
+use crate::column::assimilate::{AssimilationOptions, FactorSpread, Localisation};
 use crate::column::network::Layout;
 use crate::column::reservoir::{Ensemble, ReservoirSetup};
 use crate::column::stored::{StoredForcing, StoredOptions, stored_forcing};
@@ -117,7 +117,7 @@ pub fn advance(
         })
     };
     let mut told = Vec::new();
-    let mut ensemble = cold(&setup, past, newest_level_m)?;
+    let mut ensemble = cold((lake, &setup), past, newest_level_m)?;
     let mut begun = Begun::Cold;
     if let (Some(states), Some(inputs)) = (states, &inputs) {
         // A step is left to be made, which tells where the rivers go.
@@ -131,7 +131,7 @@ pub fn advance(
                         Ok(()) => begun = Begun::State { day },
                         Err(error) => {
                             told.push(error);
-                            ensemble = cold(&setup, past, newest_level_m)?;
+                            ensemble = cold((lake, &setup), past, newest_level_m)?;
                         }
                     }
                 }
@@ -148,7 +148,7 @@ pub fn advance(
         ensemble,
         forcing: &forcing,
         observed: &observed,
-        correction: correction(&setup.layout),
+        correction: correction(lake, &setup.layout),
         taken_up: 0,
     };
     let today = set.as_of.date_naive();
@@ -233,9 +233,10 @@ impl Run<'_> {
 /// gauge at the surface, day after day, which cannot tell wind from light or mixing: taken up with full weight on the
 /// factors it narrowed them to a set that had the surface right and the deep water wrong, by 2 degC at 20 m of the
 /// demonstration lake in July and by 3 at its bed in October, with hardly a spread left to say so.
-fn correction(layout: &Layout) -> AssimilationOptions {
+fn correction(lake: &Lake, layout: &Layout) -> AssimilationOptions {
     let localisation = Localisation::of_places(REACH_DEPTH_M, &apart_m(layout), REACH_ALONG_M);
     AssimilationOptions {
+        factor_spread: FactorSpread::stated(&lake.model_factors),
         factor_weight_frac: 0.0,
         ..AssimilationOptions::of(localisation)
     }

@@ -31,9 +31,9 @@ pub(super) fn beginning(lake: &Lake, set: &SeriesSet, as_of: DateTime<Utc>) -> O
     cold_start(lake, set, first)
 }
 
-/// Factors of all members, shape `[block][lane]`.
-pub(super) fn factors() -> Vec<[ModelFactors; LANES]> {
-    let spread = FactorSpread::default();
+/// Factors of all members, shape `[block][lane]`: as far apart as the lake file states them, by default where it says nothing.
+pub(super) fn factors(lake: &Lake) -> Vec<[ModelFactors; LANES]> {
+    let spread = FactorSpread::stated(&lake.model_factors);
     (0..MEMBERS / LANES)
         .map(|block| std::array::from_fn(|lane| draw_factors(SEED, block * LANES + lane, &spread)))
         .collect()
@@ -45,7 +45,7 @@ pub(super) fn factors() -> Vec<[ModelFactors; LANES]> {
 /// # Errors
 /// [`AnalysisError::NoLevel`], [`AnalysisError::Level`].
 pub(super) fn cold(
-    setup: &ReservoirSetup,
+    (lake, setup): (&Lake, &ReservoirSetup),
     past: &Forcing,
     newest_level_m: Option<f64>,
 ) -> Result<Ensemble<LANES>, AnalysisError> {
@@ -57,7 +57,7 @@ pub(super) fn cold(
     // A forcing has at least an hour.
     let temp_degc = mean(&air_degc).unwrap_or(f64::NAN).max(MAX_DENSITY_TEMP_DEGC);
     let pressure_pa = mean(&pressure_pa).unwrap_or(f64::NAN);
-    let lakes = factors().into_iter().map(|factors| {
+    let lakes = factors(lake).into_iter().map(|factors| {
         Reservoir::isothermal(setup, factors, level_m, (temp_degc, pressure_pa))
             .ok_or(AnalysisError::Level { level_m })
     });

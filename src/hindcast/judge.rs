@@ -35,6 +35,8 @@ pub enum ModelNote {
     Freeboard,
     /// The profiles are of one year, so nothing could be held out; the factors are those of that year itself.
     NothingHeldOut,
+    /// The run is by the factors that the lake file states, which may have been fitted to the profiles it is compared with.
+    StatedFactors,
 }
 
 /// A judged hindcast, and what it was made from.
@@ -50,7 +52,7 @@ pub struct Judged {
     pub notes: Vec<ModelNote>,
 }
 
-/// Runs the model over past weather, fitted or by the published defaults, and compares it with what was measured.
+/// Runs the model over past weather, fitted anew or by the published defaults with the factors that the lake file states, and compares it with what was measured.
 ///
 /// # Errors
 /// [`ModelError`].
@@ -85,7 +87,11 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
         fitted = Some(found);
         days
     } else {
-        past.days(past.factors)?
+        let stated = past.stated_factors(input);
+        if stated != past.factors {
+            notes.push(ModelNote::StatedFactors);
+        }
+        past.days(stated)?
     };
     if undrawn_m3 > 0.0 {
         notes.push(ModelNote::Undrawn {

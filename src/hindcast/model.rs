@@ -180,6 +180,14 @@ impl PastLake {
         })
     }
 
+    /// The factors that the lake file fixes, and the medians that it states of the others.
+    pub fn stated_factors(&self, input: &HindcastInput) -> ModelFactors {
+        let fixed = |name: &str| input.fixed.iter().any(|(other, _)| other == name);
+        let stated = input.lake.model_factors.iter().filter(|f| !fixed(&f.name));
+        // A name without a place here is that of the exchange between reaches, of which a hindcast's lake has one.
+        stated.fold(self.factors, |held, f| times(held, &f.name, f.median_frac).unwrap_or(held))
+    }
+
     /// The day that an instant belongs to: that of the sun at the lake.
     pub fn day_of(&self, time: DateTime<Utc>) -> NaiveDate {
         (time + self.day_shift).date_naive()

@@ -7,6 +7,7 @@ pub mod file;
 pub mod hindcast;
 pub mod hypsography;
 pub mod model;
+mod model_factor;
 mod order;
 pub mod position;
 mod series_source;
@@ -21,6 +22,7 @@ pub use hindcast::{
     WeatherWhat, units_of,
 };
 pub use model::*;
+pub use model_factor::{MODEL_FACTORS, ModelFactor};
 pub use position::distance_m;
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};
 pub use service::ServiceRule;

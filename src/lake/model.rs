@@ -113,6 +113,8 @@ pub struct Lake {
     pub water_readings: Option<std::path::PathBuf>,
     /// Where official alerts come from; `None` where the file names no service, and they are not known.
     pub official_alerts: Option<AlertSource>,
+    /// What a fit found of the water model's factors, or the user knows of them; each at most once.
+    pub model_factors: Vec<super::ModelFactor>,
     /// Past weather, flows and profiles.
     pub hindcast: Option<Hindcast>,
 }

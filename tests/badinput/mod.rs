@@ -6,6 +6,7 @@ mod hindcast;
 mod lake_file;
 mod lake_order;
 mod lake_volumes;
+mod model_factors;
 mod outage;
 mod planned_release;
 mod services;

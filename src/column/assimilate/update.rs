@@ -8,7 +8,7 @@ use super::restore::{Restored, restore_water};
 use crate::column::layered::{Column, Convection, FACTORS, Grid, ModelFactors};
 use crate::math::ensemble::{ScalarUpdate, mean_and_variance, ordered_sum, relax_spread};
 
-/// Farthest that a factor goes from 1, in spreads of its draws (project choice): beyond, a reading that is wrong, or a fault
+/// Farthest that a factor goes from its median, in spreads of its draws (project choice): beyond, a reading that is wrong, or a fault
 /// of the model that no factor explains, would make a lake that is none.
 const FARTHEST_SD: f64 = 4.0;
 
@@ -318,7 +318,7 @@ impl Work {
         }
     }
 
-    /// Gives the factors back, none farther from 1 than [`FARTHEST_SD`] spreads of the draws; how many were held there.
+    /// Gives the factors back, none farther from its median than [`FARTHEST_SD`] spreads of the draws; how many were held there.
     fn hand_back<const L: usize>(
         &self,
         factors: &mut [[ModelFactors; L]],
@@ -328,9 +328,10 @@ impl Work {
         for (m, factors) in factors.iter_mut().flatten().enumerate() {
             *factors = from_logs(std::array::from_fn(|k| {
                 let bound = FARTHEST_SD * options.factor_spread.log_sd[k];
+                let median = options.factor_spread.log_median[k];
                 let log = self.logs[k][m];
-                held += usize::from(log.abs() > bound);
-                log.max(-bound).min(bound)
+                held += usize::from((log - median).abs() > bound);
+                log.max(median - bound).min(median + bound)
             }));
         }
         held

@@ -126,6 +126,7 @@ fn lake() -> Lake {
         ],
         water_readings: None,
         official_alerts: None,
+        model_factors: Vec::new(),
         hindcast: None,
     }
 }

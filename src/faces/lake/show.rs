@@ -318,6 +318,13 @@ fn fish(page: &mut Page, lake: &Lake, reader: &Reader) {
         );
         page.line(&text);
     }
+    if !lake.model_factors.is_empty() {
+        page.title("Factors of the water model");
+    }
+    for factor in &lake.model_factors {
+        let text = format!("{} with a spread of its logarithm of {}", factor.median_frac, factor.log_sd);
+        page.row(&[(18, &factor.name)], &text);
+    }
     page.titled("Presentation ladder", lake.ladder.is_empty());
     for (i, rung) in lake.ladder.iter().enumerate() {
         page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, reader));

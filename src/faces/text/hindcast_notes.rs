@@ -17,6 +17,20 @@ pub fn render_fit(fitted: &Fitted) -> String {
             "  {name:<16} {factor:>6.3}   spread of its logarithm {after:.3}, {learned:.0} % less than before"
         );
     }
+    if !fitted.table.is_empty() {
+        said(
+            &mut text,
+            "The blocks below, put at the end of the lake file, carry these factors and their spread to \
+             the ensemble of the brief, and to hindcasts without a fit.",
+        );
+        text.push('\n');
+        for (name, factor, _, after) in &fitted.table {
+            let _ = writeln!(
+                text,
+                "[[model_factors]]\nname = \"{name}\"\nmedian_frac = {factor:.4}\nlog_sd = {after:.4}\n"
+            );
+        }
+    }
     if !fitted.blocks.is_empty() {
         let years: Vec<String> = fitted
             .blocks
@@ -70,6 +84,10 @@ fn model_words(note: &ModelNote) -> String {
         }
         ModelNote::NothingHeldOut => {
             "profiles are of one year: nothing could be held out, so the fitted figures say how well the model can be bent to that year"
+                .to_owned()
+        }
+        ModelNote::StatedFactors => {
+            "run by the [[model_factors]] of the lake file: where they were fitted to these profiles, the figures are of the sample itself"
                 .to_owned()
         }
     }

@@ -11,6 +11,7 @@ mod inflows;
 pub mod keys;
 mod known;
 mod outline;
+mod model_factors;
 mod places;
 mod planned_release;
 mod read;

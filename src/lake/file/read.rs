@@ -12,6 +12,7 @@ use super::fish::{read_boat, read_ladder, read_species, read_stocking};
 use super::hindcast::read_hindcast;
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
+use super::model_factors::read_model_factors;
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
@@ -199,6 +200,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         .block("official_alerts")
         .map(|b| read_official_alerts(&b, &known));
     check_contact(&block, &known);
+    let model_factors = read_model_factors(&block);
     let hindcast = block
         .block("hindcast")
         .map(|b| read_hindcast(&b, &known, outlets.as_deref()));
@@ -231,6 +233,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         series: series?,
         water_readings,
         official_alerts: whole(official_alerts)?,
+        model_factors: model_factors?,
         hindcast: whole(hindcast)?,
     })
 }

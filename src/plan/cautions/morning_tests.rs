@@ -236,6 +236,7 @@ fn lake() -> Lake {
         series: vec![level_gauge()],
         water_readings: None,
         official_alerts: None,
+        model_factors: Vec::new(),
         hindcast: None,
     }
 }

@@ -1,11 +1,13 @@
 //! The fit of a hindcast, and the flows of which only the mean is known.
 
 use chrono::{Duration, NaiveDate, NaiveTime};
+use plungeline::column::assimilate::FactorSpread;
 use plungeline::column::layered::ModelFactors;
-use plungeline::hindcast::fit::{fit_past_lake, held_out_days};
+use plungeline::faces::text::hindcast_notes::render_fit;
+use plungeline::hindcast::fit::{Fitted, fit_past_lake, held_out_days};
 use plungeline::hindcast::mean_flow::add_mean_flows;
-use plungeline::hindcast::{Observed, PastLake, Profiles, daily_profiles};
-use plungeline::lake::{ThermalRegime, read_lake_file};
+use plungeline::hindcast::{HindcastInput, Observed, PastLake, Profiles, daily_profiles, load_hindcast};
+use plungeline::lake::{ThermalRegime, read_lake, read_lake_file};
 use plungeline::sources::service_rules;
 
 use super::assimilation::invented;
@@ -87,6 +89,42 @@ fn a_fit_finds_the_factors_that_the_observations_were_made_with() {
         error(&days),
         error(&plain)
     );
+}
+
+#[test]
+fn the_blocks_that_a_fit_prints_carry_its_factors_and_their_spread_to_the_ensemble() {
+    let row = |name: &str, factor, after| (name.to_owned(), factor, 0.3, after);
+    let fitted = Fitted {
+        factors: ModelFactors::default(),
+        table: vec![row("wind_frac", 0.8125, 0.0625), row("extinction_frac", 1.5, 0.125)],
+        blocks: Vec::new(),
+        trials: 0,
+    };
+    let text = render_fit(&fitted);
+    let blocks = &text[text.find("[[model_factors]]").expect("blocks are printed")..];
+    let file = root().join("config/lakes/harrow-gap.toml");
+    let lake_file = std::fs::read_to_string(&file).unwrap() + "\n" + blocks;
+    let lake = read_lake(&lake_file, &file, &service_rules()).unwrap();
+    let spread = FactorSpread::stated(&lake.model_factors);
+    let default = FactorSpread::default();
+    // Order of the factors: wind, extinction, and five that the fit did not move.
+    assert_eq!(spread.log_sd[..2], [0.0625, 0.125]);
+    assert_eq!(spread.log_median[..2], [0.8125_f64.ln(), 1.5_f64.ln()]);
+    assert_eq!(spread.log_sd[2..], default.log_sd[2..]);
+    assert_eq!(spread.log_median[2..], [0.0; 5]);
+    // And a hindcast of that lake file runs by them, but for a factor that it fixes.
+    let mut input = load_hindcast_of_quill_tarn();
+    input.lake.model_factors = lake.model_factors;
+    let past = PastLake::new(&input).unwrap();
+    let factors = past.stated_factors(&input);
+    // The tarn's file fixes the wind at 1.1.
+    assert_eq!((factors.wind_frac, factors.extinction_frac), (1.1, 1.5));
+}
+
+fn load_hindcast_of_quill_tarn() -> HindcastInput {
+    let folder = root().join("fixtures/hindcast");
+    let lake = read_lake_file(&folder.join("quill-tarn.toml"), &service_rules()).unwrap();
+    load_hindcast(lake, &folder).unwrap()
 }
 
 #[test]

@@ -275,6 +275,7 @@ fn lake() -> Lake {
         series: Vec::new(),
         water_readings: None,
         official_alerts: None,
+        model_factors: Vec::new(),
         hindcast: None,
     }
 }

@@ -4,7 +4,7 @@ use super::key::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, S
 use super::key::Kind::*;
 use super::key::Need::{Always, Depends, Optional};
 use super::key::{Key, Limits, Need};
-use crate::lake::{RiverWhat, WeatherWhat};
+use crate::lake::{MODEL_FACTORS, RiverWhat, WeatherWhat};
 
 /// Elevations of the Earth's surface with room, metres: from below the Dead Sea to the highest lakes.
 const ELEVATION: Limits = Limits::within(-500.0, 7000.0);
@@ -72,6 +72,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
     key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
     key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
+    key("", "model_factors", Blocks("model_factors"), Optional, "[[model_factors]]", "what is known of the water model's factors at this lake: `plungeline hindcast --fit` prints these blocks, and the members of the ensemble differ as they say"),
     key("", "hindcast", Block("hindcast"), Optional, "[hindcast]", "past weather, flows and observed profiles in CSV files, to run the lake's water over past years and compare"),
 
     key("hypsography", "rows", Blocks("hypsography.rows"), Depends, "[{ elevation_ft = 631.0, area_acres = 0.0 }, ...]", "one row an elevation, lowest first, from below minimum pool to full pool or above; or a file"),
@@ -203,6 +204,10 @@ pub(super) const KEYS: &[Key] = &[
     key("series.csv", "missing", Texts, Optional, "[\"\", \"---\"]", "texts that mean \"no value\""),
 
     key("official_alerts", "service", Text, Always, "\"nws\"", "service that has alerts for the lake's position: nws, in the United States"),
+
+    key("model_factors", "name", Word(MODEL_FACTORS), Always, "\"wind_frac\"", "factor on a published default: of the wind over the water, light extinction, longwave radiation of the sky, background diffusivity, share of the wind's power that mixes, exchange between reaches, oxygen demand"),
+    key("model_factors", "median_frac", Number(Limits::within(0.1, 10.0)), Always, "0.94", "its median; 1 is the published default"),
+    key("model_factors", "log_sd", Number(Limits::within(0.001, 2.0)), Always, "0.08", "standard deviation of its logarithm: 0.08 is about 8 %"),
 
     key("hindcast", "start", Date, Always, "2015-01-01", "first day whose profiles are compared (UTC)"),
     key("hindcast", "end", Date, Always, "2016-12-31", "last day (UTC)"),
