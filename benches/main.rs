@@ -113,6 +113,8 @@ fn warm_brief(bencher: divan::Bencher<'_, '_>) {
             lake_file: hash_of(b"bench"),
             own: &[],
             states: Some(&states),
+            forage: &[],
+            ahead: true,
         };
         let water = morning_water(&lake, &set, &source);
         make_brief(&lake, &set, (water.conditions, &water.water), None).expect("species files")

@@ -9,9 +9,11 @@ use crate::hindcast::{InputError, ModelError};
 use crate::lake::LakeError;
 use crate::quality::QualityError;
 use crate::series::StoreError;
+use crate::skill::SkillError;
 use crate::sources::SourceError;
 use crate::species::SpeciesError;
 use crate::trips::TripError;
+use crate::whereabouts::learn::FitError;
 
 /// How the program ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,6 +98,12 @@ pub enum Error {
     /// The trip log, or a trip.
     #[error(transparent)]
     Trip(#[from] TripError),
+    /// Trips that no fit can use.
+    #[error(transparent)]
+    Fit(#[from] FitError),
+    /// Calls and trips that no score can use.
+    #[error(transparent)]
+    Skill(#[from] SkillError),
     /// A service, where nothing could be fetched at all.
     #[error(transparent)]
     Source(#[from] SourceError),
@@ -185,6 +193,7 @@ impl Error {
                 | TripError::Database { .. }
                 | TripError::NotBackedUp { .. } => Status::Failed,
             },
+            Error::Fit(FitError::Choice { .. }) => Status::Usage,
             Error::NoLake { .. }
             | Error::SinceAhead { .. }
             | Error::Draft(_)
@@ -196,7 +205,9 @@ impl Error {
             | Error::Species(_)
             | Error::HindcastInput(_)
             | Error::HindcastModel(_) => Status::Usage,
-            Error::Source(_)
+            Error::Fit(_)
+            | Error::Skill(_)
+            | Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)
             | Error::Demo { .. }

@@ -11,7 +11,7 @@ use sha2::{Digest, Sha256};
 use super::begin::SEED;
 use crate::archive::analysed::InputHash;
 use crate::lake::Cadence;
-use crate::series::{Observation, SeriesSet};
+use crate::series::{ForecastBatch, Observation, SeriesSet};
 use crate::sources::csv::WaterReading;
 
 /// The hash of every day (UTC) from `start` to the day of the clock: of the day before, and of every value of that day with its
@@ -67,6 +67,25 @@ pub fn inputs_by_day(
     chain
 }
 
+/// Days before the clock whose values [`inputs_hash`] takes in: a year and a month, more than any run, trend or season of a brief
+/// looks at by the day.
+const HASHED_DAYS: i64 = 396;
+
+/// One hash of what a brief at the clock of `set` rests on: every value of the last 396 days with its series, depth and flag, the
+/// angler's `own` readings, and the newest forecasts.
+pub fn inputs_hash(set: &SeriesSet, own: &[WaterReading]) -> InputHash {
+    let mut hash = Sha256::new();
+    let from = set.as_of - chrono::Duration::days(HASHED_DAYS);
+    if let Some(newest) = inputs_by_day(set, own, from).values().next_back() {
+        hash.update(newest);
+    }
+    for (id, batch) in &set.forecasts {
+        hash.update(id.as_str().as_bytes());
+        add_forecast(&mut hash, batch);
+    }
+    hash.finalize().into()
+}
+
 fn cadence_code(cadence: Cadence) -> u8 {
     match cadence {
         Cadence::Daily => 1,
@@ -101,4 +120,14 @@ fn row_bytes(row: &Observation) -> [u8; 25] {
     bytes[16..24].copy_from_slice(&number(row.value));
     bytes[24] = u8::from(row.flag.is_usable());
     bytes
+}
+
+/// Takes a forecast into a hash.
+pub(super) fn add_forecast(hash: &mut Sha256, batch: &ForecastBatch) {
+    let at = |time: &DateTime<Utc>| time.timestamp().to_le_bytes();
+    hash.update(at(&batch.issued_at));
+    batch.time.iter().for_each(|time| hash.update(at(time)));
+    for value in batch.value.iter().flatten() {
+        hash.update(value.unwrap_or(f64::NAN).to_le_bytes());
+    }
 }

@@ -3,18 +3,17 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
 use super::begin::beginning;
-use super::inputs::inputs_by_day;
+use super::inputs::{add_forecast, inputs_by_day};
 use super::morning::MorningSource;
 use crate::archive::analysed::{StateError, code_version};
 use crate::archive::write_whole;
 use crate::column::{ColumnsBasis, RiverWay, SurfaceDay, ZoneWater};
 use crate::lake::Lake;
-use crate::series::{ForecastBatch, Gap, SeriesSet};
+use crate::series::{Gap, SeriesSet};
 
 /// File in the folder of states.
 const FILE: &str = "morning.json";
@@ -104,14 +103,5 @@ impl Kept {
         let error = write_whole(folder, &self.path, &text).err().map(failed);
         let again: Result<File, _> = serde_json::from_slice(&text);
         (again.map_or(file.water, |again| again.water), error)
-    }
-}
-
-fn add_forecast(hash: &mut Sha256, batch: &ForecastBatch) {
-    let at = |time: &DateTime<Utc>| time.timestamp().to_le_bytes();
-    hash.update(at(&batch.issued_at));
-    batch.time.iter().for_each(|time| hash.update(at(time)));
-    for value in batch.value.iter().flatten() {
-        hash.update(value.unwrap_or(f64::NAN).to_le_bytes());
     }
 }

@@ -10,6 +10,7 @@
 //! | `keep` | which days' states are kept |
 //! | `kept` | the columns' water of the newest morning, until something changes |
 //! | `outlook` | the days ahead |
+//! | `past` | what species were offered on mornings long past |
 //! | `morning` | the water of a morning: the columns', with the quick model as reference and fallback |
 
 mod advance;
@@ -21,11 +22,13 @@ mod kept;
 mod morning;
 mod observed;
 mod outlook;
+mod past;
 
 pub use advance::{AdvanceOptions, Advanced, Begun, LANES, MEMBERS, advance};
 pub use begin::SEED;
 pub use error::AnalysisError;
-pub use inputs::inputs_by_day;
+pub use inputs::{inputs_by_day, inputs_hash};
 pub use keep::days_kept;
 pub use morning::{MorningSource, MorningWater, morning_water};
 pub use observed::{ObservedWater, observed_water};
+pub use past::{PastMornings, features_at, forage_at};

@@ -11,7 +11,7 @@ use crate::archive::analysed::{AnalysedStates, InputHash, StateError};
 use crate::column::assimilate::WaterField;
 use crate::column::reservoir::{river_ways, zone_waters};
 use crate::column::{ColumnsBasis, ProfileBasis, Water, WaterOptions, water_at};
-use crate::conditions::{Conditions, conditions_at};
+use crate::conditions::{Conditions, ForageCondition, conditions_at};
 use crate::lake::{Lake, ZoneId};
 use crate::math::quantiles::median;
 use crate::series::{Consequence, Gap, GapReason, SeriesSet};
@@ -34,6 +34,10 @@ pub struct MorningSource<'a> {
     pub own: &'a [WaterReading],
     /// Saved states; `None` to save none.
     pub states: Option<&'a AnalysedStates>,
+    /// Bait by zone, from the trip log.
+    pub forage: &'a [ForageCondition],
+    /// Whether the days ahead are run as well; of a morning long past nobody asks for them.
+    pub ahead: bool,
 }
 
 /// The water of a morning, and how it came about.
@@ -52,7 +56,8 @@ pub struct MorningWater {
 /// is the quick model's, and a gap says so and why. What the columns say is kept beside the states, and read again as long
 /// as the hour and everything that it rests on are the same.
 pub fn morning_water(lake: &Lake, set: &SeriesSet, source: &MorningSource<'_>) -> MorningWater {
-    let conditions = conditions_at(lake, set);
+    let mut conditions = conditions_at(lake, set);
+    conditions.forage = source.forage.to_vec();
     let options = WaterOptions {
         members: MEMBERS,
         seed: SEED,
@@ -60,7 +65,8 @@ pub fn morning_water(lake: &Lake, set: &SeriesSet, source: &MorningSource<'_>) -
     let mut water = water_at(lake, &conditions, set, &options);
     let mut told = Vec::new();
     let folder = source.states.map(AnalysedStates::folder);
-    let kept = folder.and_then(|folder| Kept::of(folder, lake, source, set));
+    let kept = folder.filter(|_| source.ahead);
+    let kept = kept.and_then(|folder| Kept::of(folder, lake, source, set));
     let found = kept.as_ref().and_then(Kept::read);
     let columns = match found {
         Some(columns) => Ok(columns),
@@ -98,7 +104,7 @@ fn run_columns(
     let options = AdvanceOptions {
         lake_file: source.lake_file,
         own: source.own,
-        ahead_days: AHEAD_DAYS,
+        ahead_days: if source.ahead { AHEAD_DAYS } else { 0 },
     };
     let mut advanced = advance(lake, set, level_m, source.states, &options)?;
     told.append(&mut advanced.told);

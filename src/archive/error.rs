@@ -2,13 +2,11 @@
 
 use std::path::PathBuf;
 
-/// What can go wrong when a brief is kept or looked up.
+/// What can go wrong when what was issued is kept or looked up.
 #[derive(Debug, thiserror::Error)]
 pub enum ArchiveError {
     /// The folder or a file could not be written.
-    #[error(
-        "cannot keep the brief in {path}: {source}; make the store writable, or name another with --store"
-    )]
+    #[error("cannot keep {path}: {source}; make the store writable, or name another with --store")]
     Write {
         /// Where.
         path: PathBuf,
@@ -18,7 +16,7 @@ pub enum ArchiveError {
     },
     /// The folder could not be listed, or a file read.
     #[error(
-        "cannot read the earlier briefs in {path}: {source}; check its owner and rights, or move it away"
+        "cannot read {path}, which was issued earlier: {source}; check its owner and rights, or move it away"
     )]
     Read {
         /// Where.

@@ -1,5 +1,5 @@
-//! One file a brief: `<clock>-<hash>.json`. The same brief made twice is one file; a file is never
-//! changed.
+//! One file for what was issued once, a brief, a call or a fit: `<clock>-<hash>.json`. The same content made twice is one file; a
+//! file is never changed.
 
 use std::path::{Path, PathBuf};
 
@@ -11,21 +11,24 @@ use super::ArchiveError;
 /// Clock in a file name; sorts by time.
 const STAMP: &str = "%Y%m%dT%H%M%SZ";
 
-/// The issued briefs of one lake, as JSON.
+/// A file, and its JSON or why it cannot be read.
+pub type IssuedFile = (PathBuf, Result<String, ArchiveError>);
+
+/// What was issued for one lake, as JSON: its briefs, its calls, or its fits.
 #[derive(Debug, Clone)]
-pub struct IssuedBriefs {
+pub struct Issued {
     folder: PathBuf,
 }
 
-impl IssuedBriefs {
+impl Issued {
     /// The archive in folder `folder`, which need not exist yet.
     pub fn new(folder: impl Into<PathBuf>) -> Self {
-        IssuedBriefs {
+        Issued {
             folder: folder.into(),
         }
     }
 
-    /// Keeps a brief. A brief with the same clock and content is kept once.
+    /// Keeps one. The same clock and content are kept once.
     ///
     /// # Errors
     /// [`ArchiveError::Write`] when the folder cannot be written.
@@ -43,54 +46,79 @@ impl IssuedBriefs {
         Ok(path)
     }
 
-    /// The newest brief whose clock is before `as_of`, as JSON; `None` where there is none.
+    /// The newest whose clock is before `as_of`, as JSON; `None` where there is none.
     ///
     /// # Errors
     /// [`ArchiveError::Read`] when the folder or the file cannot be read.
     pub fn newest_before(&self, as_of: DateTime<Utc>) -> Result<Option<String>, ArchiveError> {
+        self.newest(|stamp| stamp < as_of.format(STAMP).to_string().as_str())
+    }
+
+    /// As [`Issued::newest_before`], with that of the clock `as_of` itself among them.
+    ///
+    /// # Errors
+    /// As [`Issued::newest_before`].
+    pub fn newest_until(&self, as_of: DateTime<Utc>) -> Result<Option<String>, ArchiveError> {
+        self.newest(|stamp| stamp <= as_of.format(STAMP).to_string().as_str())
+    }
+
+    /// All of them as JSON, in the order of their clocks, with their files. A file that cannot be read is an error in its place.
+    ///
+    /// # Errors
+    /// [`ArchiveError::Read`] when the folder cannot be read.
+    pub fn all(&self) -> Result<Vec<IssuedFile>, ArchiveError> {
+        let mut files = self.files()?;
+        files.sort();
+        let read = |(_, _, path): (String, std::time::SystemTime, PathBuf)| {
+            let text = read(&path);
+            (path, text)
+        };
+        Ok(files.into_iter().map(read).collect())
+    }
+
+    /// Of several of one clock (the data changed between) the one written last.
+    fn newest(&self, counts: impl Fn(&str) -> bool) -> Result<Option<String>, ArchiveError> {
+        let files = self.files()?.into_iter().filter(|(stamp, _, _)| counts(stamp));
+        let newest = files.max_by(|a, b| (&a.0, a.1).cmp(&(&b.0, b.1)));
+        newest.map(|(_, _, path)| read(&path)).transpose()
+    }
+
+    /// Clock, time of writing and path of every file.
+    fn files(&self) -> Result<Vec<(String, std::time::SystemTime, PathBuf)>, ArchiveError> {
+        let refused = |source| ArchiveError::Read {
+            path: self.folder.clone(),
+            source,
+        };
         let entries = match std::fs::read_dir(&self.folder) {
             Ok(entries) => entries,
-            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Err(source) => {
-                return Err(ArchiveError::Read {
-                    path: self.folder.clone(),
-                    source,
-                });
-            }
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+            Err(source) => return Err(refused(source)),
         };
-        let limit = as_of.format(STAMP).to_string();
-        let mut newest: Option<(String, std::time::SystemTime, PathBuf)> = None;
+        let mut files = Vec::new();
         for entry in entries {
-            let entry = entry.map_err(|source| ArchiveError::Read {
-                path: self.folder.clone(),
-                source,
-            })?;
+            let entry = entry.map_err(refused)?;
             let name = entry.file_name().to_string_lossy().into_owned();
             let Some((stamp, rest)) = name.split_once('-') else {
                 continue;
             };
-            if !rest.ends_with(".json") || stamp >= limit.as_str() {
+            if !rest.ends_with(".json") {
                 continue;
             }
-            // Two briefs of one clock (the data changed between): the one written last.
             let written = entry
                 .metadata()
                 .and_then(|m| m.modified())
                 .unwrap_or(std::time::UNIX_EPOCH);
-            if newest
-                .as_ref()
-                .is_none_or(|(s, w, _)| (s.as_str(), *w) < (stamp, written))
-            {
-                newest = Some((stamp.to_owned(), written, entry.path()));
-            }
+            files.push((stamp.to_owned(), written, entry.path()));
         }
-        let Some((_, _, path)) = newest else {
-            return Ok(None);
-        };
-        std::fs::read_to_string(&path)
-            .map(Some)
-            .map_err(|source| ArchiveError::Read { path, source })
+        Ok(files)
     }
+}
+
+fn read(path: &Path) -> Result<String, ArchiveError> {
+    std::fs::read_to_string(path).map_err(|source| ArchiveError::Read {
+        path: path.to_owned(),
+        source,
+    })
 }
 
 /// Writes a file whole or not at all: temporary file in the same folder, flushed, renamed.
@@ -116,19 +144,24 @@ mod tests {
     #[test]
     fn the_newest_earlier_brief_is_found_and_a_later_one_is_not() {
         let folder = tempfile::tempdir().unwrap();
-        let archive = IssuedBriefs::new(folder.path().join("issued"));
+        let archive = Issued::new(folder.path().join("issued"));
         assert_eq!(archive.newest_before(at(9)).unwrap(), None);
         archive.keep(at(7), "seven").unwrap();
         archive.keep(at(8), "eight").unwrap();
         archive.keep(at(9), "nine").unwrap();
         assert_eq!(archive.newest_before(at(9)).unwrap().as_deref(), Some("eight"));
         assert_eq!(archive.newest_before(at(7)).unwrap(), None);
+        assert_eq!(archive.newest_until(at(8)).unwrap().as_deref(), Some("eight"));
+        let all: Vec<String> = (archive.all().unwrap().into_iter())
+            .map(|(_, text)| text.unwrap())
+            .collect();
+        assert_eq!(all, ["seven", "eight", "nine"]);
     }
 
     #[test]
     fn the_same_brief_is_kept_once_and_another_beside_it() {
         let folder = tempfile::tempdir().unwrap();
-        let archive = IssuedBriefs::new(folder.path());
+        let archive = Issued::new(folder.path());
         let first = archive.keep(at(9), "a").unwrap();
         assert_eq!(archive.keep(at(9), "a").unwrap(), first);
         assert_ne!(archive.keep(at(9), "b").unwrap(), first);
@@ -140,9 +173,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("file");
         std::fs::write(&file, "").unwrap();
-        let error = IssuedBriefs::new(file.join("issued"))
-            .keep(at(9), "a")
-            .unwrap_err();
+        let error = Issued::new(file.join("issued")).keep(at(9), "a").unwrap_err();
         assert!(matches!(error, ArchiveError::Write { .. }), "{error}");
         assert!(error.to_string().contains("--store"), "{error}");
     }
@@ -152,7 +183,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let file = folder.path().join("issued");
         std::fs::write(&file, "").unwrap();
-        let error = IssuedBriefs::new(&file).newest_before(at(9)).unwrap_err();
+        let error = Issued::new(&file).newest_before(at(9)).unwrap_err();
         assert!(matches!(error, ArchiveError::Read { .. }), "{error}");
         assert!(error.to_string().contains("move it away"), "{error}");
     }

@@ -1,4 +1,4 @@
-//! Briefs as they were issued: append-only, keyed by the clock and a hash of the content; and the analysed states of the
+//! Briefs, calls and fits as they were issued: append-only, keyed by the clock and a hash of the content; and the analysed states of the
 //! water that runs are taken up from.
 
 pub mod analysed;
@@ -6,5 +6,5 @@ mod error;
 mod issued;
 
 pub use error::ArchiveError;
-pub use issued::IssuedBriefs;
+pub use issued::Issued;
 pub(crate) use issued::write_whole;

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
-use super::{hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs};
+use super::{
+    fit::FitArgs, hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs, skill::SkillArgs,
+};
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
 ///
@@ -33,6 +35,10 @@ pub enum Command {
     Hindcast(HindcastArgs),
     /// Your own trips: add, list, change, export, import
     Log(LogArgs),
+    /// Learn from your trips, and show what was learned
+    Fit(FitArgs),
+    /// How the calls have done against your trips
+    Skill(SkillArgs),
 }
 
 /// Which store, which clock, live or replayed.

@@ -1,25 +1,22 @@
 //! `plungeline brief`: the chain from the store to the page.
 
-use std::time::Duration;
-
 use chrono::{DateTime, Utc};
 
 use super::args::{BriefArgs, Format};
-use super::progress::Tell;
-use super::water::{water_of_morning, worth_telling};
-use super::{failures, output, pull, session};
-use crate::archive::IssuedBriefs;
+use super::morning::{beliefs, fetched_set, trips_so_far};
+use super::session::Session;
+use super::water::{SessionWater, water_of_morning, worth_telling};
+use super::{calls, output, session};
+use crate::archive::Issued;
 use crate::error::{Error, Status};
 use crate::faces::{Reader, render_html, render_json, render_markdown, render_text};
-use crate::quality::flag_set;
-use crate::reports::{Brief, make_brief};
-use crate::series::StoreError;
+use crate::reports::{Brief, make_brief_by, species_of};
+use crate::series::SeriesSet;
+use crate::species::Species;
+use crate::trips::{StoredTrip, TripError};
 
 /// Folder of the issued briefs inside a lake's store.
 const ISSUED: &str = "issued-briefs";
-
-/// How long a brief waits for a pull under way, which brings what it would fetch itself (project choice).
-const WAIT_FOR_PULL: Duration = Duration::from_secs(10);
 
 /// The command.
 ///
@@ -28,39 +25,10 @@ const WAIT_FOR_PULL: Duration = Duration::from_secs(10);
 pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let session = session::open(&args.session, args.lake.as_deref())?;
     session.lake.check_for_brief()?;
-    let options = pull::Options {
-        always: false,
-        since: None,
-        history_years: None,
-        tell: Tell::Hosts,
-        advance_water: false,
-        wait: WAIT_FOR_PULL,
-    };
-    let gaps = match pull::pull(&session, options) {
-        Ok(summary) => failures::gaps(&summary.failed),
-        Err(Error::Store(error @ StoreError::PullRunning { .. })) => {
-            output::remark(&format!(
-                "nothing fetched, the brief is made from what the store holds: {error}"
-            ));
-            Vec::new()
-        }
-        // A store that cannot be written still holds what it held: an older answer beats none.
-        Err(error @ Error::Store(_)) => {
-            output::complain(&error);
-            Vec::new()
-        }
-        Err(error) => return Err(error),
-    };
-    let mut set = session.store.load(&session.lake, session.as_of);
-    set.gaps.extend(gaps);
-    flag_set(&mut set, &session.lake, &session.thresholds);
-
-    let archive = IssuedBriefs::new(session.store.folder().join(ISSUED));
-    let previous = previous(&archive, session.as_of);
-    let morning = water_of_morning(&session, &set)?;
-    worth_telling(&morning.told).for_each(|said| output::remark(&said));
-    let of_morning = (morning.conditions, &morning.water);
-    let brief = make_brief(&session.lake, &set, of_morning, previous.as_ref())?;
+    let set = fetched_set(&session)?;
+    let species = species_of(&session.lake)?;
+    let archive = Issued::new(session.store.folder().join(ISSUED));
+    let brief = make(&session, &set, &species, &archive)?;
     let json = render_json(&brief).map_err(|source| Error::Json { source })?;
     let reader = Reader {
         units: args.units.into(),
@@ -83,8 +51,32 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     })
 }
 
+/// The brief of the session, its call kept.
+fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issued) -> Result<Brief, Error> {
+    let previous = previous(archive, session.as_of);
+    let trips: Result<Vec<StoredTrip>, TripError> = trips_so_far(session);
+    let SessionWater {
+        morning,
+        inputs,
+        lake_file,
+    } = water_of_morning(session, set, &trips)?;
+    worth_telling(&morning.told).for_each(|said| output::remark(&said));
+    let beliefs = beliefs(session, &trips, species);
+    let offered = calls::offered(session, species, &morning);
+    let of_morning = (morning.conditions, &morning.water);
+    let brief = make_brief_by(
+        &session.lake,
+        set,
+        of_morning,
+        (species, &beliefs),
+        previous.as_ref(),
+    );
+    calls::keep(session, &brief, offered, (&inputs, &lake_file));
+    Ok(brief)
+}
+
 /// The brief before this one. One that cannot be read, or that an earlier version wrote, is passed over.
-fn previous(archive: &IssuedBriefs, as_of: DateTime<Utc>) -> Option<Brief> {
+fn previous(archive: &Issued, as_of: DateTime<Utc>) -> Option<Brief> {
     let json = match archive.newest_before(as_of) {
         Ok(json) => json?,
         Err(error) => {

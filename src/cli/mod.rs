@@ -2,18 +2,22 @@
 
 mod args;
 mod brief;
+mod calls;
 mod demo;
 mod failures;
+mod fit;
 mod hindcast;
 mod lake;
 mod lake_new;
 mod lakes;
 mod log;
+mod morning;
 mod output;
 mod progress;
 mod pull;
 mod read;
 mod session;
+mod skill;
 mod start;
 mod validators;
 mod water;

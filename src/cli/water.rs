@@ -4,7 +4,10 @@ use std::path::Path;
 
 use super::output;
 use super::session::Session;
-use crate::analysis::{AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, morning_water};
+use crate::analysis::{
+    AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, forage_at, inputs_hash,
+    morning_water,
+};
 use crate::archive::analysed::{AnalysedStates, InputHash, StateError, hash_of};
 use crate::conditions::conditions_at;
 use crate::error::Error;
@@ -13,7 +16,7 @@ use crate::reports::PulledWater;
 use crate::series::{SeriesSet, Store};
 use crate::sources::csv::{StampZone, WaterReading, read_water_readings};
 use crate::sources::read_file;
-use crate::trips::{Known, TripLog, water_readings as logged_readings};
+use crate::trips::{Known, StoredTrip, TripError, TripLog, water_readings as logged_readings};
 
 /// Folder of the saved states inside a lake's store.
 const STATES: &str = "water-states";
@@ -50,20 +53,44 @@ pub fn advance_water(
     )
 }
 
-/// The water of the morning of a session.
+/// The water of the morning of a session, and hashes of what it rests on.
+pub struct SessionWater {
+    /// Conditions and water.
+    pub morning: MorningWater,
+    /// Hash of the values.
+    pub inputs: InputHash,
+    /// Hash of the lake file.
+    pub lake_file: InputHash,
+}
+
+/// The water of the morning of a session; `trips` are those of the log.
 ///
 /// # Errors
 /// The lake file cannot be read any more.
-pub fn water_of_morning(session: &Session, set: &SeriesSet) -> Result<MorningWater, Error> {
-    let (own, said) = all_readings(&session.lake, &session.lake_file, &session.store, set.as_of);
+pub fn water_of_morning(
+    session: &Session,
+    set: &SeriesSet,
+    trips: &Result<Vec<StoredTrip>, TripError>,
+) -> Result<SessionWater, Error> {
+    let (own, said) = readings_with(&session.lake, &session.lake_file, trips.as_deref(), set.as_of);
     said.iter().for_each(|line| output::remark(line));
     let states = states(&session.store);
+    let forage = trips
+        .as_ref()
+        .map_or_else(|_| Vec::new(), |trips| forage_at(&session.lake, trips, set.as_of));
+    let lake_file = hash_of_file(&session.lake_file)?;
     let source = MorningSource {
-        lake_file: hash_of_file(&session.lake_file)?,
+        lake_file,
         own: &own,
         states: Some(&states),
+        forage: &forage,
+        ahead: true,
     };
-    Ok(morning_water(&session.lake, set, &source))
+    Ok(SessionWater {
+        morning: morning_water(&session.lake, set, &source),
+        inputs: inputs_hash(set, &own),
+        lake_file,
+    })
 }
 
 /// The angler's own readings of the water: those of the table that the lake file names, and those of the trip log. What of them
@@ -74,9 +101,19 @@ fn all_readings(
     store: &Store,
     as_of: chrono::DateTime<chrono::Utc>,
 ) -> (Vec<WaterReading>, Vec<String>) {
-    let (mut rows, mut said) = own_readings(lake, lake_file);
     let trips =
         TripLog::open_if_there(store.folder()).and_then(|log| log.map_or(Ok(Vec::new()), |log| log.trips()));
+    readings_with(lake, lake_file, trips.as_deref(), as_of)
+}
+
+/// As [`all_readings`], with the trips of a log that has been read.
+pub fn readings_with(
+    lake: &Lake,
+    lake_file: &Path,
+    trips: Result<&[StoredTrip], &TripError>,
+    as_of: chrono::DateTime<chrono::Utc>,
+) -> (Vec<WaterReading>, Vec<String>) {
+    let (mut rows, mut said) = own_readings(lake, lake_file);
     match trips {
         Ok(trips) => {
             let known = Known {
@@ -84,7 +121,7 @@ fn all_readings(
                 species: &[],
                 as_of,
             };
-            rows.extend(logged_readings(&trips, &known));
+            rows.extend(logged_readings(trips, &known));
         }
         Err(error) => said.push(format!("the readings of the trip log are not used: {error}")),
     }
@@ -144,7 +181,8 @@ fn states(store: &Store) -> AnalysedStates {
     AnalysedStates::new(store.folder().join(STATES))
 }
 
-fn hash_of_file(lake_file: &Path) -> Result<InputHash, LakeError> {
+/// Hash of the lake file's bytes.
+pub fn hash_of_file(lake_file: &Path) -> Result<InputHash, LakeError> {
     let bytes = std::fs::read(lake_file).map_err(|source| LakeError::Unreadable {
         file: lake_file.to_owned(),
         source,

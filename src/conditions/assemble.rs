@@ -87,6 +87,7 @@ pub fn conditions_at(lake: &Lake, set: &SeriesSet) -> Conditions {
         wind,
         light,
         sky,
+        forage: Vec::new(),
         inputs: input_ages(&morning),
         source_choices,
         gaps,

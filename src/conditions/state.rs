@@ -37,6 +37,9 @@ pub struct Conditions {
     pub light: Option<LightCondition>,
     /// Fog, rain and thunder through the trip.
     pub sky: Option<SkyCondition>,
+    /// Bait by zone, from the marks of the trip log; a zone that nobody watched has no entry. The series know of none: who has a log
+    /// puts them here.
+    pub forage: Vec<super::ForageCondition>,
     /// Age and quality of every input.
     pub inputs: Vec<InputAge>,
     /// Which of several series was used, where some stand in for others.

@@ -1,7 +1,7 @@
-//! The brief and the report of a hindcast as JSON: the values themselves, SI and UTC, keys in the order of the struct.
+//! The brief, the report of a hindcast, and the pages of a fit and of skill as JSON: the values themselves, SI and UTC, keys in the order of the struct.
 
 use crate::hindcast::HindcastReport;
-use crate::reports::Brief;
+use crate::reports::{Brief, FitPage, SkillPage};
 
 /// The brief as indented JSON with a final newline.
 ///
@@ -41,4 +41,36 @@ pub fn render_hindcast_schema() -> Result<String, serde_json::Error> {
     let mut text = serde_json::to_string_pretty(&schemars::schema_for!(HindcastReport))?;
     text.push('\n');
     Ok(text)
+}
+
+/// The page of a fit as indented JSON with a final newline.
+///
+/// # Errors
+/// Only if a figure is not finite; no such figure comes out of a fit.
+pub fn render_fit_json(page: &FitPage) -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(page)? + "\n")
+}
+
+/// JSON Schema (draft 2020-12) of the page of a fit, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_fit_schema() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&schemars::schema_for!(FitPage))? + "\n")
+}
+
+/// The skill page as indented JSON with a final newline.
+///
+/// # Errors
+/// Only if a figure is not finite; scores are floored so that they are.
+pub fn render_skill_json(page: &SkillPage) -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(page)? + "\n")
+}
+
+/// JSON Schema (draft 2020-12) of the skill page, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_skill_schema() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&schemars::schema_for!(SkillPage))? + "\n")
 }

@@ -8,6 +8,7 @@ use crate::lake::{ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking, PlungeLineSummary, RiverWaySummary, Trust};
+use crate::whereabouts::{CallBasis, RulesWhy};
 
 use super::reader::{Reader, age, rounded};
 
@@ -312,4 +313,46 @@ pub fn capitalised(text: &str) -> String {
         Some(first) => first.to_uppercase().chain(letters).collect(),
         None => String::new(),
     }
+}
+
+/// What the shares rest on beside the rules; `None` where it is the rules and there is no trip.
+pub fn call_basis(basis: &CallBasis, reader: &Reader) -> Option<String> {
+    Some(match basis {
+        CallBasis::Rules { why: None } => return None,
+        CallBasis::Rules { why: Some(why) } => {
+            let why = match why {
+                RulesWhy::NeverFitted => "the trip log was never fitted: `plungeline fit`",
+                RulesWhy::LogChanged => {
+                    "trips of the last fit have been changed or removed: `plungeline fit`"
+                }
+                RulesWhy::RulesChanged => "the rules have changed since the last fit: `plungeline fit`",
+                RulesWhy::Unreadable => "the trip log or its fit cannot be read",
+            };
+            format!("By the rules alone; {why}.")
+        }
+        CallBasis::Learned {
+            trips,
+            fitted_at,
+            trips_since,
+            rules_for,
+            ..
+        } => {
+            let since = match trips_since {
+                0 => String::new(),
+                1 => "; 1 trip since is not in it: `plungeline fit`".to_owned(),
+                n => format!("; {n} trips since are not in it: `plungeline fit`"),
+            };
+            let except = match rules_for.is_empty() {
+                true => String::new(),
+                false => {
+                    let ids: Vec<&str> = rules_for.iter().map(|id| id.as_str()).collect();
+                    format!("; for {} by the rules alone, which have changed", ids.join(", "))
+                }
+            };
+            format!(
+                "By the rules and what {trips} of your trips have taught, fitted {}{since}{except}.",
+                reader.stamp(*fitted_at)
+            )
+        }
+    })
 }

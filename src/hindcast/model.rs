@@ -185,7 +185,9 @@ impl PastLake {
         let fixed = |name: &str| input.fixed.iter().any(|(other, _)| other == name);
         let stated = input.lake.model_factors.iter().filter(|f| !fixed(&f.name));
         // A name without a place here is that of the exchange between reaches, of which a hindcast's lake has one.
-        stated.fold(self.factors, |held, f| times(held, &f.name, f.median_frac).unwrap_or(held))
+        stated.fold(self.factors, |held, f| {
+            times(held, &f.name, f.median_frac).unwrap_or(held)
+        })
     }
 
     /// The day that an instant belongs to: that of the sun at the lake.

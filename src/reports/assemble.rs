@@ -6,7 +6,7 @@ use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
 use crate::plan::{Caution, OfficialAlerts, RampState, fallback_zone, ramp_for};
-use crate::whereabouts::{SpeciesCall, Verdict};
+use crate::whereabouts::{CallBasis, SpeciesCall, Verdict};
 
 use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
 use super::changes::changes;
@@ -30,6 +30,8 @@ pub struct BriefParts<'a> {
     pub ramps: Vec<RampState>,
     /// Calls by species, in the order of the lake file.
     pub calls: Vec<SpeciesCall>,
+    /// What the calls rest on.
+    pub basis: CallBasis,
     /// The brief before, where the archive holds one.
     pub previous: Option<&'a Brief>,
 }
@@ -44,6 +46,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         alerts,
         ramps,
         calls,
+        basis,
         previous,
     } = parts;
     let trust = trust(lake, &conditions, water, &alerts);
@@ -83,6 +86,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         cautions,
         alerts,
         choices,
+        basis,
         reasons: reasons(&calls),
         whereabouts: calls
             .into_iter()
@@ -114,7 +118,8 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
     brief
 }
 
-fn header(lake: &Lake) -> LakeHeader {
+/// Name and place of a lake.
+pub fn header(lake: &Lake) -> LakeHeader {
     LakeHeader {
         id: lake.id.clone(),
         name: lake.name.clone(),

@@ -19,7 +19,7 @@ use crate::conditions::{
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
 use crate::plan::{Caution, OfficialAlerts, RampReason, RampState};
 use crate::series::Gap;
-use crate::whereabouts::{Reason, SpeciesCall};
+use crate::whereabouts::{CallBasis, Reason, SpeciesCall};
 
 use super::Changes;
 
@@ -45,6 +45,10 @@ pub struct Brief {
     pub alerts: OfficialAlerts,
     /// Shares, band and reasons by species.
     pub whereabouts: BTreeMap<SpeciesId, SpeciesCall>,
+    /// What the shares rest on: the rules, or what trips have made of them. A brief of an earlier version, which has no such word, was
+    /// by the rules.
+    #[serde(default = "by_rules")]
+    pub basis: CallBasis,
     /// Which ramp and zone follow for each species.
     pub choices: Vec<Choice>,
     /// What moved the shares most, all species together, the largest contribution first.
@@ -89,6 +93,10 @@ pub struct Brief {
     pub air_seams: Vec<Seam>,
     /// What is not known, and what follows from that.
     pub gaps: Vec<Gap>,
+}
+
+fn by_rules() -> CallBasis {
+    CallBasis::Rules { why: None }
 }
 
 /// The lake's name and place.

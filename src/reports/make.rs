@@ -6,8 +6,9 @@ use crate::conditions::Conditions;
 use crate::lake::Lake;
 use crate::plan::{cautions, official_alerts, ramps};
 use crate::series::SeriesSet;
-use crate::species::{self, SpeciesError};
-use crate::whereabouts::{CallOptions, call_species};
+use crate::species::{self, Species, SpeciesError};
+use crate::whereabouts::learn::Beliefs;
+use crate::whereabouts::{CallOptions, call_species_by};
 
 use super::{Brief, BriefParts, assemble_brief};
 
@@ -25,9 +26,33 @@ const SEED: u64 = 0x706C_756E_6765;
 pub fn make_brief(
     lake: &Lake,
     set: &SeriesSet,
-    (conditions, water): (Conditions, &Water),
+    of_morning: (Conditions, &Water),
     previous: Option<&Brief>,
 ) -> Result<Brief, SpeciesError> {
+    let species = species_of(lake)?;
+    let rules = Beliefs::rules(None);
+    Ok(make_brief_by(lake, set, of_morning, (&species, &rules), previous))
+}
+
+/// The species of the lake file, in its order.
+///
+/// # Errors
+/// A species that there are no rules for.
+pub fn species_of(lake: &Lake) -> Result<Vec<Species>, SpeciesError> {
+    let wanted = lake.species.iter();
+    wanted
+        .map(|wanted| species::builtin(wanted.id.as_str()))
+        .collect()
+}
+
+/// As [`make_brief`], by what is believed of the coefficients of `species`, those of the lake file in its order.
+pub fn make_brief_by(
+    lake: &Lake,
+    set: &SeriesSet,
+    (conditions, water): (Conditions, &Water),
+    (species, beliefs): (&[Species], &Beliefs),
+    previous: Option<&Brief>,
+) -> Brief {
     let ramps = ramps(lake, &conditions);
     let alerts = official_alerts(lake, set.alerts.as_ref(), set.as_of);
     let cautions = cautions(lake, &conditions, water, &ramps, &alerts, set.as_of);
@@ -37,12 +62,12 @@ pub fn make_brief(
         seed: SEED,
         date,
     };
-    let mut calls = Vec::new();
-    for wanted in &lake.species {
-        let species = species::builtin(wanted.id.as_str())?;
-        calls.push(call_species(lake, &species, &conditions, water, &options));
-    }
-    Ok(assemble_brief(BriefParts {
+    let call = |species: &Species| {
+        let belief = beliefs.belief(species);
+        call_species_by(lake, (species, &belief), &conditions, water, &options)
+    };
+    let calls = species.iter().map(call).collect();
+    assemble_brief(BriefParts {
         lake,
         conditions,
         water,
@@ -50,6 +75,7 @@ pub fn make_brief(
         alerts,
         ramps,
         calls,
+        basis: beliefs.basis.clone(),
         previous,
-    }))
+    })
 }

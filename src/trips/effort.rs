@@ -56,9 +56,14 @@ pub struct LeftOut {
     pub trip: u32,
     /// Number of the leg, from 1.
     pub leg: usize,
-    /// What is not known.
+    /// Species for which it is none; `None` for all.
+    pub species: Option<SpeciesId>,
+    /// What is not known, or does not fit.
     pub why: &'static str,
 }
+
+/// Whether a leg of a trip has a part in the rows of a species: `None`, or why not.
+pub type LegRefused<'a> = dyn Fn(&Trip, &Leg, &SpeciesId) -> Option<&'static str> + 'a;
 
 /// Rows, and what could be none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -72,23 +77,29 @@ pub struct Effort {
 /// The rows of trips: one for each trip, zone with stretch, reason, and species of the lake. A place that was not fished is
 /// no row; a leg without rods, or whose catch nobody told, is left out and named.
 pub fn effort_and_catch(trips: &[StoredTrip], known: &Known<'_>) -> Effort {
+    effort_and_catch_of(trips, known, &|_, _, _| None)
+}
+
+/// As [`effort_and_catch`], without the legs that `refused` names for a species.
+pub fn effort_and_catch_of(trips: &[StoredTrip], known: &Known<'_>, refused: &LegRefused<'_>) -> Effort {
     let mut effort = Effort::default();
     let mut sun = Sun {
         known,
         days: BTreeMap::new(),
     };
     for (number, trip) in trips {
-        let mut groups: Vec<Vec<&Leg>> = Vec::new();
+        let mut groups: Vec<Vec<(usize, &Leg)>> = Vec::new();
         for (i, leg) in trip.legs.iter().enumerate() {
             let why = match (leg.rods, leg.catch_known) {
                 (None, _) => "the number of rods is not known",
                 (_, false) => "what was caught is not known",
                 _ => {
-                    let same =
-                        |group: &&mut Vec<&Leg>| group.first().is_some_and(|first| key(first) == key(leg));
+                    let same = |group: &&mut Vec<(usize, &Leg)>| {
+                        group.first().is_some_and(|(_, first)| key(first) == key(leg))
+                    };
                     match groups.iter_mut().find(same) {
-                        Some(group) => group.push(leg),
-                        None => groups.push(vec![leg]),
+                        Some(group) => group.push((i + 1, leg)),
+                        None => groups.push(vec![(i + 1, leg)]),
                     }
                     continue;
                 }
@@ -96,15 +107,29 @@ pub fn effort_and_catch(trips: &[StoredTrip], known: &Known<'_>) -> Effort {
             effort.left_out.push(LeftOut {
                 trip: *number,
                 leg: i + 1,
+                species: None,
                 why,
             });
         }
         for group in &groups {
-            let half_light_frac = sun.half_light_frac(group);
-            let of = |species: &SpeciesId| row_of((*number, trip), group, species, half_light_frac);
-            effort
-                .rows
-                .extend(known.lake.species.iter().filter_map(|s| of(&s.id)));
+            for species in known.lake.species.iter().map(|s| &s.id) {
+                let mut legs: Vec<&Leg> = Vec::new();
+                for (leg, of) in group {
+                    match refused(trip, of, species) {
+                        None => legs.push(of),
+                        Some(why) => effort.left_out.push(LeftOut {
+                            trip: *number,
+                            leg: *leg,
+                            species: Some(species.clone()),
+                            why,
+                        }),
+                    }
+                }
+                let half_light_frac = sun.half_light_frac(&legs);
+                effort
+                    .rows
+                    .extend(row_of((*number, trip), &legs, species, half_light_frac));
+            }
         }
     }
     effort

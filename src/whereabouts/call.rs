@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use crate::column::ProfileBasis;
@@ -178,15 +177,4 @@ pub struct Reason {
     pub evidence: String,
     /// Source.
     pub source: String,
-}
-
-/// A call as it is stored when it is made, so that it can be scored later.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-pub struct IssuedCall {
-    /// Lake.
-    pub lake: String,
-    /// Clock of the brief.
-    pub as_of: DateTime<Utc>,
-    /// Calls.
-    pub species: Vec<SpeciesCall>,
 }

@@ -94,6 +94,7 @@ pub fn zone_drivers(
             let fixed = with_releases(fixed_drivers(conditions, flow), lake, species, zone, date);
             let fixed = Drivers {
                 turbidity_ntu: turbidity_ntu(conditions, zone, inflow),
+                forage_less_main: forage_less_main(conditions, &zone.id, &lake.main_body().id),
                 ..fixed
             };
             let own = habitat_of(habitats, &zone.id);
@@ -164,6 +165,18 @@ pub(super) fn turbidity_ntu(conditions: &Conditions, zone: &Zone, inflow: Option
             of(&|t| t.inflow.as_ref() == Some(&inflow.id))
         })
         .map(|t| t.turbidity_ntu)
+}
+
+/// Index of forage in a zone less that in the main body; `None` unless both were watched.
+fn forage_less_main(conditions: &Conditions, zone: &ZoneId, main: &ZoneId) -> Option<f64> {
+    let of = |id: &ZoneId| {
+        conditions
+            .forage
+            .iter()
+            .find(|f| &f.zone == id)
+            .map(|f| f.index_frac)
+    };
+    Some(of(zone)? - of(main)?)
 }
 
 /// The pull of releases of hatchery fish; nothing where the species has no such rule.

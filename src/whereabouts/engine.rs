@@ -163,6 +163,11 @@ fn arm_inflow<'l>(lake: &'l Lake, zone: &Zone) -> Option<&'l Inflow> {
     (zone.kind == ZoneKind::Arm).then(|| inflow_of(lake, zone))?
 }
 
+/// Mean share of mature fish of `species` at `lake`; `None` where it has no parts.
+pub fn mature_frac(lake: &Lake, species: &Species) -> Option<f64> {
+    mean_mature_frac(mature_share(lake, species))
+}
+
 /// The mature share: the species file's prior, moved to the lake file's mean where it gives one.
 pub(super) fn mature_share(lake: &Lake, species: &Species) -> MatureShare {
     let Some(prior) = &species.maturity else {
@@ -323,10 +328,7 @@ impl Band {
     ) -> Band {
         let own = water_of(water, zone);
         let basis = own.map_or(ProfileBasis::SeasonOnly, |w| w.basis.clone());
-        let extra_sd_m = match basis {
-            ProfileBasis::Measured { .. } => 0.0,
-            _ => species.depth.unmeasured_sd_m,
-        };
+        let extra_sd_m = band_spread_m(species, &basis);
         let habitat = habitat_of(habitats, zone);
         let band = habitat.and_then(|h| depth_band(h, species.depth.exponent, extra_sd_m));
         let name = lake.zone(zone).map_or(zone.as_str(), |z| z.name.as_str());
@@ -343,6 +345,14 @@ impl Band {
             gap: (band.is_none() && species.temperature.is_some())
                 .then(|| band_gap(species, name, habitat.is_some())),
         }
+    }
+}
+
+/// By how much the band is widened where the profile was not measured.
+pub(super) fn band_spread_m(species: &Species, basis: &ProfileBasis) -> f64 {
+    match basis {
+        ProfileBasis::Measured { .. } => 0.0,
+        _ => species.depth.unmeasured_sd_m,
     }
 }
 

@@ -94,7 +94,7 @@ fn reason(lake: &Lake, driver: Driver, zone: Option<&ZoneId>, has_river: bool) -
                 .into_iter()
                 .any(|p| lake.series_of(Quantity::Turbidity, &p).next().is_some())
         }),
-        // Neither has a series: forage comes from bait marks in a trip log, which has none yet.
+        // Neither has a series: forage comes from bait marks in the trip log.
         Driver::Forage | Driver::Releases => true,
     };
     if described {

@@ -10,6 +10,7 @@ pub mod engine;
 pub mod gaps;
 pub mod habitat;
 pub mod hard_band;
+pub mod issued;
 pub mod learn;
 pub mod reasons;
 pub mod response;
@@ -19,4 +20,5 @@ mod tests;
 
 pub use belief::Belief;
 pub use call::*;
-pub use engine::{CallOptions, call_species, call_species_by};
+pub use engine::{CallOptions, call_species, call_species_by, mature_frac};
+pub use issued::{CALL_FORM, CallBasis, CalledShare, CalledSpecies, IssuedCall, RulesWhy};

@@ -212,7 +212,7 @@ fn briefs_that_can_be_neither_read_nor_kept_are_named_and_the_brief_stands() {
     // Without any data, 3: too thin.
     let output = run
         .argument("--store", &store)
-        .says(3, &["cannot read the earlier briefs", "cannot keep the brief"]);
+        .says(3, &["which was issued earlier", "cannot keep"]);
     assert!(String::from_utf8_lossy(&output.stdout).starts_with("Harrow Gap Reservoir"));
 }
 
@@ -287,4 +287,11 @@ fn a_report_that_cannot_be_written_names_the_file() {
     let file = run.file("there", "a file where a folder is wanted");
     run.argument("--out", &file)
         .says(1, &["cannot write", "there", "--out"]);
+}
+
+/// Provokes `Error::Fit`.
+#[test]
+fn a_half_life_that_cannot_be_is_named_with_what_is_wanted() {
+    Run::new(&["fit", "--demo", "--half-life-days", "0"])
+        .says(2, &["half-life in days", "is 0", "wanted a number above 0"]);
 }

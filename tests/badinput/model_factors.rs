@@ -13,7 +13,10 @@ fn a_factor_that_there_is_not_stands_twice_or_has_no_spread_is_a_fault_at_its_pl
     let block = |name: &str, log_sd: &str| {
         format!("\n[[model_factors]]\nname = \"{name}\"\nmedian_frac = 0.9\nlog_sd = {log_sd}\n")
     };
-    assert_eq!(with(&(block("wind_frac", "0.1") + &block("sky_frac", "0.01"))), []);
+    assert_eq!(
+        with(&(block("wind_frac", "0.1") + &block("sky_frac", "0.01"))),
+        []
+    );
     let twice = with(&(block("wind_frac", "0.1") + &block("wind_frac", "0.2")));
     let [(found, wanted, _)] = &twice[..] else {
         panic!("{twice:?}")
@@ -28,5 +31,8 @@ fn a_factor_that_there_is_not_stands_twice_or_has_no_spread_is_a_fault_at_its_pl
         "{strange:?}"
     );
     let without = with(&block("wind_frac", "0.0"));
-    assert!(without.len() == 1 && without[0].0.contains("log_sd"), "{without:?}");
+    assert!(
+        without.len() == 1 && without[0].0.contains("log_sd"),
+        "{without:?}"
+    );
 }

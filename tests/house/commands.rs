@@ -7,7 +7,7 @@ use crate::brief::demo::run;
 
 /// Documents that speak to users.
 const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
-const COMMANDS: [&[&str]; 18] = [
+const COMMANDS: [&[&str]; 20] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -26,6 +26,8 @@ const COMMANDS: [&[&str]; 18] = [
     &["log", "export"],
     &["log", "import"],
     &["log", "backup"],
+    &["fit"],
+    &["skill"],
 ];
 
 /// What stands in code, in lines that are indented or between backquotes.

@@ -2,10 +2,12 @@
 
 mod effort;
 mod faulty;
+mod fit;
 mod kill;
 mod program;
 mod round_trip;
-mod scene;
+pub mod scene;
+mod skill;
 mod tracks;
 mod versions;
 mod words;

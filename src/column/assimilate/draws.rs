@@ -88,7 +88,11 @@ mod tests {
             let (old, new) = (to_logs(&old), to_logs(&new));
             for k in 0..FACTORS.len() {
                 // The default's spread of extinction is 0.2; logarithms and exponentials to 1e-15.
-                let wanted = if k == 1 { 1.5_f64.ln() + old[k] / 0.2 * 0.05 } else { old[k] };
+                let wanted = if k == 1 {
+                    1.5_f64.ln() + old[k] / 0.2 * 0.05
+                } else {
+                    old[k]
+                };
                 assert!((new[k] - wanted).abs() < 1e-14, "{member} {k}");
             }
         }

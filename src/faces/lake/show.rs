@@ -322,7 +322,10 @@ fn fish(page: &mut Page, lake: &Lake, reader: &Reader) {
         page.title("Factors of the water model");
     }
     for factor in &lake.model_factors {
-        let text = format!("{} with a spread of its logarithm of {}", factor.median_frac, factor.log_sd);
+        let text = format!(
+            "{} with a spread of its logarithm of {}",
+            factor.median_frac, factor.log_sd
+        );
         page.row(&[(18, &factor.name)], &text);
     }
     page.titled("Presentation ladder", lake.ladder.is_empty());

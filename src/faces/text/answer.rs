@@ -5,7 +5,7 @@ use crate::faces::words;
 use crate::lake::ZoneKind;
 use crate::plan::{Caution, CautionLevel, RampReason};
 use crate::reports::{Brief, Choice};
-use crate::whereabouts::{SpeciesCall, Verdict, ZoneShare};
+use crate::whereabouts::{CallBasis, SpeciesCall, Verdict, ZoneShare};
 
 use super::block::{Block, Page, ShareBar};
 
@@ -13,10 +13,20 @@ use super::block::{Block, Page, ShareBar};
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.heading(
         "WHERE THEY ARE",
-        "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more than that",
+        match brief.basis {
+            CallBasis::Rules { .. } => {
+                "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more than that"
+            }
+            CallBasis::Learned { .. } => {
+                "share of the fish that rules and trips expect, and its 80 % interval; on any one day the fish scatter more than that"
+            }
+        },
     );
     if let Some(stop) = stop_line(brief) {
         page.text(&stop, 2);
+    }
+    if let Some(basis) = words::call_basis(&brief.basis, reader) {
+        page.text(&basis, 2);
     }
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {

@@ -1,21 +1,28 @@
 //! What trips have taught, as text, 80 columns.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use textwrap::{Options, fill};
 
-use crate::whereabouts::learn::FitReport;
+use crate::faces::reader::Reader;
+use crate::faces::words::capitalised;
+use crate::lake::ZoneId;
+use crate::reports::FitPage;
 use crate::whereabouts::learn::report::{Coefficient, SpeciesReport};
 use crate::whereabouts::learn::rows::LeftOutReason;
 use crate::whereabouts::learn::stretch_table::{Season, StretchCatch, TemperatureClass};
 
 const WIDTH: usize = 80;
+/// Trips named beside a reason for which they were left out.
+const TRIPS_NAMED: usize = 8;
 
-/// The report as text, at most 80 columns.
-pub fn render_fit(report: &FitReport) -> String {
+/// The page as text, at most 80 columns.
+pub fn render_fit(page: &FitPage, reader: &Reader) -> String {
     let mut text = String::new();
-    for species in report.species.values() {
-        species_text(&mut text, species);
+    head(&mut text, page, reader);
+    for species in page.species.values() {
+        species_text(&mut text, species, page, reader);
     }
     text
 }
@@ -27,8 +34,98 @@ fn said(text: &mut String, indent: &str, words: &str) {
     let _ = writeln!(text, "{}", fill(words, options));
 }
 
-fn species_text(text: &mut String, of: &SpeciesReport) {
-    let _ = writeln!(text, "{}: {} trips", of.name, of.trips);
+fn trips_word(count: usize) -> String {
+    match count {
+        1 => "1 trip".to_owned(),
+        n => format!("{n} trips"),
+    }
+}
+
+fn head(text: &mut String, page: &FitPage, reader: &Reader) {
+    let _ = writeln!(text, "{}", page.lake.name);
+    let on = reader.stamp(page.as_of);
+    said(
+        text,
+        "",
+        &format!("What {} have taught, up to {on}", trips_word(page.trips)),
+    );
+    if page.invented {
+        said(
+            text,
+            "",
+            "The trips are invented, as the lake is: the log of the demonstration is empty. Nothing of this fit is kept.",
+        );
+    } else if page.trips == 0 {
+        said(
+            text,
+            "",
+            "The log is empty: `plungeline log add` begins it. The rules stand.",
+        );
+    } else if page.kept {
+        said(
+            text,
+            "",
+            "Briefs go by this fit from now on, until trips in it are changed or removed.",
+        );
+    } else {
+        said(text, "", "Shown only: briefs go by what they went by before.");
+    }
+    let of = &page.mornings;
+    let mornings: Vec<String> = [
+        (of.called, "from the calls made then"),
+        (of.kept_before, "as an earlier fit found them in the store"),
+        (of.looked_at_again, "looked up in the store now"),
+    ]
+    .into_iter()
+    .filter(|(count, _)| *count > 0)
+    .map(|(count, words)| format!("{count} {words}"))
+    .collect();
+    if !mornings.is_empty() {
+        said(
+            text,
+            "",
+            &format!(
+                "What the mornings of these trips offered: {}.",
+                mornings.join(", ")
+            ),
+        );
+    }
+    let mut reasons: BTreeMap<(&str, &str), BTreeSet<u32>> = BTreeMap::new();
+    for left in &page.left_out {
+        let species = left.species.as_ref().map_or("", |id| id.as_str());
+        reasons.entry((&left.why, species)).or_default().insert(left.trip);
+    }
+    for ((why, species), trips) in reasons {
+        let of = if species.is_empty() {
+            String::new()
+        } else {
+            format!(" for {species}")
+        };
+        let named: Vec<String> = trips.iter().take(TRIPS_NAMED).map(u32::to_string).collect();
+        let more = if trips.len() > TRIPS_NAMED {
+            " and others"
+        } else {
+            ""
+        };
+        let words = format!(
+            "Left out{of}, {} ({}{more}): {why}.",
+            trips_word(trips.len()),
+            named.join(", ")
+        );
+        said(text, "", &words);
+    }
+    text.push('\n');
+}
+
+fn species_text(text: &mut String, of: &SpeciesReport, page: &FitPage, reader: &Reader) {
+    let _ = writeln!(text, "{}: {}", capitalised(&of.name), trips_word(of.trips));
+    if of.coefficients.is_empty() {
+        said(
+            text,
+            "  ",
+            "There are no rules for it, so that trips have nothing to move.",
+        );
+    }
     if of.trips == 0 {
         said(text, "  ", "No trip yet: the shares are those of the rules.");
     }
@@ -41,25 +138,33 @@ fn species_text(text: &mut String, of: &SpeciesReport) {
         said(
             text,
             "  ",
-            &format!("Left out: trip {} in {}: {why}.", left.trip, left.zone),
+            &format!(
+                "Left out: trip {} in {}: {why}.",
+                left.trip,
+                zone_name(page, &left.zone)
+            ),
         );
     }
-    let _ = writeln!(
-        text,
-        "\n  {:<10}{:>16}{:>18}{:>11}",
-        "", "rules", "as learned", "learned"
-    );
+    if !of.coefficients.is_empty() {
+        let _ = writeln!(
+            text,
+            "\n  {:<10}{:>16}{:>18}{:>11}",
+            "", "rules", "as learned", "learned"
+        );
+    }
     for coefficient in &of.coefficients {
         coefficient_text(text, coefficient);
     }
-    shares_text(text, of);
-    choice_text(text, of);
+    shares_text(text, of, page);
+    choice_text(text, of, page);
     if !of.stretches.is_empty() {
         let _ = writeln!(
             text,
             "\n  Fish per rod-hour, with the interval that holds it in 8 of 10 cases:"
         );
-        of.stretches.iter().for_each(|row| stretch_text(text, row));
+        of.stretches
+            .iter()
+            .for_each(|row| stretch_text(text, row, page, reader));
     }
     text.push('\n');
 }
@@ -94,7 +199,7 @@ fn coefficient_text(text: &mut String, of: &Coefficient) {
     }
 }
 
-fn shares_text(text: &mut String, of: &SpeciesReport) {
+fn shares_text(text: &mut String, of: &SpeciesReport, page: &FitPage) {
     if of.shares.is_empty() {
         return;
     }
@@ -105,7 +210,7 @@ fn shares_text(text: &mut String, of: &SpeciesReport) {
         let _ = writeln!(
             text,
             "  {:<16} rules {:3.0} % ({:.0}-{:.0})   as learned {:3.0} % ({:.0}-{:.0})",
-            change.zone.as_str(),
+            zone_name(page, &change.zone),
             percent(before.share),
             percent(before.low),
             percent(before.high),
@@ -116,7 +221,7 @@ fn shares_text(text: &mut String, of: &SpeciesReport) {
     }
 }
 
-fn choice_text(text: &mut String, of: &SpeciesReport) {
+fn choice_text(text: &mut String, of: &SpeciesReport, page: &FitPage) {
     let choice = &of.choice;
     if choice.entangled {
         let words = format!(
@@ -130,38 +235,55 @@ fn choice_text(text: &mut String, of: &SpeciesReport) {
         said(
             text,
             "  ",
-            &format!("Hardly fished: {zone}. Of it the rules are all that is known."),
+            &format!(
+                "Hardly fished: {}. Of it the rules are all that is known.",
+                zone_name(page, zone)
+            ),
         );
     }
     if let Some(zone) = &choice.scout {
         said(
             text,
             "  ",
-            &format!("An hour of scouting in {zone} would tell most."),
+            &format!(
+                "An hour of scouting in {} would tell most.",
+                zone_name(page, zone)
+            ),
         );
     }
 }
 
-fn stretch_text(text: &mut String, row: &StretchCatch) {
-    let place = row
-        .stretch
-        .as_ref()
-        .map_or_else(|| row.zone.to_string(), |s| format!("{}, {s}", row.zone));
+fn zone_name<'p>(page: &'p FitPage, zone: &'p ZoneId) -> &'p str {
+    page.zone_names.get(zone).map_or(zone.as_str(), String::as_str)
+}
+
+fn stretch_text(text: &mut String, row: &StretchCatch, page: &FitPage, reader: &Reader) {
+    let place = match &row.stretch {
+        Some(id) => page.stretch_names.get(id).unwrap_or(id),
+        None => zone_name(page, &row.zone),
+    };
+    // Edges of the classes, as `TemperatureClass` has them.
+    let (cool, mild, warm) = (
+        reader.temp_number(8.0),
+        reader.temp_number(15.0),
+        reader.temp_number(19.0),
+    );
+    let unit = reader.temp_unit();
     let when = match (row.season, row.temperature) {
-        (Some(Season::Winter), _) => "winter",
-        (Some(Season::Spring), _) => "spring",
-        (Some(Season::Summer), _) => "summer",
-        (Some(Season::Autumn), _) => "autumn",
-        (None, Some(TemperatureClass::Cold)) => "below 8 degC",
-        (None, Some(TemperatureClass::Cool)) => "8-15 degC",
-        (None, Some(TemperatureClass::Mild)) => "15-19 degC",
-        (None, Some(TemperatureClass::Warm)) => "from 19 degC",
-        (None, Some(TemperatureClass::NotKnown)) => "not measured",
-        (None, None) => "all",
+        (Some(Season::Winter), _) => "winter".to_owned(),
+        (Some(Season::Spring), _) => "spring".to_owned(),
+        (Some(Season::Summer), _) => "summer".to_owned(),
+        (Some(Season::Autumn), _) => "autumn".to_owned(),
+        (None, Some(TemperatureClass::Cold)) => format!("below {cool} {unit}"),
+        (None, Some(TemperatureClass::Cool)) => format!("{cool}-{mild} {unit}"),
+        (None, Some(TemperatureClass::Mild)) => format!("{mild}-{warm} {unit}"),
+        (None, Some(TemperatureClass::Warm)) => format!("from {warm} {unit}"),
+        (None, Some(TemperatureClass::NotKnown)) => "not measured".to_owned(),
+        (None, None) => "all".to_owned(),
     };
     let _ = writeln!(
         text,
-        "  {place:<26} {when:<13} {:6.2} ({:.2}-{:.2})  {:3} fish {:6.1} h",
+        "  {place:<20} {when:<13} {:6.2} ({:.2}-{:.2})  {:3} fish {:6.1} h",
         row.catch_per_h, row.low_per_h, row.high_per_h, row.catch, row.effort_h
     );
 }
@@ -171,7 +293,10 @@ mod tests {
     use chrono::NaiveDate;
 
     use super::*;
-    use crate::lake::ZoneId;
+    use crate::faces::reader::Units;
+    use crate::lake::read_lake_file;
+    use crate::reports::{FitPageParts, Mornings, fit_page};
+    use crate::sources::service_rules;
     use crate::species::builtin;
     use crate::trips::Reason;
     use crate::whereabouts::learn::report::ReportAsked;
@@ -234,7 +359,29 @@ mod tests {
             seed: 1,
         };
         let options = FitOptions::on(NaiveDate::from_ymd_opt(2027, 1, 1).unwrap());
-        render_fit(&fit_report(&rows, &options, &asked).unwrap().1)
+        let report = fit_report(&rows, &options, &asked).unwrap().1;
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("config/lakes/harrow-gap.toml");
+        let lake = read_lake_file(&file, &service_rules()).unwrap();
+        let page = fit_page(
+            &FitPageParts {
+                lake: &lake,
+                as_of: "2027-01-01T12:30:00Z".parse().unwrap(),
+                trips: trips.len(),
+                invented: false,
+                kept: true,
+                mornings: Mornings {
+                    called: trips.len(),
+                    ..Mornings::default()
+                },
+                left_out: &[],
+            },
+            report,
+        );
+        let reader = Reader {
+            units: Units::Us,
+            zone: lake.time_zone,
+        };
+        render_fit(&page, &reader)
     }
 
     #[test]
@@ -242,14 +389,17 @@ mod tests {
         let text = text(&trips(80));
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         for wanted in [
-            "rainbow trout: 79 trips",
-            "Left out: trip trip-3 in wicket: closed by the level of that day",
+            "Rainbow trout: 79 trips",
+            "Left out: trip trip-3 in Wicket Arm: closed by the level of that day",
             "an arm as such, all else equal",
             "most moved by the trips of 2026-",
             "without trips chosen by reports it would stand",
             "not yet",
-            "sorrel, tollhouse-wall",
+            "Tollhouse Wall",
             "Today's shares",
+            // 8, 15 degC are 46.4, 59 degF by definition.
+            "46-59 °F",
+            "What the mornings of these trips offered: 80 from the calls made then.",
         ] {
             assert!(text.contains(wanted), "{wanted:?} in\n{text}");
         }
@@ -257,6 +407,8 @@ mod tests {
 
     #[test]
     fn an_empty_log_says_that_the_rules_stand() {
-        assert!(text(&[]).contains("the shares are those of the rules"));
+        let text = text(&[]);
+        assert!(text.contains("the shares are those of the rules"), "{text}");
+        assert!(text.contains("`plungeline log add` begins it"), "{text}");
     }
 }

@@ -10,6 +10,7 @@ pub mod fit;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+pub mod skill;
 mod sources;
 mod tables;
 mod water;

@@ -319,6 +319,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             fog_likely: Some(false),
         }),
         inputs: vec![level_input(as_of)],
+        forage: Vec::new(),
         source_choices: Vec::new(),
         gaps: Vec::new(),
     }

@@ -155,6 +155,8 @@ fn an_anglers_reading_moves_the_water_toward_it_and_is_told() {
             lake_file: hash_of(b"the demonstration lake"),
             own,
             states: Some(&states),
+            forage: &[],
+            ahead: true,
         };
         morning_water(lake, set, &source)
     };
@@ -210,6 +212,8 @@ fn a_second_brief_of_the_hour_has_the_same_water_and_runs_nothing() {
         lake_file: hash_of(b"the demonstration lake"),
         own: &[],
         states: Some(&states),
+        forage: &[],
+        ahead: true,
     };
     let first = morning_water(lake, set, &source);
     // Without its states a run would begin cold, and be told.
@@ -240,6 +244,8 @@ fn the_parts_of_every_zone_add_up_to_it_and_the_sorrel_sinks_in_its_arm() {
         lake_file: hash_of(b"the demonstration lake"),
         own: &[],
         states: Some(&states),
+        forage: &[],
+        ahead: true,
     };
     let water = morning_water(lake, set, &source).water;
     assert_eq!(water.zones.len(), 3);
@@ -291,6 +297,8 @@ fn without_a_table_of_areas_the_quick_model_stands_in_and_says_so() {
         lake_file: hash_of(b"bare"),
         own: &[],
         states: None,
+        forage: &[],
+        ahead: true,
     };
     let water = morning_water(&bare, set, &source).water;
     assert!(water.columns.is_none() && !water.zones.is_empty());
@@ -426,5 +434,8 @@ fn spread_degc(advanced: &Advanced) -> f64 {
         (members.iter().map(|t| (t - mean).powi(2)).sum::<f64>() / members.len() as f64).sqrt()
     };
     // Layers above the water hold no number of the lake.
-    (0..layers).map(sd).filter(|sd| sd.is_finite()).fold(0.0, f64::max)
+    (0..layers)
+        .map(sd)
+        .filter(|sd| sd.is_finite())
+        .fold(0.0, f64::max)
 }

@@ -96,7 +96,10 @@ fn the_blocks_that_a_fit_prints_carry_its_factors_and_their_spread_to_the_ensemb
     let row = |name: &str, factor, after| (name.to_owned(), factor, 0.3, after);
     let fitted = Fitted {
         factors: ModelFactors::default(),
-        table: vec![row("wind_frac", 0.8125, 0.0625), row("extinction_frac", 1.5, 0.125)],
+        table: vec![
+            row("wind_frac", 0.8125, 0.0625),
+            row("extinction_frac", 1.5, 0.125),
+        ],
         blocks: Vec::new(),
         trials: 0,
     };

@@ -228,6 +228,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
         wind: None,
         light: None,
         sky: None,
+        forage: Vec::new(),
         inputs: Vec::new(),
         source_choices: Vec::new(),
         gaps: Vec::new(),

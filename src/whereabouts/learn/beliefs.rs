@@ -1,0 +1,90 @@
+//! Which coefficients a brief goes by: the rules, or what the log has taught.
+
+use std::collections::BTreeMap;
+
+use sha2::{Digest, Sha256};
+
+use super::super::{Belief, CallBasis, RulesWhy};
+use super::kept::{FIT_FORM, KeptFit};
+use crate::lake::SpeciesId;
+use crate::species::Species;
+use crate::trips::{StoredTrip, Trip};
+
+/// What is believed of the coefficients of each species, and what that rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beliefs {
+    learned: BTreeMap<SpeciesId, Belief>,
+    /// What it rests on.
+    pub basis: CallBasis,
+}
+
+impl Beliefs {
+    /// The rules of every species.
+    pub fn rules(why: Option<RulesWhy>) -> Beliefs {
+        Beliefs {
+            learned: BTreeMap::new(),
+            basis: CallBasis::Rules { why },
+        }
+    }
+
+    /// What `kept`, the newest fit, makes of the rules of `species`, where it still stands for the log: each of its trips is in
+    /// `trips`, the log up to the clock of the call, as it was. Without a trip it is exactly the rules.
+    pub fn of(kept: Option<&KeptFit>, trips: &[StoredTrip], species: &[Species]) -> Beliefs {
+        if trips.is_empty() {
+            return Beliefs::rules(None);
+        }
+        let Some(kept) = kept.filter(|kept| kept.form == FIT_FORM && !kept.trips.is_empty()) else {
+            return Beliefs::rules(Some(RulesWhy::NeverFitted));
+        };
+        let now: BTreeMap<u32, &Trip> = trips.iter().map(|(number, trip)| (*number, trip)).collect();
+        let stands =
+            |(number, hash): (&u32, &String)| now.get(number).is_some_and(|trip| trip_sha256(trip) == *hash);
+        if !kept.trips.iter().all(stands) {
+            return Beliefs::rules(Some(RulesWhy::LogChanged));
+        }
+        let mut learned = BTreeMap::new();
+        let mut rules_for = Vec::new();
+        for one in species {
+            let id = SpeciesId::new(one.id.clone());
+            match kept.species.get(&id).and_then(|of| of.belief(one)) {
+                Some(belief) => {
+                    learned.insert(id, belief);
+                }
+                None => rules_for.push(id),
+            }
+        }
+        if learned.is_empty() {
+            return Beliefs::rules(Some(RulesWhy::RulesChanged));
+        }
+        let most = learned
+            .keys()
+            .filter_map(|id| kept.species.get(id))
+            .map(|of| of.trips);
+        Beliefs {
+            basis: CallBasis::Learned {
+                trips: most.max().unwrap_or(0),
+                fitted_at: kept.as_of,
+                newest_trip: kept.newest_trip,
+                trips_since: trips.iter().filter(|(n, _)| !kept.trips.contains_key(n)).count(),
+                rules_for,
+            },
+            learned,
+        }
+    }
+
+    /// What is believed of one species.
+    pub fn belief(&self, species: &Species) -> Belief {
+        let learned = self.learned.get(&SpeciesId::new(species.id.clone()));
+        learned.cloned().unwrap_or_else(|| Belief::rules(species))
+    }
+}
+
+/// SHA-256 of a trip as it stands, in hexadecimal.
+pub fn trip_sha256(trip: &Trip) -> String {
+    // A trip is plain texts and finite numbers, of which JSON can be made; were it not so, no trip would stand, and the rules would.
+    let json = serde_json::to_vec(trip).unwrap_or_default();
+    Sha256::digest(&json)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}

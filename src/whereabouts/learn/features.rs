@@ -1,0 +1,82 @@
+//! What a species was offered on one morning: kept with the call of that morning, and read again when trips are fitted.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use super::super::depth::depth_band;
+use super::super::drivers::{habitat_of, water_of};
+use super::super::habitat::ZoneHabitat;
+use super::super::{DepthRange, engine};
+use super::morning::{catch_responses_of, morning_of};
+use super::rows::Morning;
+use crate::column::Water;
+use crate::conditions::Conditions;
+use crate::lake::{Lake, SpeciesId, ZoneId};
+use crate::species::Species;
+
+/// What one species was offered on one morning, with the names of what was looked at.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SpeciesFeatures {
+    /// Ids of the rules, in the order of the responses.
+    pub rules: Vec<String>,
+    /// Ids of the terms of catchability, likewise.
+    pub terms: Vec<String>,
+    /// Responses of the rules by zone.
+    pub morning: Morning,
+    /// Responses of the terms by zone.
+    pub catch_response: BTreeMap<ZoneId, Vec<f64>>,
+    /// Depth band by zone with standing water, where there is one.
+    pub band: BTreeMap<ZoneId, DepthRange>,
+}
+
+/// What every species was offered on one morning.
+pub type Features = BTreeMap<SpeciesId, SpeciesFeatures>;
+
+impl SpeciesFeatures {
+    /// Whether they are of the rules and terms of `species`: the same, in the same order. After a change of the species file they
+    /// are not, and have to be made anew.
+    pub fn are_of(&self, species: &Species) -> bool {
+        let rules = species.rules.iter().map(|r| &r.id);
+        let terms = species.catchability.iter().map(|c| &c.id);
+        self.rules.iter().eq(rules) && self.terms.iter().eq(terms)
+    }
+}
+
+/// What `species` is offered on the morning of `date`.
+pub fn features_of(
+    lake: &Lake,
+    species: &Species,
+    conditions: &Conditions,
+    water: &Water,
+    date: NaiveDate,
+) -> SpeciesFeatures {
+    SpeciesFeatures {
+        rules: species.rules.iter().map(|r| r.id.clone()).collect(),
+        terms: species.catchability.iter().map(|c| c.id.clone()).collect(),
+        morning: morning_of(lake, species, conditions, water, date),
+        catch_response: catch_responses_of(lake, species, conditions, water),
+        band: bands_of(lake, species, water),
+    }
+}
+
+/// The depth band in every zone with standing water, as a call has it for the likeliest.
+fn bands_of(lake: &Lake, species: &Species, water: &Water) -> BTreeMap<ZoneId, DepthRange> {
+    let habitats: Vec<(ZoneId, ZoneHabitat)> = (water.zones.iter())
+        .filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?)))
+        .collect();
+    let of = |zone: &ZoneId| {
+        let basis = &water_of(water, zone)?.basis;
+        let extra_sd_m = engine::band_spread_m(species, basis);
+        let band = depth_band(habitat_of(&habitats, zone)?, species.depth.exponent, extra_sd_m)?;
+        Some((
+            zone.clone(),
+            DepthRange {
+                top_m: band.top_m,
+                bottom_m: band.bottom_m,
+            },
+        ))
+    };
+    lake.zones.iter().filter_map(|zone| of(&zone.id)).collect()
+}
