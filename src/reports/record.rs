@@ -68,7 +68,7 @@ pub struct BandRecord {
     /// Rod-hours of known depth, in zones with a band.
     pub rod_h: f64,
     /// Of these, within the band.
-    pub rod_h_in_band: f64,
+    pub in_band_rod_h: f64,
 }
 
 /// The page of `header`'s lake at the clock of `known`, from its calls and its trips; `unreadable_calls` are those that could not be read.
@@ -206,7 +206,7 @@ fn band_record(id: &SpeciesId, called: &[(&StoredTrip, &CalledSpecies)]) -> Band
         let inside = |depth_m: f64| (band.top_m..=band.bottom_m).contains(&depth_m);
         if let Some((depth_m, rod_h)) = leg.depth_m.zip(leg.rod_h()) {
             record.rod_h += rod_h;
-            record.rod_h_in_band += if inside(depth_m) { rod_h } else { 0.0 };
+            record.in_band_rod_h += if inside(depth_m) { rod_h } else { 0.0 };
         }
         for fish in leg.catches.iter().filter(|fish| &fish.species == id) {
             if let Some(depth_m) = fish.depth_m.or(leg.depth_m) {

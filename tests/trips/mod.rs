@@ -8,6 +8,7 @@ mod program;
 mod round_trip;
 pub mod scene;
 mod skill;
+mod sonar;
 mod tracks;
 mod versions;
 mod words;

@@ -118,7 +118,7 @@ fn shares_and_band_of_one_trip_have_the_published_score() {
     let long_run = rainbow.shares.against_long_run.unwrap();
     assert!(long_run.gained.abs() < 1e-12);
     assert_eq!((rainbow.band.fish, rainbow.band.fish_in_band), (1, 1));
-    assert_eq!((rainbow.band.rod_h, rainbow.band.rod_h_in_band), (4.0, 4.0));
+    assert_eq!((rainbow.band.rod_h, rainbow.band.in_band_rod_h), (4.0, 4.0));
     // The other species of the lake was not called.
     let kings = &page.whereabouts.species[&SpeciesId::new("landlocked-chinook")];
     assert_eq!(kings.shares.trips, 0);
@@ -133,7 +133,7 @@ fn fish_outside_the_band_and_hours_of_unknown_depth_are_told_apart() {
     let page = page(&calls, &lines);
     let band = page.whereabouts.species[&SpeciesId::new("rainbow-trout")].band;
     assert_eq!(
-        (band.fish, band.fish_in_band, band.rod_h, band.rod_h_in_band),
+        (band.fish, band.fish_in_band, band.rod_h, band.in_band_rod_h),
         (3, 0, 2.0, 0.0)
     );
 }

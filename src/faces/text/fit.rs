@@ -162,9 +162,18 @@ fn species_text(text: &mut String, of: &SpeciesReport, page: &FitPage, reader: &
             text,
             "\n  Fish per rod-hour, with the interval that holds it in 8 of 10 cases:"
         );
-        of.stretches
-            .iter()
-            .for_each(|row| stretch_text(text, row, page, reader));
+        // Where nobody measured the surface at all, such a row says again what the one of all hours has said.
+        let measured = |row: &StretchCatch| {
+            row.temperature != Some(TemperatureClass::NotKnown)
+                || of.stretches.iter().any(|other| {
+                    (&other.zone, &other.stretch) == (&row.zone, &row.stretch)
+                        && other
+                            .temperature
+                            .is_some_and(|class| class != TemperatureClass::NotKnown)
+                })
+        };
+        let told = of.stretches.iter().filter(|row| measured(row));
+        told.for_each(|row| stretch_text(text, row, page, reader));
     }
     text.push('\n');
 }

@@ -176,7 +176,7 @@ fn band(text: &mut String, band: &BandRecord) {
     let hours = match band.rod_h > 0.0 {
         true => format!(
             "; {} of {:.0} rod-hours of known depth were there",
-            percent(band.rod_h_in_band / band.rod_h),
+            percent(band.in_band_rod_h / band.rod_h),
             band.rod_h
         ),
         false => String::new(),

@@ -44,7 +44,11 @@ impl Beliefs {
         }
         let mut learned = BTreeMap::new();
         let mut rules_for = Vec::new();
-        for one in species {
+        // A species without rules or terms has nothing that trips could move.
+        for one in species
+            .iter()
+            .filter(|s| !(s.rules.is_empty() && s.catchability.is_empty()))
+        {
             let id = SpeciesId::new(one.id.clone());
             match kept.species.get(&id).and_then(|of| of.belief(one)) {
                 Some(belief) => {
@@ -52,6 +56,9 @@ impl Beliefs {
                 }
                 None => rules_for.push(id),
             }
+        }
+        if learned.is_empty() && rules_for.is_empty() {
+            return Beliefs::rules(None);
         }
         if learned.is_empty() {
             return Beliefs::rules(Some(RulesWhy::RulesChanged));

@@ -74,7 +74,8 @@ pub fn choice(rows: &SpeciesRows<'_>, fishable: &[ZoneId]) -> Choice {
     let of_all = |h: f64| if all_h > 0.0 { h / all_h } else { 0.0 };
     let (favoured_frac, report_frac) = (of_all(favoured_h), of_all(by_report_h));
     let correlation = correlation(&pairs);
-    let enough = trips >= LEAST_TRIPS;
+    // Where no rule sends anybody anywhere, no choice can follow one.
+    let enough = trips >= LEAST_TRIPS && !rows.species.rules.is_empty();
     let entangled =
         enough && (favoured_frac >= MOST_FAVOURED_FRAC || correlation.is_some_and(|r| r >= MOST_CORRELATION));
     let hardly = |z: &&ZoneId| enough && open.contains_key(*z) && of_all(effort_h[*z]) < LEAST_ZONE_FRAC;

@@ -8,21 +8,21 @@ use plungeline::analysis::{
 };
 use plungeline::archive::analysed::{AnalysedStates, hash_of};
 use plungeline::column::{PartKind, ProfileBasis, WayKind, ZoneWater};
-use plungeline::lake::{Cadence, Lake, MODEL_FACTORS, ModelFactor, SeriesId, ZoneId};
+use plungeline::lake::{Cadence, Lake, SeriesId, ZoneId};
 use plungeline::series::{Consequence, SeriesKey, SeriesSet};
 use plungeline::sources::csv::WaterReading;
 
 use super::stored::demonstration;
 
-struct World {
-    lake: Lake,
-    set: SeriesSet,
+pub(super) struct World {
+    pub lake: Lake,
+    pub set: SeriesSet,
     folder: tempfile::TempDir,
     /// The cold run whose states lie in the folder.
-    cold: Advanced,
+    pub cold: Advanced,
 }
 
-fn options(own: &[WaterReading]) -> AdvanceOptions<'_> {
+pub(super) fn options(own: &[WaterReading]) -> AdvanceOptions<'_> {
     AdvanceOptions {
         lake_file: hash_of(b"the demonstration lake"),
         own,
@@ -30,7 +30,7 @@ fn options(own: &[WaterReading]) -> AdvanceOptions<'_> {
     }
 }
 
-fn world() -> &'static World {
+pub(super) fn world() -> &'static World {
     static WORLD: OnceLock<World> = OnceLock::new();
     WORLD.get_or_init(|| {
         let (lake, set) = demonstration();
@@ -393,49 +393,4 @@ fn the_chain_of_inputs_tells_revised_late_and_own_values_from_their_day_on() {
     let judged = inputs_by_day(&judged, &[], start);
     assert_eq!(judged[&day(19)], chain[&day(19)]);
     assert!(judged[&day(20)] != chain[&day(20)]);
-}
-
-#[test]
-fn factors_that_the_lake_file_states_narrow_the_water_of_the_members() {
-    let World { lake, set, cold, .. } = world();
-    let mut stated = lake.clone();
-    // A fit that knows every factor to 0.1 %: what is left of the spread is the numbers of the members themselves, which here
-    // share one weather up to the clock.
-    stated.model_factors = MODEL_FACTORS
-        .iter()
-        .map(|name| ModelFactor {
-            name: (*name).to_owned(),
-            median_frac: 1.0,
-            log_sd: 0.001,
-        })
-        .collect();
-    let narrow = advance(&stated, set, None, None, &options(&[])).unwrap();
-    let (wide_degc, narrow_degc) = (spread_degc(cold), spread_degc(&narrow));
-    // A thousandth of the logarithm is 7 to 500 times less than the defaults; the water's spread is close to linear in it, and
-    // the correction by readings takes its part of both.
-    assert!(
-        wide_degc > 0.2 && narrow_degc < 0.1 * wide_degc,
-        "{wide_degc} {narrow_degc}"
-    );
-}
-
-/// Largest standard deviation over the members of the temperature in a layer of the first column, degC.
-fn spread_degc(advanced: &Advanced) -> f64 {
-    let columns: Vec<_> = advanced
-        .ensemble
-        .lakes
-        .iter()
-        .filter_map(|lake| lake.network().columns().first())
-        .collect();
-    let layers = columns[0].temp_degc.len();
-    let sd = |layer: usize| {
-        let members: Vec<f64> = columns.iter().flat_map(|c| c.temp_degc[layer]).collect();
-        let mean = members.iter().sum::<f64>() / members.len() as f64;
-        (members.iter().map(|t| (t - mean).powi(2)).sum::<f64>() / members.len() as f64).sqrt()
-    };
-    // Layers above the water hold no number of the lake.
-    (0..layers)
-        .map(sd)
-        .filter(|sd| sd.is_finite())
-        .fold(0.0, f64::max)
 }

@@ -12,5 +12,6 @@ mod mornings;
 mod network;
 mod reservoir;
 mod seams;
+mod stated_factors;
 mod step;
 pub mod stored;
