@@ -8,7 +8,9 @@ pub mod hindcast;
 pub mod hypsography;
 pub mod model;
 mod order;
+mod outing;
 pub mod position;
+mod practice;
 mod series_source;
 pub mod service;
 
@@ -21,6 +23,8 @@ pub use hindcast::{
     WeatherWhat, units_of,
 };
 pub use model::*;
+pub use outing::{Boat, Links, Presentation};
 pub use position::distance_m;
+pub use practice::{Habit, Practice, practice};
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};
 pub use service::ServiceRule;

@@ -4,7 +4,7 @@ use crate::clock::LakeClock;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{cautions, official_alerts, ramps};
+use crate::plan::{PlanParts, cautions, make_plan, official_alerts, ramps};
 use crate::series::SeriesSet;
 use crate::species::{self, SpeciesError};
 use crate::whereabouts::{CallOptions, call_species};
@@ -40,8 +40,18 @@ pub fn make_brief(
     let mut calls = Vec::new();
     for wanted in &lake.species {
         let species = species::builtin(wanted.id.as_str())?;
-        calls.push(call_species(lake, &species, &conditions, water, &options));
+        let call = call_species(lake, &species, &conditions, water, &options);
+        calls.push((species, call));
     }
+    let plan = make_plan(&PlanParts {
+        lake,
+        conditions: &conditions,
+        water,
+        cautions: &cautions,
+        ramps: &ramps,
+        calls: &calls,
+        scout: None,
+    });
     Ok(assemble_brief(BriefParts {
         lake,
         conditions,
@@ -49,7 +59,8 @@ pub fn make_brief(
         cautions,
         alerts,
         ramps,
-        calls,
+        plan,
+        calls: calls.into_iter().map(|(_, call)| call).collect(),
         previous,
     }))
 }

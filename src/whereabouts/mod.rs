@@ -16,6 +16,7 @@ pub mod response;
 pub mod rules;
 #[cfg(test)]
 mod tests;
+pub mod zone_band;
 
 pub use belief::Belief;
 pub use call::*;

@@ -10,9 +10,11 @@ pub mod fit;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+pub mod plan;
+mod plan_hours;
 mod sources;
 mod tables;
 mod water;
 mod why;
 
-pub use layout::{Ink, render_text};
+pub use layout::{Ink, render_plan_text, render_text};
