@@ -50,11 +50,14 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             running_depth_m: 0.6,
             run_speed_m_s: 9.0,
             trip_h: 6.0,
+            ball_kg: None,
+            cable_diameter_m: None,
         }),
         series,
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        links: plungeline::lake::Links::default(),
         hindcast: None,
     }
 }

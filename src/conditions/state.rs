@@ -315,8 +315,19 @@ pub struct SkyCondition {
     pub air_temp_min_degc: Option<f64>,
     /// Highest air temperature.
     pub air_temp_max_degc: Option<f64>,
+    /// Air temperature of each step of the forecast (control run); empty where it is not forecast.
+    pub air_hours: Vec<AirHour>,
     /// Whether fog can be judged from dew point and wind (spread below 1 degC, wind below 2 m/s).
     pub fog_likely: Option<bool>,
+}
+
+/// Air temperature of one hour.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct AirHour {
+    /// Hour.
+    pub time: DateTime<Utc>,
+    /// Air temperature.
+    pub air_temp_degc: f64,
 }
 
 /// How old one input is, and what its quality was.

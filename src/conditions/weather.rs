@@ -4,7 +4,7 @@ use chrono::{DateTime, Duration, Utc};
 
 use super::choice::{chain_with, forecast_to_take, late_forecast};
 use super::morning::{Morning, caution_given, left_out, wider};
-use super::{SkyCondition, TripWindow, WindCondition, WindHour};
+use super::{AirHour, SkyCondition, TripWindow, WindCondition, WindHour};
 use crate::lake::SeriesPlace;
 use crate::math::quantiles::quantile_of_sorted;
 use crate::quantity::Quantity;
@@ -271,6 +271,14 @@ impl<'a, 'm> TripWeather<'a, 'm> {
                 .as_ref()
                 .ok()
                 .map(|a| highest(&mut a.control().map(|(_, v)| v))),
+            air_hours: air.as_ref().map_or_else(
+                |_| Vec::new(),
+                |a| {
+                    a.control()
+                        .map(|(time, air_temp_degc)| AirHour { time, air_temp_degc })
+                        .collect()
+                },
+            ),
             fog_likely,
         };
         if let Err(reason) = thunder {

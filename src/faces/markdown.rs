@@ -58,6 +58,7 @@ fn drawn(block: &Block) -> String {
         Block::Amount { amount, text } => format!("- `{amount}` {}", escaped(text)),
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
+        Block::Strip(strip) => table(&strip.heads, &strip.rows),
         Block::Quote(lines) => {
             // Two blanks at the end keep the service's own line ends.
             let line = |l: &String| match l.trim() {

@@ -2,6 +2,7 @@
 
 pub mod calendar;
 pub mod changes;
+pub mod counters;
 pub mod faults;
 pub mod figures;
 pub mod gaps;
@@ -22,4 +23,4 @@ pub use html::render_html;
 pub use json::render_json;
 pub use markdown::render_markdown;
 pub use reader::{Reader, Units};
-pub use text::{Ink, render_text};
+pub use text::{Ink, render_plan_text, render_text};

@@ -25,8 +25,11 @@ pub fn hazard(hazard: Hazard) -> &'static str {
         Hazard::ChangingLevel => "Changing level",
         Hazard::Fog => "Fog",
         Hazard::Darkness => "Darkness",
+        Hazard::Heat => "Heat",
         Hazard::Ramp => "Ramps",
         Hazard::LifeJacket => "Life jacket",
+        Hazard::Algae => "Harmful algae",
+        Hazard::FishAdvisory => "Eating fish",
         Hazard::Regulations => "Rules",
     }
 }
@@ -59,6 +62,9 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Fog, CautionLevel::Caution) => "be ready to stop; lights and sound signals",
         (Hazard::Fog, _) => "do not run in it",
         (Hazard::Darkness, _) => "show lights and keep clear of shallow hazards while it is dark",
+        (Hazard::Heat, _) => "drink, shade yourself, and be off the water before the worst of it",
+        (Hazard::Algae, _) => "see the posted status; nothing here tells of it",
+        (Hazard::FishAdvisory, _) => "see the advisories on fish of this water",
         (Hazard::Ramp, CautionLevel::Reminder) => "by level only; gate, closure and surface are not known",
         (Hazard::Ramp, _) => "out of use at this level",
         (Hazard::LifeJacket, _) => "wear it, all the time",
@@ -72,12 +78,7 @@ pub fn turbidity(turbidity_ntu: f64) -> String {
 }
 
 /// Whether the severe caution on a hazard says to stay ashore, or not to run.
-pub fn says_stay_ashore(hazard: Hazard) -> bool {
-    matches!(
-        hazard,
-        Hazard::Wind | Hazard::Waves | Hazard::Ice | Hazard::Thunder | Hazard::Fog
-    )
-}
+pub use crate::plan::says_stay_ashore;
 
 /// How many of ten draws.
 pub fn of_ten(prob: f64) -> String {

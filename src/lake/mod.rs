@@ -9,7 +9,9 @@ pub mod hypsography;
 pub mod model;
 mod model_factor;
 mod order;
+mod outing;
 pub mod position;
+mod practice;
 mod series_source;
 pub mod service;
 
@@ -23,6 +25,8 @@ pub use hindcast::{
 };
 pub use model::*;
 pub use model_factor::{MODEL_FACTORS, ModelFactor};
+pub use outing::{Boat, Links, Presentation};
 pub use position::distance_m;
+pub use practice::{Habit, Practice, practice};
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};
 pub use service::ServiceRule;

@@ -6,9 +6,9 @@ use chrono::NaiveDate;
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
-use super::series_source::{AlertSource, SeriesSource};
-
 use super::hindcast::{Hindcast, HypsographyTable};
+use super::outing::{Boat, Links, Presentation};
+use super::series_source::{AlertSource, SeriesSource};
 
 macro_rules! id_type {
     ($(#[$doc:meta])* $name:ident) => {
@@ -115,6 +115,8 @@ pub struct Lake {
     pub official_alerts: Option<AlertSource>,
     /// What a fit found of the water model's factors, or the user knows of them; each at most once.
     pub model_factors: Vec<super::ModelFactor>,
+    /// Pages that an angler of this lake has to look at.
+    pub links: Links,
     /// Past weather, flows and profiles.
     pub hindcast: Option<Hindcast>,
 }
@@ -204,6 +206,8 @@ pub struct ThalwegPoint {
     pub bed_elevation_m: f64,
     /// Width of the surface at full pool.
     pub width_m: f64,
+    /// Where it is, `(latitude_deg, longitude_deg)`; by it runs are measured.
+    pub position: Option<(f64, f64)>,
 }
 
 /// Structure along a stretch.
@@ -407,36 +411,4 @@ pub struct PlannedRelease {
     pub flow_m3s: f64,
     /// Where the plan was published.
     pub source: String,
-}
-
-/// One rung of the presentation ladder: kinds of tackle, never makes.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Presentation {
-    /// Species it is for.
-    pub species: Vec<SpeciesId>,
-    /// What to run.
-    pub what: String,
-    /// Speed through the water, slow end.
-    pub speed_min_m_s: f64,
-    /// Speed through the water, fast end.
-    pub speed_max_m_s: f64,
-    /// Distance from attractor or release to the lure, where it matters.
-    pub lead_m: Option<f64>,
-    /// When to move on to the next rung.
-    pub move_on: String,
-    /// Source, or "common practice, no source".
-    pub basis: String,
-}
-
-/// The user's boat.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Boat {
-    /// Water needed over a ramp's toe to launch.
-    pub launch_depth_m: f64,
-    /// Water needed under the boat to run.
-    pub running_depth_m: f64,
-    /// Speed of the run from the ramp.
-    pub run_speed_m_s: f64,
-    /// Planned hours on the water.
-    pub trip_h: f64,
 }

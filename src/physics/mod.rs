@@ -2,6 +2,7 @@
 
 pub mod air_water;
 pub mod atmosphere;
+pub mod cable;
 pub mod constants;
 pub mod inflow;
 pub mod longwave;

@@ -1,17 +1,31 @@
-//! What to do about it: ramps and cautions. Cautions come before any advice and cannot be left out.
+//! What to do about it: cautions, ramps, and the plan. Cautions come before any advice and cannot be left out.
 
 pub mod alerts;
 pub mod cautions;
 pub mod choice;
+pub mod depth;
+pub mod hours;
+pub mod ladder;
 mod level;
+pub mod order;
 pub mod ramp;
 mod ramp_outlook;
+pub mod runs;
 pub mod state;
+mod way;
+mod whole;
 
 pub use alerts::{AlertsNotKnown, OfficialAlerts, official_alerts};
 pub use cautions::cautions;
 pub use choice::{fallback_zone, ramp_for};
+pub use depth::{FirstLight, SpeciesDepth, StructurePick, ZoneDepth};
+pub use hours::{Light, PlanHour, PlanHours, ZoneChop};
+pub use ladder::{PlanRung, SetDepth, SetDepths, SpeciesLadder};
 pub use level::is_level_late;
+pub use order::{OrderPlace, Scouting, SecondChoice, SpeciesOrder};
 pub use ramp::ramps;
 pub use ramp_outlook::{RampChance, RampDay, RampOutlook, RampTurn, ramp_chance};
+pub use runs::{RampLasts, RampPlan, Run};
 pub use state::*;
+pub use way::NoWay;
+pub use whole::{Plan, PlanParts, make_plan, says_stay_ashore};

@@ -112,10 +112,16 @@ pub enum Hazard {
     Fog,
     /// Darkness.
     Darkness,
+    /// Heat.
+    Heat,
     /// A ramp out of use.
     Ramp,
     /// Life jackets.
     LifeJacket,
+    /// Harmful algae.
+    Algae,
+    /// Advisories on eating fish.
+    FishAdvisory,
     /// Rules, closures and official warnings come first.
     Regulations,
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{Caution, OfficialAlerts, RampState, fallback_zone, ramp_for};
+use crate::plan::{Caution, OfficialAlerts, Plan, RampState, fallback_zone, ramp_for};
 use crate::whereabouts::{CallBasis, SpeciesCall, Verdict};
 
 use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
@@ -28,6 +28,8 @@ pub struct BriefParts<'a> {
     pub alerts: OfficialAlerts,
     /// Ramps.
     pub ramps: Vec<RampState>,
+    /// What to do.
+    pub plan: Plan,
     /// Calls by species, in the order of the lake file.
     pub calls: Vec<SpeciesCall>,
     /// What the calls rest on.
@@ -45,6 +47,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         cautions,
         alerts,
         ramps,
+        plan,
         calls,
         basis,
         previous,
@@ -85,6 +88,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         trust,
         cautions,
         alerts,
+        plan,
         choices,
         basis,
         reasons: reasons(&calls),

@@ -17,7 +17,7 @@ use crate::conditions::{
     SkyCondition, SourceChoice, SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
-use crate::plan::{Caution, OfficialAlerts, RampReason, RampState};
+use crate::plan::{Caution, OfficialAlerts, Plan, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{CallBasis, Reason, SpeciesCall};
 
@@ -43,6 +43,8 @@ pub struct Brief {
     pub cautions: Vec<Caution>,
     /// Official alerts that speak of the trip, word for word, or why they are not known.
     pub alerts: OfficialAlerts,
+    /// What to do, in an order: ramps, order, depth, ladder, hours.
+    pub plan: Plan,
     /// Shares, band and reasons by species.
     pub whereabouts: BTreeMap<SpeciesId, SpeciesCall>,
     /// What the shares rest on: the rules, or what trips have made of them. A brief of an earlier version, which has no such word, was

@@ -4,7 +4,7 @@ use crate::clock::LakeClock;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{cautions, official_alerts, ramps};
+use crate::plan::{PlanParts, cautions, make_plan, official_alerts, ramps};
 use crate::series::SeriesSet;
 use crate::species::{self, Species, SpeciesError};
 use crate::whereabouts::learn::Beliefs;
@@ -66,7 +66,16 @@ pub fn make_brief_by(
         let belief = beliefs.belief(species);
         call_species_by(lake, (species, &belief), &conditions, water, &options)
     };
-    let calls = species.iter().map(call).collect();
+    let calls: Vec<_> = species.iter().map(|s| (s.clone(), call(s))).collect();
+    let plan = make_plan(&PlanParts {
+        lake,
+        conditions: &conditions,
+        water,
+        cautions: &cautions,
+        ramps: &ramps,
+        calls: &calls,
+        scout: beliefs.scout.as_ref(),
+    });
     assemble_brief(BriefParts {
         lake,
         conditions,
@@ -74,7 +83,8 @@ pub fn make_brief_by(
         cautions,
         alerts,
         ramps,
-        calls,
+        plan,
+        calls: calls.into_iter().map(|(_, call)| call).collect(),
         basis: beliefs.basis.clone(),
         previous,
     })

@@ -21,6 +21,9 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
         let times = [&mut alert.onset, &mut alert.ends, &mut alert.expires];
         times.into_iter().flatten().for_each(round);
     }
+    brief.plan.for_each_time(round);
+    let air = brief.sky.iter_mut().flat_map(|s| &mut s.air_hours);
+    air.for_each(|a| round(&mut a.time));
     brief.storage_observed_at.iter_mut().for_each(round);
     brief.pool.iter_mut().for_each(|p| round(&mut p.observed_at));
     let days = brief.level_outlook.iter_mut().flat_map(|o| &mut o.days);

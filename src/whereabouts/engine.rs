@@ -5,20 +5,19 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::catchability::{CatchDrivers, catchability, fish_temp_degc, half_light_frac};
-use super::depth::depth_band;
 use super::draws::{DrawnZone, Draws, MatureShare, draw_shares};
 use super::drivers::{ZoneDrivers, habitat_of, inflow_of, turbidity_ntu, water_of, zone_drivers};
 use super::gaps::{band_gap, driver_gaps, oxygen_gap, species_gaps};
 use super::habitat::ZoneHabitat;
-use super::hard_band::{Limits, Profile, within_limits};
 use super::reasons::{Central, central};
 use super::rules::{Term, terms};
+use super::zone_band::{band_of, median_within_limits};
 use super::{Belief, Catchability, DepthRange, SpeciesCall, Verdict, ZoneShare};
-use crate::column::{ProfileBasis, Water, ZoneWater};
+use crate::column::{ProfileBasis, Water};
 use crate::conditions::{Conditions, trip_window};
 use crate::lake::{Inflow, Lake, SpeciesId, Zone, ZoneId, ZoneKind};
-use crate::math::quantiles::{median, quantile_of_sorted};
-use crate::species::{HardLimits, Species, Unknown};
+use crate::math::quantiles::quantile_of_sorted;
+use crate::species::{Species, Unknown};
 
 /// "Either place" is said below this share of the draws (project choice).
 const FIRST_ENOUGH_PROB: f64 = 0.6;
@@ -328,9 +327,8 @@ impl Band {
     ) -> Band {
         let own = water_of(water, zone);
         let basis = own.map_or(ProfileBasis::SeasonOnly, |w| w.basis.clone());
-        let extra_sd_m = band_spread_m(species, &basis);
         let habitat = habitat_of(habitats, zone);
-        let band = habitat.and_then(|h| depth_band(h, species.depth.exponent, extra_sd_m));
+        let band = habitat.and_then(|h| band_of(species, &basis, h));
         let name = lake.zone(zone).map_or(zone.as_str(), |z| z.name.as_str());
         Band {
             top_m: band.map(|b| b.top_m),
@@ -346,31 +344,4 @@ impl Band {
                 .then(|| band_gap(species, name, habitat.is_some())),
         }
     }
-}
-
-/// By how much the band is widened where the profile was not measured.
-pub(super) fn band_spread_m(species: &Species, basis: &ProfileBasis) -> f64 {
-    match basis {
-        ProfileBasis::Measured { .. } => 0.0,
-        _ => species.depth.unmeasured_sd_m,
-    }
-}
-
-/// The stretches within the species' hard limits, in the profile of medians over members.
-fn median_within_limits(water: &ZoneWater, limits: &HardLimits) -> Vec<DepthRange> {
-    let median_profile = |by_member: &[Vec<f64>]| -> Vec<f64> {
-        let at = |i: usize| median(&by_member.iter().map(|m| m[i]).collect::<Vec<_>>());
-        (0..water.depth_m.len()).filter_map(at).collect()
-    };
-    let temp = median_profile(&water.temp_degc);
-    if temp.len() != water.depth_m.len() {
-        return Vec::new();
-    }
-    let oxygen = water.oxygen_mg_l.as_deref().map(median_profile);
-    let profile = Profile {
-        depth_m: &water.depth_m,
-        temp_degc: &temp,
-        oxygen_mg_l: oxygen.as_deref(),
-    };
-    within_limits(profile, Limits::from(limits))
 }

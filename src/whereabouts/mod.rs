@@ -17,6 +17,7 @@ pub mod response;
 pub mod rules;
 #[cfg(test)]
 mod tests;
+pub mod zone_band;
 
 pub use belief::Belief;
 pub use call::*;

@@ -11,6 +11,7 @@ mod late_level;
 mod mornings;
 mod not_known;
 mod pages;
+mod plan;
 mod real;
 mod river_forecast;
 mod sources;

@@ -77,6 +77,11 @@ fn texts(brief: &Brief, units: Units) -> Vec<String> {
                         .flat_map(|(head, cells)| std::iter::once(head).chain(cells)),
                 );
             }
+            Block::Strip(strip) => {
+                found.extend(strip.heads);
+                let rows = strip.rows.into_iter();
+                found.extend(rows.flat_map(|(head, cells)| std::iter::once(head).chain(cells)));
+            }
             Block::Quote(lines) => found.extend(lines),
             Block::Link(url) => found.push(url),
         }
@@ -200,7 +205,10 @@ fn the_tables_of_the_markdown_are_tables() {
     let tables = Parser::new_ext(&sheet, Options::ENABLE_TABLES)
         .filter(|e| matches!(e, Event::Start(Tag::Table(_))))
         .count();
-    assert_eq!(tables, 3, "two of shares and one of temperatures\n{sheet}");
+    assert_eq!(
+        tables, 4,
+        "two of shares, one of hours and one of temperatures\n{sheet}"
+    );
 }
 
 #[test]

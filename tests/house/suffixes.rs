@@ -33,6 +33,8 @@ const INSIDE: &[&str] = &[
     "_years",
     "_degc_per_day",
     "_m_per_day",
+    "_n",
+    "_kg",
     "_kg_kg",
     "_mg_l_day",
     "_j",
@@ -49,6 +51,7 @@ const INSIDE: &[&str] = &[
 /// Further suffixes where outside units are read or shown.
 const EDGES: &[&str] = &[
     "_ft", "_cfs", "_acre_ft", "_acres", "_mi", "_mph", "_kt", "_degf", "_pct", "_in", "_kmh", "_mm", "_ha",
+    "_lb",
 ];
 
 /// What the glossary's section of this title has between backquotes.

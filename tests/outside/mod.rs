@@ -2,6 +2,7 @@
 
 mod air_water;
 mod assimilation;
+mod cable;
 mod column;
 mod column_water;
 mod every_row;

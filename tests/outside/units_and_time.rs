@@ -4,7 +4,8 @@ use chrono::{DateTime, FixedOffset, NaiveDate, TimeZone, Utc};
 use chrono_tz::America::Los_Angeles;
 use plungeline::clock::LakeClock;
 use plungeline::units::{
-    M_PER_FT, M_PER_US_SURVEY_FT, M_S_PER_KT, M_S_PER_MPH, M3_PER_ACRE_FT, M3S_PER_CFS, S_PER_DAY,
+    KG_PER_LB, M_PER_FT, M_PER_MI, M_PER_US_SURVEY_FT, M_S_PER_KT, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT,
+    M3S_PER_CFS, S_PER_DAY, degc_from_degf,
 };
 
 use crate::published::row;
@@ -29,6 +30,26 @@ fn the_two_feet_differ_by_two_millimetres_at_three_thousand() {
 fn speeds_are_exact() {
     row("S-U-kt").assert(&[21.0 * M_S_PER_KT]);
     row("S-U-mph").assert(&[3.5 * M_S_PER_MPH]);
+}
+
+#[test]
+fn every_factor_of_the_physics_rows_is_its_definition() {
+    // The rows of mercury and the langley are of units that no source of the program gives.
+    for (id, factor) in [
+        ("P10-U-FT", M_PER_FT),
+        ("P10-U-SFT", M_PER_US_SURVEY_FT),
+        ("P10-U-MI", M_PER_MI),
+        ("P10-U-MPH", M_S_PER_MPH),
+        ("P10-U-KN", M_S_PER_KT),
+        ("P10-U-CFS", M3S_PER_CFS),
+        ("P10-U-AC", M2_PER_ACRE),
+        ("P10-U-AF", M3_PER_ACRE_FT),
+        ("P10-U-LB", KG_PER_LB),
+        ("P10-U-CFSD", M3S_PER_CFS * S_PER_DAY / M3_PER_ACRE_FT),
+        ("P10-U-F", degc_from_degf(54.0)),
+    ] {
+        row(id).assert(&[factor]);
+    }
 }
 
 #[test]

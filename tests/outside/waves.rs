@@ -110,3 +110,32 @@ fn without_fetch_or_wind_there_is_no_judgement() {
         0.0
     );
 }
+
+#[test]
+fn the_other_forms_agree_with_their_rows() {
+    let waves = friction_velocity_waves(10.0, 5000.0);
+    row("P9-CEM-H").assert(&[waves.height_m]);
+    row("P9-CEM-T").assert(&[waves.period_s]);
+    // The JONSWAP growth is the deep form with the wind itself in place of the adjusted one.
+    let unadjusted = Reach {
+        adjusted_wind_m_s: 10.0,
+        fetch_m: 5000.0,
+    };
+    row("P9-JON").assert(&[deep_waves(unadjusted).height_m]);
+    row("P9-L0").assert(&[deep_wavelength_m(2.0)]);
+    row("P9-HMAX").assert(&[highest_ratio_of(1000)]);
+}
+
+#[test]
+fn the_effective_fetch_of_a_circle_is_that_of_the_row() {
+    // From the rim of a circle of diameter 1 the way across at an angle a to the diameter is cos a; in whole degrees, so
+    // that every ray of the sum is one of them.
+    let radial: Vec<(f64, f64)> = (0..360)
+        .map(|deg| {
+            let off = f64::from(if deg > 180 { deg - 360 } else { deg });
+            (f64::from(deg), off.to_radians().cos().max(0.0))
+        })
+        .collect();
+    row("P9-FEFF").assert(&[effective_fetch_m(&radial, 0.0).expect("radials")]);
+    assert_eq!(effective_fetch_m(&[], 0.0), None);
+}

@@ -151,6 +151,9 @@ impl Fitted {
                 .map(|(number, trip)| (*number, trip_sha256(trip)))
                 .collect(),
             newest_trip: trips.iter().map(|(_, trip)| trip.date).max(),
+            scout: (lake.species.iter())
+                .filter_map(|species| self.report.species.get(&species.id))
+                .find_map(|report| report.choice.scout.clone()),
             species: self.kept.iter().cloned().collect(),
         }
     }

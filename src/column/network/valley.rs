@@ -162,6 +162,7 @@ mod tests {
             distance_m,
             bed_elevation_m,
             width_m,
+            position: None,
         };
         let points = [point(0.0, 200.0, 400.0), point(5000.0, 220.0, 200.0)];
         Valley::whole(&points, 220.0).unwrap()
@@ -205,6 +206,7 @@ mod tests {
             distance_m,
             bed_elevation_m,
             width_m: 100.0,
+            position: None,
         };
         let points = [point(0.0, 200.0), point(1000.0, 202.0), point(3000.0, 210.0)];
         let piece = Valley::whole(&points, 220.0).unwrap().piece(500.0, 2000.0);

@@ -101,6 +101,8 @@ fn lake() -> Lake {
             running_depth_m: 1.0,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
+            ball_kg: None,
+            cable_diameter_m: None,
         }),
         series: vec![
             source("pool", Quantity::PoolElevation, SeriesPlace::Lake, &both),
@@ -127,6 +129,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        links: crate::lake::Links::default(),
         hindcast: None,
     }
 }

@@ -2,6 +2,7 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::strip::drawn_strip;
 use super::style::style_sheet;
 use crate::faces::reader::Reader;
 use crate::faces::text::block::{Block, ShareBar, Tone, compose};
@@ -9,7 +10,7 @@ use crate::faces::words;
 use crate::reports::Brief;
 
 /// Sections that a reader opens when wanted; all others stand open.
-const FOLDED: [&str; 3] = ["WHY", "INPUTS", "THRESHOLDS"];
+const FOLDED: [&str; 4] = ["WHY", "WHY THIS ORDER", "INPUTS", "THRESHOLDS"];
 /// The section that comes first whatever else there is.
 const FIRST: &str = "CAUTIONS";
 
@@ -160,6 +161,7 @@ fn plain(block: &Block) -> Markup {
         Block::Lead(text) => html! { h3 { (text) } },
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
+        Block::Strip(strip) => html! { (drawn_strip(strip)) (table(&strip.heads, &strip.rows)) },
         Block::Quote(lines) => html! { blockquote { @for line in lines { p { (line) } } } },
         Block::Link(url) if url.starts_with("https://") || url.starts_with("http://") => {
             html! { p { a href=(url) { (url) } } }

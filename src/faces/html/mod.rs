@@ -2,6 +2,7 @@
 
 mod draw;
 pub mod palette;
+mod strip;
 mod style;
 
 pub use draw::render_html;

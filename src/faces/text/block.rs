@@ -2,9 +2,10 @@
 
 use crate::faces::reader::Reader;
 use crate::faces::words;
+use crate::plan::Light;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, sources, tables, why};
+use super::{alerts, answer, cautions, conditions, plan, sources, tables, why};
 
 /// How hard a label speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +37,21 @@ pub struct ShareBar {
     pub interval: String,
     /// What else is to be said.
     pub remark: &'static str,
+}
+
+/// The hours of a trip beside each other, as they are drawn: a table, and above it a picture where there are pictures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Strip {
+    /// Hours.
+    pub heads: Vec<String>,
+    /// Rows: head, then a cell an hour.
+    pub rows: Vec<(String, Vec<String>)>,
+    /// Light by hour.
+    pub light: Vec<Option<Light>>,
+    /// Gust by hour.
+    pub gust_m_s: Vec<Option<f64>>,
+    /// Highest chop of any zone by hour.
+    pub wave_height_m: Vec<Option<f64>>,
 }
 
 /// One block of the page.
@@ -113,6 +129,8 @@ pub enum Block {
         /// Rows: head, then a cell a column, empty where there is none.
         rows: Vec<(String, Vec<String>)>,
     },
+    /// Hours of a trip.
+    Strip(Strip),
     /// Somebody's own words, a line each, empty lines as they are.
     Quote(Vec<String>),
     /// An address.
@@ -216,11 +234,12 @@ pub fn compose(brief: &Brief, reader: &Reader) -> Vec<Block> {
     cautions::write(&mut page, brief, reader);
     alerts::write(&mut page, brief, reader);
     answer::write(&mut page, brief, reader);
+    plan::write(&mut page, brief, reader);
     why::write(&mut page, brief, reader);
+    plan::why(&mut page, brief);
     tables::changes(&mut page, brief, reader);
     conditions::write(&mut page, brief, reader);
     tables::ramps(&mut page, brief, reader);
-    tables::ladder(&mut page, brief, reader);
     tables::inputs(&mut page, brief, reader);
     sources::write(&mut page, brief, reader);
     tables::not_known(&mut page, brief, reader);

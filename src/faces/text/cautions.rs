@@ -86,6 +86,13 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         };
     }
     let advice = words::advice(caution.hazard, caution.level);
+    let points_at_a_page = matches!(
+        caution.hazard,
+        Hazard::Algae | Hazard::FishAdvisory | Hazard::Regulations
+    );
+    if points_at_a_page && !caution.names.is_empty() {
+        return format!("{hazard}: {advice}: {}", caution.names.join(", "));
+    }
     if caution.hazard == Hazard::Ramp && !caution.names.is_empty() {
         return format!("{hazard}: {advice}: {}.", caution.names.join(", "));
     }

@@ -69,6 +69,18 @@ pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
     sheet.text
 }
 
+/// The plan alone as text for `reader`: one screen. Whoever shows it shows the cautions before it.
+pub fn render_plan_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
+    let mut sheet = Sheet {
+        text: String::new(),
+        ink,
+    };
+    for block in super::plan::alone(brief, reader) {
+        sheet.draw(&block);
+    }
+    sheet.text
+}
+
 /// Lines under way.
 struct Sheet {
     text: String,
@@ -108,6 +120,7 @@ impl Sheet {
             }
             Block::Shares(bars) => self.shares(bars),
             Block::Table { heads, rows } => self.table(heads, rows),
+            Block::Strip(strip) => self.table(&strip.heads, &strip.rows),
             Block::Quote(lines) => {
                 for line in lines {
                     if line.trim().is_empty() {
@@ -224,7 +237,7 @@ impl Sheet {
                 last += 1;
             }
             let mut draw = |head: &str, cells: &[String]| {
-                let mut text = format!("{}{}", " ".repeat(TABLE_INDENT), padded_left(head, ROW_HEAD));
+                let mut text = padded_left(head, TABLE_INDENT + ROW_HEAD);
                 for (c, width) in widths.iter().enumerate().take(last).skip(first) {
                     let cell = cells.get(c).map_or("", String::as_str);
                     text.push_str(&padded_left(cell, *width));

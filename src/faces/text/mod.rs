@@ -10,10 +10,12 @@ pub mod fit;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+pub mod plan;
+mod plan_hours;
 pub mod skill;
 mod sources;
 mod tables;
 mod water;
 mod why;
 
-pub use layout::{Ink, render_text};
+pub use layout::{Ink, render_plan_text, render_text};

@@ -1,4 +1,4 @@
-//! What changed, ramps, the ladder, input ages, gaps.
+//! What changed, ramps, input ages, gaps.
 
 use crate::conditions::InputAge;
 use crate::faces::reader::{Reader, age};
@@ -76,38 +76,6 @@ fn ramp_state(brief: &Brief, ramp: &RampState, reader: &Reader) -> String {
         }
     }
     state
-}
-
-/// Writes the presentation ladder.
-pub fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
-    if brief.ladder.is_empty() {
-        return;
-    }
-    page.heading("WHAT TO RUN", "from the lake file, in the order to try");
-    for (i, rung) in brief.ladder.iter().enumerate() {
-        let species: Vec<String> = rung
-            .species
-            .iter()
-            .map(|s| {
-                brief
-                    .whereabouts
-                    .get(s)
-                    .map_or_else(|| s.to_string(), |c| c.name.clone())
-            })
-            .collect();
-        let lead = rung
-            .lead_m
-            .map_or(String::new(), |m| format!(", lead {}", reader.lead(m)));
-        let text = format!(
-            "{} ({}): {}{lead}; through the water, not over ground. Move on when {}. [{}]",
-            rung.what,
-            species.join(", "),
-            reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s),
-            rung.move_on.trim_end_matches('.'),
-            rung.basis
-        );
-        page.numbered(i + 1, &text);
-    }
 }
 
 /// Columns of a cadence.

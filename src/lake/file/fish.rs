@@ -1,9 +1,9 @@
-//! Species, stocking, the presentation ladder, and the boat.
+//! Species, stocking, the presentation ladder, the boat, and pages to look at.
 
-use super::block::{Block, plain};
+use super::block::{Block, plain, quote};
 use super::known::Known;
 use super::places::{all, near_lake, unique};
-use crate::lake::{Boat, LakeSpecies, Presentation, SpeciesId, Stocking, ZoneId};
+use crate::lake::{Boat, LakeSpecies, Links, Presentation, SpeciesId, Stocking, ZoneId};
 use crate::units::M_S_PER_MPH;
 
 /// All species; `None` where one of them is faulty.
@@ -70,6 +70,8 @@ pub(super) fn read_ladder(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec
             );
         }
         let lead_m = block.measure("lead").map(|at| at.value);
+        let blade_m = block.measure("blade").map(|at| at.value);
+        let note = block.text("note").map(|at| at.value);
         let (move_on, basis) = (block.text("move_on"), block.text("basis"));
         Some(Presentation {
             species: species?.value.into_iter().map(SpeciesId::new).collect(),
@@ -77,6 +79,8 @@ pub(super) fn read_ladder(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec
             speed_min_m_s: slow?.value,
             speed_max_m_s: fast?.value,
             lead_m,
+            blade_m,
+            note,
             move_on: move_on?.value,
             basis: basis?.value,
         })
@@ -88,10 +92,38 @@ pub(super) fn read_ladder(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec
 pub(super) fn read_boat(block: &Block<'_, '_>) -> Option<Boat> {
     let (launch, running) = (block.measure("launch_depth"), block.measure("running_depth"));
     let (speed, trip) = (block.measure("run_speed"), block.number("trip_h"));
+    let ball_kg = block.measure("ball").map(|at| at.value);
+    let cable_diameter_m = block.measure("cable_diameter").map(|at| at.value);
     Some(Boat {
         launch_depth_m: launch?.value,
         running_depth_m: running?.value,
         run_speed_m_s: speed?.value,
         trip_h: trip?.value,
+        ball_kg,
+        cable_diameter_m,
+    })
+}
+
+/// Pages to look at; `None` where an address is faulty.
+pub(super) fn read_links(block: &Block<'_, '_>) -> Option<Links> {
+    let page = |stem: &str| -> Option<Option<String>> {
+        let Some(address) = block.text(stem) else {
+            return Some(None);
+        };
+        if !address.value.starts_with("https://") && !address.value.starts_with("http://") {
+            let found = format!("{stem} = {}", quote(&address.value));
+            let mend = "copy the address of the page from the browser";
+            block.fault(&address.span, found, "an address that begins with https://", mend);
+            return None;
+        }
+        Some(Some(address.value))
+    };
+    let (algae, fish_advisory) = (page("algae"), page("fish_advisory"));
+    let (rules, operator) = (page("rules"), page("operator"));
+    Some(Links {
+        algae: algae?,
+        fish_advisory: fish_advisory?,
+        rules: rules?,
+        operator: operator?,
     })
 }

@@ -8,7 +8,7 @@ use toml::de::DeTable;
 
 use super::block::{Block, QUESTION, nearest, quote};
 use super::fault::{At, Fault, Faults};
-use super::fish::{read_boat, read_ladder, read_species, read_stocking};
+use super::fish::{read_boat, read_ladder, read_links, read_species, read_stocking};
 use super::hindcast::read_hindcast;
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
@@ -194,6 +194,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let planned_release = read_planned_release(&block);
     let ladder = read_ladder(&block, &known);
     let boat = block.block("boat").map(|b| read_boat(&b));
+    let links = block.block("links").map(|b| read_links(&b));
     let series = read_series(&block, &known);
     let water_readings = block.text("water_readings").map(|at| at.value.into());
     let official_alerts = block
@@ -234,6 +235,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         water_readings,
         official_alerts: whole(official_alerts)?,
         model_factors: model_factors?,
+        links: whole(links)?.unwrap_or_default(),
         hindcast: whole(hindcast)?,
     })
 }

@@ -4,7 +4,7 @@ use super::block::{Block, plain, quote};
 use super::fault::{At, Faults};
 use super::known::Known;
 use super::outline::read_outline;
-use super::places::{below_full, unique};
+use super::places::{below_full, near_lake, unique};
 use super::shape::feet;
 use crate::lake::{InflowId, ThalwegPoint, Zone, ZoneId, ZoneKind};
 
@@ -148,6 +148,7 @@ fn read_thalweg(block: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec<ThalwegP
                 b.measure("distance"),
                 b.measure("bed_elevation"),
                 b.measure("width"),
+                read_place(b, known),
             )
         })
         .collect();
@@ -167,14 +168,31 @@ fn read_thalweg(block: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec<ThalwegP
         below_full(block, bed, "the bed", known);
         above_bed(block, bed, "the bed", known);
     }
-    let points = rows.into_iter().map(|(distance, bed, width)| {
+    let placed = rows.iter().filter(|r| r.3.is_some()).count();
+    if placed > 0
+        && placed < rows.len()
+        && let Some(list) = block.raw("thalweg")
+    {
+        let found = format!("a thalweg with a position in {placed} of {} rows", rows.len());
+        let mend = "give each row its position, or take those that there are out";
+        block.fault(&list.span(), found, "a position in every row or in none", mend);
+    }
+    let points = rows.into_iter().map(|(distance, bed, width, position)| {
         Some(ThalwegPoint {
             distance_m: distance?.value,
             bed_elevation_m: bed?.value,
             width_m: width?.value,
+            position,
         })
     });
     points.collect()
+}
+
+/// Where a point of a thalweg is.
+fn read_place(block: &Block<'_, '_>, known: &Known<'_>) -> Option<(f64, f64)> {
+    let position = block.position("position")?;
+    near_lake(block, &position, known);
+    Some(position.value)
 }
 
 /// Notes an elevation below the lowest row of the hypsography.

@@ -1,15 +1,9 @@
 //! A pool that falls fast: boats at moorings and on beaches, ramps going out.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
 use crate::plan::level::is_level_late;
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::units::M_PER_FT;
-
-/// Fall over 7 days (project choice).
-const FALL_7D_FT: f64 = 2.0;
-
-const SOURCE: &str =
-    "project choice; Bureau of Reclamation release 2019, read: users are warned of a drawdown of feet a week";
 
 /// The caution of a falling level; `None` where it is known and falls less.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -20,17 +14,29 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
             Hazard::ChangingLevel,
             vec!["pool_elevation".to_owned()],
             threshold,
-            SOURCE,
+            source(Hazard::ChangingLevel),
         ));
     };
-    if change_m > -FALL_7D_FT * M_PER_FT {
+    if change_m > -si(Hazard::ChangingLevel, CautionLevel::Caution, "fall") {
         let threshold = "not known: the level is late, and the pool may have fallen since";
         let late = is_level_late(scene.lake, scene.conditions);
         let missing = || vec!["pool_elevation".to_owned()];
-        return late.then(|| not_known(Hazard::ChangingLevel, missing(), threshold, SOURCE));
+        return late.then(|| {
+            not_known(
+                Hazard::ChangingLevel,
+                missing(),
+                threshold,
+                source(Hazard::ChangingLevel),
+            )
+        });
     }
-    let threshold = "a fall of 2 ft or more in 7 days: mind moorings, beached boats and the ramp on return";
-    let found = caution(Hazard::ChangingLevel, CautionLevel::Caution, threshold, SOURCE);
+    let threshold = says(Hazard::ChangingLevel, CautionLevel::Caution);
+    let found = caution(
+        Hazard::ChangingLevel,
+        CautionLevel::Caution,
+        threshold,
+        source(Hazard::ChangingLevel),
+    );
     Some(found.with_figure("pool_change_7d_m", change_m))
 }
 
@@ -38,6 +44,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::units::M_PER_FT;
 
     #[test]
     fn a_fall_counts_from_two_feet_a_week_and_is_not_known_without_a_level() {

@@ -1,20 +1,9 @@
 //! Cold water, by the coldest surface that a route may cross, rivers among them.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known};
 use super::surfaces::surfaces;
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::units::degc_from_degf;
-
-/// Below it hypothermia is possible (US Coast Guard tips as republished 2017, read).
-const CAUTION_BELOW_DEGF: f64 = 70.0;
-/// Below it dexterity is lost within minutes (National Weather Service New York, read).
-const STRONG_BELOW_DEGF: f64 = 60.0;
-/// Below it immediate incapacitation from cold shock is highly likely (National Weather Service
-/// Burlington, citing the US Coast Guard, read).
-const SEVERE_BELOW_DEGF: f64 = 50.0;
-
-const SOURCE: &str = "National Weather Service (New York, Burlington) and US Coast Guard, read; warm air misleads: \
-                      the water counts";
 
 /// The caution of cold water; `None` where the coldest known surface is warm and none is unknown. What was
 /// measured counts as it is (`water_temp_degc`); what is modelled, or an arm that was not measured, counts
@@ -35,19 +24,22 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .filter(|s| s.temp.is_none())
         .map(|s| format!("water_temp:{}", s.name))
         .collect();
-    let below = |limit_degf: f64| coldest.is_some_and(|(_, _, t)| t < degc_from_degf(limit_degf));
-    let found = if below(SEVERE_BELOW_DEGF) {
-        let threshold = "water below 50 degF (10 degC): cold shock at once; wear a life jacket";
-        caution(Hazard::ColdWater, CautionLevel::Severe, threshold, SOURCE)
-    } else if below(STRONG_BELOW_DEGF) {
-        let threshold = "water below 60 degF (15.6 degC): the hands fail within minutes; wear a life jacket";
-        caution(Hazard::ColdWater, CautionLevel::Strong, threshold, SOURCE)
-    } else if below(CAUTION_BELOW_DEGF) {
-        let threshold = "water below 70 degF (21.1 degC): hypothermia is possible; wear a life jacket";
-        caution(Hazard::ColdWater, CautionLevel::Caution, threshold, SOURCE)
+    let passed = |level: &CautionLevel| {
+        let limit_degc = si(Hazard::ColdWater, *level, "below");
+        coldest.is_some_and(|(_, _, t)| t < limit_degc)
+    };
+    let levels = [CautionLevel::Severe, CautionLevel::Strong, CautionLevel::Caution];
+    let found = if let Some(level) = levels.into_iter().find(passed) {
+        let threshold = says(Hazard::ColdWater, level);
+        caution(Hazard::ColdWater, level, threshold, source(Hazard::ColdWater))
     } else if !missing.is_empty() {
         let threshold = "not known: the temperature of these waters is not known; treat them as cold";
-        return Some(not_known(Hazard::ColdWater, missing, threshold, SOURCE));
+        return Some(not_known(
+            Hazard::ColdWater,
+            missing,
+            threshold,
+            source(Hazard::ColdWater),
+        ));
     } else {
         return None;
     };
@@ -65,6 +57,7 @@ mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
     use crate::column::ProfileBasis;
+    use crate::units::degc_from_degf;
 
     fn level(surface_degf: f64) -> Option<CautionLevel> {
         let mut morning = Morning::calm();

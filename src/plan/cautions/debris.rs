@@ -2,30 +2,11 @@
 
 use chrono::Duration;
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
-use crate::conditions::{InflowCondition, LEVEL_READING_SD_M};
+use crate::conditions::InflowCondition;
 use crate::plan::level::is_level_late;
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::units::M_PER_FT;
-
-/// Rise over 7 days (project choice).
-const RISE_7D_FT: f64 = 3.0;
-/// Rise above the highest level of the 60 days up to a week ago (project choice): shore that was dry for
-/// two months has wood on it to float.
-const NEW_HIGHEST_FT: f64 = 1.0;
-// The difference of two readings has sqrt(2) times the deviation of one.
-const _: () = assert!(NEW_HIGHEST_FT * M_PER_FT > std::f64::consts::SQRT_2 * LEVEL_READING_SD_M);
-/// Highest flow over baseflow of the last 10 days (project choice).
-const PULSE_RATIO: f64 = 4.0;
-
-/// A flow that has not been read for so long may have risen since (project choice).
-const SILENT_H: i64 = 72;
-
-const THRESHOLD: &str = "a rise of 3 ft in 7 days, a rising level 1 ft (far above the reading error of 0.03 ft) over the \
-                         highest of the 60 days up to a week ago, or an inflow of 4 times baseflow within 10 days: slow, keep \
-                         a lookout, no running at night";
-const SOURCE: &str = "project choice; US Army Corps of Engineers (Portland 2006, Walla Walla 1996), read: high flows strand \
-                      wood and a rising reservoir floats it again";
 
 /// The caution of debris; `None` where nothing that is known, and all of it is, points to it.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -35,8 +16,8 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let rising = rise_m
         .or(pool.and_then(|p| p.change_1d).map(|c| c.change_m))
         .is_some_and(|r| r > 0.0);
-    let has_risen = rise_m.is_some_and(|r| r >= RISE_7D_FT * M_PER_FT);
-    let new_highest = above_highest_m.is_some_and(|x| x >= NEW_HIGHEST_FT * M_PER_FT) && rising;
+    let has_risen = rise_m.is_some_and(|r| r >= limit("rise"));
+    let new_highest = above_highest_m.is_some_and(|x| x >= limit("above_highest")) && rising;
     let pulsed: Vec<&InflowCondition> = scene
         .conditions
         .inflows
@@ -48,8 +29,13 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         if missing.is_empty() {
             return None;
         }
-        let threshold = "not known: level or inflows are missing, so floating wood after a rise cannot be judged; keep a lookout";
-        return Some(not_known(Hazard::Debris, missing, threshold, SOURCE));
+        let threshold = says(Hazard::Debris, CautionLevel::NotKnown);
+        return Some(not_known(
+            Hazard::Debris,
+            missing,
+            threshold,
+            source(Hazard::Debris),
+        ));
     }
     let names = pulsed.iter().map(|i| {
         let named = scene.lake.inflows.iter().find(|l| l.id == i.inflow);
@@ -60,19 +46,34 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .filter_map(|i| i.highest_10d)
         .map(|peak| peak.ratio)
         .reduce(f64::max);
-    let found = caution(Hazard::Debris, CautionLevel::Caution, THRESHOLD, SOURCE)
-        .with_figure_if("pool_change_7d_m", rise_m)
-        .with_figure_if("above_highest_60d_m", above_highest_m.filter(|_| new_highest))
-        .with_figure_if("highest_10d_ratio", greatest)
-        .with_names(names);
+    let found = caution(
+        Hazard::Debris,
+        CautionLevel::Caution,
+        says(Hazard::Debris, CautionLevel::Caution),
+        source(Hazard::Debris),
+    )
+    .with_figure_if("pool_change_7d_m", rise_m)
+    .with_figure_if("above_highest_60d_m", above_highest_m.filter(|_| new_highest))
+    .with_figure_if("highest_10d_ratio", greatest)
+    .with_names(names);
     Some(found.with_names(missing))
 }
 
+/// A number of the threshold.
+fn limit(name: &str) -> f64 {
+    si(Hazard::Debris, CautionLevel::Caution, name)
+}
+
 fn has_pulsed(inflow: &InflowCondition) -> bool {
-    inflow.highest_10d.is_some_and(|peak| peak.ratio >= PULSE_RATIO)
+    inflow
+        .highest_10d
+        .is_some_and(|peak| peak.ratio >= limit("ratio"))
 }
 
 fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> Vec<String> {
+    // A flow that has not been read for so long may have risen since.
+    let silent_h = si(Hazard::Debris, CautionLevel::NotKnown, "silent");
+    let silent_after = Duration::seconds((silent_h * 3600.0) as i64);
     let mut missing = Vec::new();
     // A late level says nothing of a rise since.
     if rise_m.is_none() || above_highest_m.is_none() || is_level_late(scene.lake, scene.conditions) {
@@ -80,7 +81,7 @@ fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> V
     }
     for inflow in &scene.lake.inflows {
         let known = scene.conditions.inflows.iter().find(|c| c.inflow == inflow.id);
-        let silent = |c: &InflowCondition| scene.conditions.as_of - c.observed_at > Duration::hours(SILENT_H);
+        let silent = |c: &InflowCondition| scene.conditions.as_of - c.observed_at > silent_after;
         if known.is_none_or(|c| c.ratio.is_none() || silent(c)) {
             missing.push(format!("inflow:{}", inflow.id));
         }
@@ -92,6 +93,14 @@ fn missing(scene: Scene, rise_m: Option<f64>, above_highest_m: Option<f64>) -> V
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::conditions::LEVEL_READING_SD_M;
+    use crate::units::M_PER_FT;
+
+    #[test]
+    fn a_new_highest_level_is_far_above_the_reading_error() {
+        // The difference of two readings has sqrt(2) times the deviation of one.
+        assert!(limit("above_highest") > std::f64::consts::SQRT_2 * LEVEL_READING_SD_M);
+    }
 
     fn level(change: impl Fn(&mut Morning)) -> Option<CautionLevel> {
         let mut morning = Morning::calm();

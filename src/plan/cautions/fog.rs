@@ -1,15 +1,9 @@
 //! Fog.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
 use super::official::raised;
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::units::M_PER_MI;
-
-/// Visibility of a dense fog advisory.
-const DENSE_MI: f64 = 0.25;
-
-const SOURCE: &str = "National Weather Service Dense Fog Advisory: visibility of a quarter mile or less (from memory); dew point \
-                      and wind as signs: project choice";
 
 /// The caution of fog: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -21,19 +15,24 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
     let sky = scene.conditions.sky.as_ref();
     let visibility_m = number(sky.and_then(|s| s.visibility_min_m));
     let likely = sky.and_then(|s| s.fog_likely) == Some(true);
-    let found = if visibility_m.is_some_and(|v| v <= DENSE_MI * M_PER_MI) {
+    let found = if visibility_m.is_some_and(|v| v <= si(Hazard::Fog, CautionLevel::Severe, "visibility")) {
         caution(
             Hazard::Fog,
             CautionLevel::Severe,
-            "visibility of a quarter mile or less: do not run",
-            SOURCE,
+            says(Hazard::Fog, CautionLevel::Severe),
+            source(Hazard::Fog),
         )
     } else if likely {
-        let threshold = "air within 1 degC of its dew point and wind below 2 m/s: fog is likely";
-        caution(Hazard::Fog, CautionLevel::Caution, threshold, SOURCE)
+        let threshold = says(Hazard::Fog, CautionLevel::Caution);
+        caution(Hazard::Fog, CautionLevel::Caution, threshold, source(Hazard::Fog))
     } else if visibility_m.is_none() {
         let threshold = "not known: no visibility in the feeds; look before launching";
-        not_known(Hazard::Fog, vec!["visibility".to_owned()], threshold, SOURCE)
+        not_known(
+            Hazard::Fog,
+            vec!["visibility".to_owned()],
+            threshold,
+            source(Hazard::Fog),
+        )
     } else {
         return None;
     };
@@ -44,6 +43,7 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::units::M_PER_MI;
 
     #[test]
     fn fog_is_severe_at_a_quarter_mile_likely_by_its_signs_and_not_known_without_visibility() {

@@ -1,31 +1,26 @@
 //! Ice on the water or the ramp, by the coldest surface.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known};
 use super::surfaces::surfaces;
 use crate::plan::{Caution, CautionLevel, Hazard};
-
-/// Surface at or below which there may be ice: fresh water freezes at 0 degC, and a mean of a day and a
-/// zone hides a degree of night and of shallows (common practice, no source).
-const ICE_AT_OR_BELOW_DEGC: f64 = 1.0;
-
-const SOURCE: &str = "common practice, no source; fresh water freezes at 32 degF (0 degC), and a mean hides nights and \
-                      shallows";
 
 /// The caution of ice; `None` where the surface of every open zone is known and warmer, and no river is
 /// known to be so cold.
 ///
 /// A river that is not known is passed over: what it may be is said with cold water.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
+    // A mean of a day and a zone hides a degree of night and of shallows.
+    let icy_degc = si(Hazard::Ice, CautionLevel::Severe, "at_most");
     let surfaces = surfaces(scene);
     let mut icy: Vec<(&String, f64)> = surfaces
         .iter()
         .filter_map(|s| Some((&s.name, s.temp?.low_degc)))
-        .filter(|(_, low_degc)| *low_degc <= ICE_AT_OR_BELOW_DEGC)
+        .filter(|(_, low_degc)| *low_degc <= icy_degc)
         .collect();
     icy.sort_by(|a, b| a.1.total_cmp(&b.1));
     if let Some((_, low_degc)) = icy.first().copied() {
-        let threshold =
-            "a surface that may be as low as 34 degF (1 degC): ice may be on the water or the ramp";
+        let threshold = says(Hazard::Ice, CautionLevel::Severe);
         let mut names: Vec<String> = Vec::new();
         for (name, _) in icy {
             if !names.contains(name) {
@@ -33,7 +28,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
             }
         }
         return Some(
-            caution(Hazard::Ice, CautionLevel::Severe, threshold, SOURCE)
+            caution(Hazard::Ice, CautionLevel::Severe, threshold, source(Hazard::Ice))
                 .with_figure("water_temp_low_degc", low_degc)
                 .with_names(names),
         );
@@ -45,7 +40,7 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .collect();
     let threshold =
         "not known: the surface temperature of these waters is not known; look for ice before launching";
-    (!missing.is_empty()).then(|| not_known(Hazard::Ice, missing, threshold, SOURCE))
+    (!missing.is_empty()).then(|| not_known(Hazard::Ice, missing, threshold, source(Hazard::Ice)))
 }
 
 #[cfg(test)]

@@ -4,7 +4,8 @@ use chrono::{DateTime, Utc};
 
 use super::note::Scene;
 use super::{
-    changing_level, cold_water, darkness, debris, fog, ice, low_water, reminders, stale, thunder, waves, wind,
+    changing_level, cold_water, darkness, debris, fog, heat, ice, low_water, reminders, stale, thunder,
+    waves, wind,
 };
 use crate::column::Water;
 use crate::conditions::Conditions;
@@ -42,6 +43,7 @@ pub fn cautions(
         changing_level::caution_of(scene),
         fog::caution_of(scene),
         darkness::caution_of(scene),
+        heat::caution_of(scene),
         reminders::ramps_out(scene),
         reminders::ramps_unknown(scene),
         reminders::upstream_release(scene),
@@ -49,7 +51,7 @@ pub fn cautions(
     let mut all: Vec<Caution> = by_hazard.into_iter().flatten().collect();
     let stale = stale::cautions_of(scene, &all);
     all.extend(stale);
-    all.extend(reminders::always());
+    all.extend(reminders::always(scene));
     all.sort_by(|a, b| b.level.cmp(&a.level).then(a.hazard.cmp(&b.hazard)));
     all
 }
@@ -65,7 +67,12 @@ mod tests {
         let hazards: Vec<Hazard> = cautions.iter().map(|c| c.hazard).collect();
         assert_eq!(
             hazards,
-            [Hazard::Ramp, Hazard::LifeJacket, Hazard::Regulations],
+            [
+                Hazard::Ramp,
+                Hazard::LifeJacket,
+                Hazard::Algae,
+                Hazard::Regulations
+            ],
             "{cautions:?}"
         );
         assert!(cautions.iter().all(|c| c.level == CautionLevel::Reminder));
@@ -85,6 +92,7 @@ mod tests {
             Hazard::ChangingLevel,
             Hazard::Fog,
             Hazard::Darkness,
+            Hazard::Heat,
             Hazard::Ramp,
         ] {
             let found = cautions

@@ -1,26 +1,20 @@
 //! Rocks, stumps and ramp ends near the surface at a low level.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
 use crate::lake::{Hazard as Shoal, Lake, ZoneId};
 use crate::plan::level::{JudgedLevel, judged_level};
 use crate::plan::{Caution, CautionLevel, Hazard, RampState};
-use crate::units::M_PER_FT;
-
-/// Water over a ramp's end, or over a shoal, that is too little (project choice).
-const NEAR_FT: f64 = 5.0;
-/// Share of the record's levels of the date below which the level counts as low (project choice).
-const LOW_FRAC: f64 = 0.20;
-
-const THRESHOLD: &str = "a ramp whose end is under water within 5 ft of the surface, in use or only just out of it; a level \
-                         below the 20th percentile of levels for the date; or a named rock, stump field or saddle out \
-                         of the water or within 5 ft of the surface";
-const SOURCE: &str = "project choice; Oregon Marine Board notice, read: rocks, stumps and logs stand just under the surface at \
-                      low level; hazards by the lake file, others are not known";
 
 /// The caution of low water; `None` where the level is known, in time, and nothing is near the surface.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let unknown = |threshold: &str, missing: &str| {
-        not_known(Hazard::LowWater, vec![missing.to_owned()], threshold, SOURCE)
+        not_known(
+            Hazard::LowWater,
+            vec![missing.to_owned()],
+            threshold,
+            source(Hazard::LowWater),
+        )
     };
     let pool = scene.conditions.pool.as_ref();
     let Some(level) = judged_level(scene.lake, scene.conditions) else {
@@ -34,12 +28,18 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         .filter(|r| end_is_near(scene.lake, r, level))
         .collect();
     let percentile = number(pool.and_then(|p| p.percentile_for_date_frac));
-    let low_for_date = percentile.is_some_and(|p| p < LOW_FRAC);
+    let low_for_date =
+        percentile.is_some_and(|p| p < si(Hazard::LowWater, CautionLevel::Caution, "percentile"));
     let found = if !shoals.is_empty() || !ramps.is_empty() || low_for_date {
-        caution(Hazard::LowWater, CautionLevel::Caution, THRESHOLD, SOURCE)
-            .with_figure_if("percentile_for_date_frac", percentile)
-            .with_names(ramps.iter().map(|r| r.name.clone()))
-            .with_shoals(&shoals, level)
+        caution(
+            Hazard::LowWater,
+            CautionLevel::Caution,
+            says(Hazard::LowWater, CautionLevel::Caution),
+            source(Hazard::LowWater),
+        )
+        .with_figure_if("percentile_for_date_frac", percentile)
+        .with_names(ramps.iter().map(|r| r.name.clone()))
+        .with_shoals(&shoals, level)
     } else if level.late {
         let threshold = "not known: the level is late; nothing of the lake file would be within 5 ft of the surface if the \
                          pool went on falling, but nobody has read it";
@@ -57,6 +57,11 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     )
 }
 
+/// Water over a ramp's end, or over a shoal, that is too little.
+fn near_m() -> f64 {
+    si(Hazard::LowWater, CautionLevel::Caution, "near")
+}
+
 /// Whether the end of a ramp is under water but within 5 ft of the surface, be the ramp in use or just out
 /// of it: a boat that runs over it, or backs a trailer beyond it, does not see it.
 fn end_is_near(lake: &Lake, ramp: &RampState, level: JudgedLevel) -> bool {
@@ -64,13 +69,13 @@ fn end_is_near(lake: &Lake, ramp: &RampState, level: JudgedLevel) -> bool {
         level.newest_m - ramp.toe_elevation_m,
         level.lowest_m - ramp.toe_elevation_m,
     );
-    most_m >= 0.0 && least_m <= NEAR_FT * M_PER_FT && !is_closed(lake, &ramp.zone, level)
+    most_m >= 0.0 && least_m <= near_m() && !is_closed(lake, &ramp.zone, level)
 }
 
 /// Shoals that stand out of the water or within 5 ft of the surface, those of closed arms left out:
 /// there is no water to run in.
 pub(super) fn shoals_near(lake: &Lake, level: JudgedLevel) -> Vec<&Shoal> {
-    let near = |shoal: &&Shoal| level.lowest_m - shoal.top_elevation_m <= NEAR_FT * M_PER_FT;
+    let near = |shoal: &&Shoal| level.lowest_m - shoal.top_elevation_m <= near_m();
     lake.hazards
         .iter()
         .filter(near)
@@ -88,6 +93,7 @@ fn is_closed(lake: &Lake, zone: &ZoneId, level: JudgedLevel) -> bool {
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::units::M_PER_FT;
 
     #[test]
     fn a_rock_is_named_when_the_water_over_it_comes_down_to_five_feet() {

@@ -8,7 +8,9 @@ mod cold_water;
 mod darkness;
 mod debris;
 mod fog;
+mod heat;
 mod ice;
+mod limits;
 mod list;
 mod low_water;
 #[cfg(test)]
@@ -24,3 +26,4 @@ mod wind;
 mod wind_hours;
 
 pub use list::cautions;
+pub(super) use wind_hours::wind_hours as hours_of_wind;

@@ -232,11 +232,14 @@ fn lake() -> Lake {
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
+            ball_kg: None,
+            cable_diameter_m: None,
         }),
         series: vec![level_gauge()],
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        links: crate::lake::Links::default(),
         hindcast: None,
     }
 }
@@ -316,6 +319,7 @@ fn conditions(as_of: DateTime<Utc>) -> Conditions {
             precipitation_m: Some(0.0),
             air_temp_min_degc: Some(15.0),
             air_temp_max_degc: Some(30.0),
+            air_hours: Vec::new(),
             fog_likely: Some(false),
         }),
         inputs: vec![level_input(as_of)],

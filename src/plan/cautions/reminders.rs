@@ -53,12 +53,18 @@ pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
     }
     let threshold = "below a dam: a sudden release is possible; see the operator";
     let source = "operators may change releases without notice (from memory)";
-    Some(caution(Hazard::ChangingLevel, CautionLevel::Reminder, threshold, source).with_names(regulated))
+    let found = caution(Hazard::ChangingLevel, CautionLevel::Reminder, threshold, source);
+    Some(
+        found
+            .with_names(regulated)
+            .with_names(scene.lake.links.operator.clone()),
+    )
 }
 
-/// Said on every trip.
-pub(super) fn always() -> [Caution; 3] {
-    [
+/// Said on every trip, with the pages of the lake file where it names them.
+pub(super) fn always(scene: Scene) -> Vec<Caution> {
+    let links = &scene.lake.links;
+    let mut all = vec![
         caution(
             Hazard::Ramp,
             CautionLevel::Reminder,
@@ -76,8 +82,25 @@ pub(super) fn always() -> [Caution; 3] {
             CautionLevel::Reminder,
             "regulations, closures and official warnings prevail; no limits, seasons or gear rules are stored here",
             "state code and site orders change in season: see the agency's own pages",
-        ),
-    ]
+        )
+        .with_names(links.rules.clone()),
+        caution(
+            Hazard::Algae,
+            CautionLevel::Reminder,
+            "the posted status alone tells of harmful algae; nothing is inferred from a lack of data",
+            "EPA 822-R-19-001 and 822-F-19-001, read: microcystins 8, cylindrospermopsin 15 ug/L for recreation; states differ",
+        )
+        .with_names(links.algae.clone()),
+    ];
+    // Without the page there is nothing to point at, and no advice on portions is given.
+    if let Some(page) = &links.fish_advisory {
+        let threshold =
+            "advisories by water, species and age: see the page; no advice on portions is given here";
+        let source = "state advisories; EPA methylmercury criterion 0.3 mg/kg (from memory)";
+        let found = caution(Hazard::FishAdvisory, CautionLevel::Reminder, threshold, source);
+        all.push(found.with_names([page.clone()]));
+    }
+    all
 }
 
 #[cfg(test)]
@@ -133,6 +156,25 @@ mod tests {
         };
         assert_eq!(named(CautionLevel::Caution), Some(vec!["High Road".to_owned()]));
         assert_eq!(named(CautionLevel::NotKnown), Some(vec!["Dam Road".to_owned()]));
+    }
+
+    #[test]
+    fn pages_of_the_lake_file_are_named_and_eating_fish_only_with_its_page() {
+        let mut morning = Morning::calm();
+        assert!(morning.caution(Hazard::Algae).unwrap().names.is_empty());
+        assert_eq!(morning.caution(Hazard::FishAdvisory), None);
+        let page = |what: &str| Some(format!("https://example.org/{what}"));
+        morning.lake.links.algae = page("algae");
+        morning.lake.links.fish_advisory = page("eating");
+        morning.lake.links.rules = page("rules");
+        for (hazard, what) in [
+            (Hazard::Algae, "algae"),
+            (Hazard::FishAdvisory, "eating"),
+            (Hazard::Regulations, "rules"),
+        ] {
+            let found = morning.caution(hazard).unwrap();
+            assert_eq!(found.names, [format!("https://example.org/{what}")], "{hazard:?}");
+        }
     }
 
     #[test]

@@ -1,17 +1,9 @@
 //! Thunderstorms.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
 use super::official::raised;
 use crate::plan::{Caution, CautionLevel, Hazard};
-
-/// Chance of thunder of a caution (project choice).
-const CAUTION_PROB: f64 = 0.15;
-/// Chance of thunder at which not to go out (project choice).
-const SEVERE_PROB: f64 = 0.30;
-
-const SOURCE: &str = "project choice; National Weather Service pages for boaters, read: there are no warnings for \
-                      lightning, all thunderstorms have it, do not go out if storms are possible; wait 30 min after the \
-                      last thunder (from memory)";
 
 /// The caution of thunder: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -27,20 +19,17 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
             Hazard::Thunder,
             vec!["thunder_probability".to_owned()],
             threshold,
-            SOURCE,
+            source(Hazard::Thunder),
         ));
     };
-    let (level, threshold) = if prob >= SEVERE_PROB {
-        (
-            CautionLevel::Severe,
-            "a chance of thunder of 30 % or more: do not go out",
-        )
-    } else if prob >= CAUTION_PROB {
-        (CautionLevel::Caution, "a chance of thunder of 15 % or more")
-    } else {
-        return None;
-    };
-    Some(caution(Hazard::Thunder, level, threshold, SOURCE).with_figure("thunder_prob", prob))
+    let passed = |level: &CautionLevel| prob >= si(Hazard::Thunder, *level, "chance");
+    let level = [CautionLevel::Severe, CautionLevel::Caution]
+        .into_iter()
+        .find(passed)?;
+    let threshold = says(Hazard::Thunder, level);
+    Some(
+        caution(Hazard::Thunder, level, threshold, source(Hazard::Thunder)).with_figure("thunder_prob", prob),
+    )
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 
 use chrono::{DateTime, Utc};
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known};
 use super::official::raised;
 use super::wind_hours::{HourWind, hours_of, wind_hours};
@@ -10,14 +11,6 @@ use crate::lake::{Zone, ZoneKind};
 use crate::physics::waves::{Waves, higher_of_both};
 use crate::plan::{Caution, CautionLevel, Hazard};
 use crate::whereabouts::drivers::water_of;
-
-/// Significant height of a caution (project choice).
-const CAUTION_HEIGHT_M: f64 = 0.3;
-/// Significant height at which small craft are not launched (project choice).
-const SEVERE_HEIGHT_M: f64 = 0.6;
-
-const SOURCE: &str = "project choice; height, about, by the higher of the Shore Protection Manual 1984 and the \
-                      restricted-fetch form of Smith 1991; one wave in a hundred is about 1.6 times as high";
 
 /// The caution of waves: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -32,7 +25,7 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
             Hazard::Waves,
             vec!["wind_speed".to_owned()],
             threshold,
-            SOURCE,
+            source(Hazard::Waves),
         ));
     };
     let hours = wind_hours(wind);
@@ -55,39 +48,41 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
     };
     let height_m = highest.map_or(0.0, |r| r.waves.height_m);
     let no_wind = hours.iter().all(|h| strongest(h).is_none());
-    let found = if height_m >= SEVERE_HEIGHT_M {
-        let threshold = "waves of about 0.6 m (2 ft): do not launch small craft";
-        caution(Hazard::Waves, CautionLevel::Severe, threshold, SOURCE)
-            .with_names(names(SEVERE_HEIGHT_M))
-            .with_names(missing)
-    } else if height_m >= CAUTION_HEIGHT_M {
-        caution(
-            Hazard::Waves,
-            CautionLevel::Caution,
-            "waves of about 0.3 m (1 ft)",
-            SOURCE,
-        )
-        .with_names(names(CAUTION_HEIGHT_M))
-        .with_names(missing)
+    let height_of = |level| si(Hazard::Waves, level, "height");
+    let (caution_m, severe_m) = (height_of(CautionLevel::Caution), height_of(CautionLevel::Severe));
+    let passed = |level, least_m: f64| {
+        let threshold = says(Hazard::Waves, level);
+        caution(Hazard::Waves, level, threshold, source(Hazard::Waves)).with_names(names(least_m))
+    };
+    let found = if height_m >= severe_m {
+        passed(CautionLevel::Severe, severe_m).with_names(missing)
+    } else if height_m >= caution_m {
+        passed(CautionLevel::Caution, caution_m).with_names(missing)
     } else if no_wind {
         let threshold = "not known: the wind forecast holds no usable wind; check an official forecast";
-        not_known(Hazard::Waves, vec!["wind_speed".to_owned()], threshold, SOURCE)
+        not_known(
+            Hazard::Waves,
+            vec!["wind_speed".to_owned()],
+            threshold,
+            source(Hazard::Waves),
+        )
     } else if !missing.is_empty() {
         let threshold =
             "not known: the lake file gives no fetch for these zones, so chop there cannot be judged";
-        not_known(Hazard::Waves, missing, threshold, SOURCE)
+        not_known(Hazard::Waves, missing, threshold, source(Hazard::Waves))
     } else if hours.iter().all(|h| h.gust_m_s.is_none()) {
         // By the mean wind alone they would come out too low.
         let threshold = "not known: gusts through the trip are not in the feeds; check an official forecast";
-        not_known(Hazard::Waves, vec!["wind_gust".to_owned()], threshold, SOURCE)
+        not_known(
+            Hazard::Waves,
+            vec!["wind_gust".to_owned()],
+            threshold,
+            source(Hazard::Waves),
+        )
     } else {
         return None;
     };
-    let least_m = if height_m >= SEVERE_HEIGHT_M {
-        SEVERE_HEIGHT_M
-    } else {
-        CAUTION_HEIGHT_M
-    };
+    let least_m = if height_m >= severe_m { severe_m } else { caution_m };
     let (from, to) = hours_of(wind, &hours, |hour| {
         zones.iter().any(|(_, rough)| {
             rough

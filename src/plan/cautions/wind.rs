@@ -1,18 +1,10 @@
 //! Wind: forecast mean and gust through the trip and two hours after it, 90th percentile of the members.
 
+use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
 use super::official::raised;
 use super::wind_hours::{hours_of, wind_hours};
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::units::M_S_PER_KT;
-
-/// Mean wind and gust of a caution (project choice).
-const CAUTION_KT: (f64, f64) = (12.0, 20.0);
-/// Mean wind and gust at which small craft are not launched (project choice).
-const SEVERE_KT: (f64, f64) = (18.0, 25.0);
-
-const SOURCE: &str = "project choice; for comparison the National Weather Service's Small Craft Advisory: about 20-33 kt \
-                      sustained or in frequent gusts, by area; any official wind product outranks this";
 
 /// The caution of the wind: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -24,26 +16,33 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
     let wind = scene.conditions.wind.as_ref();
     let mean_m_s = number(wind.map(|w| w.speed_max_m_s));
     let gust_m_s = number(wind.and_then(|w| w.gust_max_m_s));
-    let passes = |mean_m_s: Option<f64>, gust_m_s: Option<f64>, (mean_kt, gust_kt): (f64, f64)| {
-        mean_m_s.is_some_and(|x| x >= mean_kt * M_S_PER_KT)
-            || gust_m_s.is_some_and(|x| x >= gust_kt * M_S_PER_KT)
+    let limits = |level| ["mean", "gust"].map(|name| si(Hazard::Wind, level, name));
+    let (of_caution, of_severe) = (limits(CautionLevel::Caution), limits(CautionLevel::Severe));
+    let passes = |mean_m_s: Option<f64>, gust_m_s: Option<f64>, least_m_s: [f64; 2]| {
+        mean_m_s.is_some_and(|x| x >= least_m_s[0]) || gust_m_s.is_some_and(|x| x >= least_m_s[1])
     };
-    let reaches = |limits: (f64, f64)| passes(mean_m_s, gust_m_s, limits);
+    let reaches = |limits: [f64; 2]| passes(mean_m_s, gust_m_s, limits);
+    let passed = |level| {
+        caution(
+            Hazard::Wind,
+            level,
+            says(Hazard::Wind, level),
+            source(Hazard::Wind),
+        )
+    };
     let missing: Vec<String> = [("wind_speed", mean_m_s), ("wind_gust", gust_m_s)]
         .into_iter()
         .filter(|(_, figure)| figure.is_none())
         .map(|(name, _)| name.to_owned())
         .collect();
-    let found = if reaches(SEVERE_KT) {
-        let threshold = "sustained wind of 18 kt or gusts of 25 kt: do not launch small craft";
-        caution(Hazard::Wind, CautionLevel::Severe, threshold, SOURCE).with_names(missing)
-    } else if reaches(CAUTION_KT) {
-        let threshold = "sustained wind of 12 kt or gusts of 20 kt";
-        caution(Hazard::Wind, CautionLevel::Caution, threshold, SOURCE).with_names(missing)
+    let found = if reaches(of_severe) {
+        passed(CautionLevel::Severe).with_names(missing)
+    } else if reaches(of_caution) {
+        passed(CautionLevel::Caution).with_names(missing)
     } else if !missing.is_empty() {
         let threshold =
             "not known: wind or gusts through the trip are not in the feeds; check an official forecast";
-        not_known(Hazard::Wind, missing, threshold, SOURCE)
+        not_known(Hazard::Wind, missing, threshold, source(Hazard::Wind))
     } else {
         return None;
     };
@@ -53,7 +52,7 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
     let Some(wind) = wind else {
         return Some(found);
     };
-    let limits = if reaches(SEVERE_KT) { SEVERE_KT } else { CAUTION_KT };
+    let limits = if reaches(of_severe) { of_severe } else { of_caution };
     let hours = wind_hours(wind);
     let (from, to) = hours_of(wind, &hours, |h| passes(h.mean_m_s, h.gust_m_s, limits));
     Some(found.between(from, to))
@@ -63,6 +62,7 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
 mod tests {
     use super::super::morning_tests::Morning;
     use super::*;
+    use crate::units::M_S_PER_KT;
 
     fn level(mean_kt: f64, gust_kt: Option<f64>) -> Option<CautionLevel> {
         let mut morning = Morning::calm();

@@ -7,7 +7,7 @@ use crate::conditions::{WindCondition, WindHour};
 
 /// The wind of one hour that nine members in ten stay below.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct HourWind {
+pub(in crate::plan) struct HourWind {
     /// Hour; `None` where the forecast is known for the trip as a whole only.
     pub time: Option<DateTime<Utc>>,
     pub mean_m_s: Option<f64>,
@@ -20,7 +20,7 @@ pub(super) struct HourWind {
 ///
 /// Members blow hardest at different hours, so that the highest of the hours' own figures is below the
 /// trip's. All hours are raised by one factor, so that the highest has the trip's figure.
-pub(super) fn wind_hours(wind: &WindCondition) -> Vec<HourWind> {
+pub(in crate::plan) fn wind_hours(wind: &WindCondition) -> Vec<HourWind> {
     if wind.hours.is_empty() {
         return vec![HourWind {
             time: None,

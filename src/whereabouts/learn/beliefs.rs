@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 
 use super::super::{Belief, CallBasis, RulesWhy};
 use super::kept::{FIT_FORM, KeptFit};
-use crate::lake::SpeciesId;
+use crate::lake::{SpeciesId, ZoneId};
 use crate::species::Species;
 use crate::trips::{StoredTrip, Trip};
 
@@ -16,6 +16,8 @@ pub struct Beliefs {
     learned: BTreeMap<SpeciesId, Belief>,
     /// What it rests on.
     pub basis: CallBasis,
+    /// Zone where an hour of scouting would tell most, as the fit has it.
+    pub scout: Option<ZoneId>,
 }
 
 impl Beliefs {
@@ -24,6 +26,7 @@ impl Beliefs {
         Beliefs {
             learned: BTreeMap::new(),
             basis: CallBasis::Rules { why },
+            scout: None,
         }
     }
 
@@ -76,6 +79,7 @@ impl Beliefs {
                 rules_for,
             },
             learned,
+            scout: kept.scout.clone(),
         }
     }
 

@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
-use super::super::depth::depth_band;
+use super::super::DepthRange;
 use super::super::drivers::{habitat_of, water_of};
 use super::super::habitat::ZoneHabitat;
-use super::super::{DepthRange, engine};
+use super::super::zone_band::band_of;
 use super::morning::{catch_responses_of, morning_of};
 use super::rows::Morning;
 use crate::column::Water;
@@ -68,8 +68,7 @@ fn bands_of(lake: &Lake, species: &Species, water: &Water) -> BTreeMap<ZoneId, D
         .collect();
     let of = |zone: &ZoneId| {
         let basis = &water_of(water, zone)?.basis;
-        let extra_sd_m = engine::band_spread_m(species, basis);
-        let band = depth_band(habitat_of(&habitats, zone)?, species.depth.exponent, extra_sd_m)?;
+        let band = band_of(species, basis, habitat_of(&habitats, zone)?)?;
         Some((
             zone.clone(),
             DepthRange {

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::super::Belief;
 use super::fit::SpeciesFit;
 use super::rows::SpeciesRows;
-use crate::lake::SpeciesId;
+use crate::lake::{SpeciesId, ZoneId};
 use crate::species::Species;
 
 /// Name and version of this form.
@@ -28,6 +28,8 @@ pub struct KeptFit {
     pub trips: BTreeMap<u32, String>,
     /// Day of the newest of them.
     pub newest_trip: Option<NaiveDate>,
+    /// Zone where an hour of scouting would tell most, as far as the log asks for one.
+    pub scout: Option<ZoneId>,
     /// By species.
     pub species: BTreeMap<SpeciesId, KeptSpecies>,
 }

@@ -163,6 +163,7 @@ fn kept(trips: &[StoredTrip], species: &[Species]) -> KeptFit {
         as_of: as_of(),
         trips: trips.iter().map(|(n, t)| (*n, trip_sha256(t))).collect(),
         newest_trip: trips.iter().map(|(_, t)| t.date).max(),
+        scout: Some(ZoneId::new("wicket")),
         species: species.iter().zip(&rows.trips).map(of).collect(),
     }
 }
@@ -195,6 +196,7 @@ fn a_kept_fit_comes_back_from_json_as_the_same_belief() {
         panic!("{:?}", beliefs.basis)
     };
     assert_eq!((*count, *trips_since), (2, 0));
+    assert_eq!(beliefs.scout, Some(ZoneId::new("wicket")));
     // Sixteen fish up the arm and none in the main body: an arm as such is worth more than the rules had it.
     let place = species[0].rules.iter().position(|r| r.id == "R0").unwrap();
     let (rules, learned) = (Belief::rules(&species[0]), beliefs.belief(&species[0]));

@@ -272,11 +272,14 @@ fn lake() -> Lake {
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
             trip_h: 6.0,
+            ball_kg: None,
+            cable_diameter_m: None,
         }),
         series: Vec::new(),
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        links: plungeline::lake::Links::default(),
         hindcast: None,
     }
 }

@@ -2,7 +2,9 @@
 
 use super::table::KEYS;
 use crate::lake::file::block::plain;
-use crate::units::{M_PER_FT, M_PER_IN, M_PER_MI, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS};
+use crate::units::{
+    KG_PER_LB, M_PER_FT, M_PER_IN, M_PER_MI, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS,
+};
 
 /// What a number with a unit measures, and so which two units it may be given in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -21,6 +23,8 @@ pub enum Dimension {
     Flow,
     /// Speed: `_mph`, `_m_s`.
     Speed,
+    /// Mass: `_lb`, `_kg`.
+    Mass,
     /// Light extinction: `_per_ft`, `_per_m`.
     Extinction,
 }
@@ -36,6 +40,7 @@ impl Dimension {
             Dimension::Volume => ("acre_ft", M3_PER_ACRE_FT),
             Dimension::Flow => ("cfs", M3S_PER_CFS),
             Dimension::Speed => ("mph", M_S_PER_MPH),
+            Dimension::Mass => ("lb", KG_PER_LB),
             Dimension::Extinction => ("per_ft", 1.0 / M_PER_FT),
         }
     }
@@ -48,6 +53,7 @@ impl Dimension {
             Dimension::Volume => "m3",
             Dimension::Flow => "m3s",
             Dimension::Speed => "m_s",
+            Dimension::Mass => "kg",
             Dimension::Extinction => "per_m",
         }
     }

@@ -1,6 +1,6 @@
 //! The table of all keys of the lake file.
 
-use super::key::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Speed, Volume, Way};
+use super::key::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Mass, Speed, Volume, Way};
 use super::key::Kind::*;
 use super::key::Need::{Always, Depends, Optional};
 use super::key::{Key, Limits, Need};
@@ -69,6 +69,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "planned_release", Blocks("planned_release"), Optional, "[[planned_release]]", "release that the operator has announced, for the level ahead; before it the release goes on as it stands, after it as the plan ends"),
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Optional, "[boat]", "your boat; a brief needs it, a hindcast does not"),
+    key("", "links", Block("links"), Optional, "[links]", "pages to look at before a trip: what no feed tells"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
     key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
     key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
@@ -101,6 +102,7 @@ pub(super) const KEYS: &[Key] = &[
     key("zones.thalweg", "distance", Measure(Way, WAY), Always, "1.5", "way from the mouth; the first is 0"),
     key("zones.thalweg", "bed_elevation", Measure(Height, ELEVATION), Always, "690.0", "elevation of the bed there"),
     key("zones.thalweg", "width", Measure(Height, Limits::positive(1.0e6)), Always, "1000.0", "width of the surface there at full pool"),
+    key("zones.thalweg", "position", Position, Optional, "[42.2888, -119.5408]", "latitude and longitude of the point, in every row or in none; by it the plan measures the runs from ramps to zones and stretches"),
     key("zones.fetch", "direction_deg", Number(Limits::within(0.0, 359.999)), Always, "45.0", "direction that the wind comes from, clockwise from north"),
     key("zones.fetch", "fetch", Measure(Way, WAY), Always, "2.4", "open water that way"),
 
@@ -166,6 +168,8 @@ pub(super) const KEYS: &[Key] = &[
     key("ladder", "speed_min", Measure(Speed, SPEED), Always, "2.5", "speed through the water, slow end"),
     key("ladder", "speed_max", Measure(Speed, SPEED), Always, "3.5", "speed through the water, fast end"),
     key("ladder", "lead", Measure(Lead, Limits::positive(100.0)), Optional, "15.0", "from attractor or release clip to the lure, where it matters"),
+    key("ladder", "blade", Measure(Lead, Limits::positive(10.0)), Optional, "6.0", "length of the attractor blade ahead of the lure, where there is one"),
+    key("ladder", "note", Text, Optional, "\"hook tipped with a strip of bait\"", "what else there is to it"),
     key("ladder", "move_on", Text, Always, "\"half an hour without a touch\"", "the sign to go to the next rung"),
     key("ladder", "basis", Text, Always, "\"common practice, no source\"", "where the advice comes from"),
 
@@ -173,6 +177,13 @@ pub(super) const KEYS: &[Key] = &[
     key("boat", "running_depth", Measure(Height, DEPTH), Always, "3.0", "water needed under the boat to run"),
     key("boat", "run_speed", Measure(Speed, SPEED), Always, "22.0", "speed of the run from the ramp"),
     key("boat", "trip_h", Number(Limits::positive(24.0)), Always, "6.0", "planned hours on the water"),
+    key("boat", "ball", Measure(Mass, Limits::positive(50.0)), Optional, "10.0", "mass of the downrigger's ball; without it the table of cable out is for 10 lb, and says so"),
+    key("boat", "cable_diameter", Measure(Lead, Limits::positive(0.02)), Optional, "0.03", "diameter of its cable; without it the table is for 0.03 in"),
+
+    key("links", "algae", Text, Optional, "\"https://example.org/algae\"", "page with the posted status of harmful algae; the program never reads it, and never infers a status"),
+    key("links", "fish_advisory", Text, Optional, "\"https://example.org/eating\"", "page with advisories on eating fish of this water"),
+    key("links", "rules", Text, Optional, "\"https://example.org/rules\"", "page with rules, limits and closures"),
+    key("links", "operator", Text, Optional, "\"https://example.org/dam\"", "page of the operator of the dam, or of the one upstream"),
 
     key("series", "id", Id, Always, "\"pool\"", "id; names the series' files in the store"),
     key("series", "quantity", Quantity, Always, "\"pool_elevation\"", "what it measures"),

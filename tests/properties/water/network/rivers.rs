@@ -21,6 +21,7 @@ fn triangular() -> (Layout, Valley) {
             distance_m,
             bed_elevation_m,
             width_m: 2.0 * tan * (80.0 - bed_elevation_m),
+            position: None,
         }
     };
     let valley = Valley::whole(&[point(0.0), point(20_000.0)], 80.0).unwrap();

@@ -1,0 +1,411 @@
+//! The plan: what to do from the first hour on, in an order, and what when it fails. It fits one screen.
+
+use crate::faces::counters::minutes;
+use crate::faces::reader::{Reader, percent, rounded};
+use crate::faces::words;
+use crate::lake::{SpeciesId, ZoneId};
+use crate::plan::{
+    NoWay, OrderPlace, Plan, PlanRung, RampPlan, SecondChoice, SpeciesDepth, SpeciesOrder, ZoneDepth,
+};
+use crate::reports::Brief;
+
+use super::block::{Block, Page, held};
+use super::plan_hours::hours;
+
+/// Columns of a label.
+const LABEL: usize = 7;
+
+/// Writes the plan.
+pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let plan = &brief.plan;
+    page.heading(
+        "THE PLAN",
+        "the cautions come first; ramps by level only: gate, closure and surface are not known",
+    );
+    if !plan.stop.is_empty() {
+        let names: Vec<String> = plan
+            .stop
+            .iter()
+            .map(|h| words::hazard(*h).to_lowercase())
+            .collect();
+        let text = format!(
+            "STAY ASHORE while the cautions on {} hold. The rest is for when they no longer do.",
+            names.join(" and ")
+        );
+        page.text(&text, 2);
+    }
+    page.row("Ramps", LABEL, &ramps(plan, reader));
+    for (order, depth) in plan.order.iter().zip(&plan.depth) {
+        species(page, brief, (order, depth), reader);
+    }
+    ladder(page, brief, reader);
+    cable(page, brief, reader);
+    hours(page, brief, reader);
+}
+
+/// Ramps in use, and the names of the others.
+fn ramps(plan: &Plan, reader: &Reader) -> String {
+    if plan.ramps.is_empty() {
+        return "none in the lake file, or no boat".to_owned();
+    }
+    let mut said: Vec<String> = Vec::new();
+    let in_use = |r: &&RampPlan| r.usable == Some(true) && r.lanes != Some(0);
+    said.extend(
+        plan.ramps
+            .iter()
+            .filter(in_use)
+            .map(|ramp| one_ramp(ramp, reader)),
+    );
+    let names = |which: &dyn Fn(&RampPlan) -> bool| -> Vec<&str> {
+        let those = plan.ramps.iter().filter(|r| which(r));
+        those.map(|r| r.name.as_str()).collect()
+    };
+    let out = names(&|r| r.usable == Some(false) || (r.usable == Some(true) && r.lanes == Some(0)));
+    let unknown = names(&|r| r.usable.is_none());
+    if !out.is_empty() {
+        said.push(format!("out of use: {}", out.join(", ")));
+    }
+    if !unknown.is_empty() {
+        said.push(format!("not known: {}", unknown.join(", ")));
+    }
+    if !plan.closed_saddles.is_empty() {
+        said.push(format!("closed way: {}", plan.closed_saddles.join(", ")));
+    }
+    format!("{}.", said.join("; "))
+}
+
+fn one_ramp(ramp: &RampPlan, reader: &Reader) -> String {
+    let water = ramp
+        .water_over_toe_m
+        .map_or_else(String::new, |m| reader.length(m));
+    let back = match ramp.water_on_return_m {
+        Some(m) if reader.length(m) != water => format!(", {} on return", reader.length(m)),
+        _ => String::new(),
+    };
+    let lasts = match ramp.lasts {
+        Some(lasts) if lasts.to_horizon => format!(", in use to {} or longer", reader.day(lasts.date)),
+        Some(lasts) => format!(", last day with 4 in 5 chance {}", reader.day(lasts.date)),
+        None => String::new(),
+    };
+    format!("{} {water} over the toe{back}{lasts}", ramp.name)
+}
+
+fn name_of(brief: &Brief, species: &SpeciesId) -> String {
+    let call = brief.whereabouts.get(species);
+    call.map_or_else(|| species.to_string(), |c| c.name.clone())
+}
+
+fn species(page: &mut Page, brief: &Brief, (order, depth): (&SpeciesOrder, &SpeciesDepth), reader: &Reader) {
+    let name = words::capitalised(&name_of(brief, &order.species));
+    if let Some(why) = &order.not_known {
+        page.lead(&format!(
+            "{name}: no start is advised; where it is is not known: {why}"
+        ));
+        return;
+    }
+    let Some(first) = order.places.first() else {
+        page.lead(&format!("{name}: no water that can be fished today"));
+        return;
+    };
+    page.lead(&name);
+    page.row("First", LABEL, &place(brief, first, reader));
+    let zone = depth.zones.iter().find(|z| z.zone == first.zone);
+    page.row("Depth", LABEL, &depth_of(depth, zone, reader));
+    if let Some(second) = &order.second {
+        page.row("Then", LABEL, &then(brief, second, depth, reader));
+    }
+    if let Some(scouting) = &order.scouting {
+        let zone = words::zone(brief, &scouting.zone);
+        let text = if scouting.advised {
+            format!(
+                "{} in {zone}: the log asks for it, and it is near",
+                minutes(scouting.hours_h)
+            )
+        } else {
+            format!(
+                "the log asks for an hour in {zone}; today it costs too much running, or too much of the trip"
+            )
+        };
+        page.row("Scout", LABEL, &format!("{text}."));
+    }
+}
+
+/// A zone, the ramp and the run to it, and the stretches to try.
+fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
+    let mut text = words::zone(brief, &place.zone);
+    let ramp = brief
+        .plan
+        .ramps
+        .iter()
+        .find(|r| Some(&r.id) == place.ramp.as_ref());
+    match ramp {
+        Some(ramp) => {
+            let run = ramp
+                .runs
+                .iter()
+                .find(|r| r.zone == place.zone && r.stretch.is_none());
+            let run = run.and_then(|r| Some((reader.distance(r.distance_m?), minutes(r.run_h?))));
+            let run = run.map_or_else(String::new, |(way, time)| held(&format!(", {way} in {time}")));
+            text.push_str(&format!(" from {}{run}", ramp.name));
+        }
+        None => text.push_str(&format!(", {}", no_run(brief, &place.zone))),
+    }
+    let stretches: Vec<String> = place.stretches.iter().map(|id| stretch(brief, id)).collect();
+    if !stretches.is_empty() {
+        text.push_str(&format!("; along {}", stretches.join(", then ")));
+    }
+    format!("{text}.")
+}
+
+/// Why no run to a zone is known.
+fn no_run(brief: &Brief, zone: &ZoneId) -> String {
+    let runs = brief.plan.ramps.iter().flat_map(|r| &r.runs);
+    let reasons: Vec<&NoWay> = runs
+        .filter(|r| &r.zone == zone && r.stretch.is_none())
+        .filter_map(|r| r.why_not.as_ref())
+        .collect();
+    let why = match reasons
+        .iter()
+        .find(|why| !matches!(why, NoWay::RampOut))
+        .or(reasons.first())
+    {
+        Some(NoWay::NoPosition) => "a position is missing in the lake file".to_owned(),
+        Some(NoWay::NoThalweg { zone }) => {
+            format!("the thalweg of {} has no positions", words::zone(brief, zone))
+        }
+        Some(NoWay::NoLevel) => "no level in time".to_owned(),
+        Some(NoWay::NoBoat) => "the lake file has no boat".to_owned(),
+        Some(NoWay::RampOut) => "no ramp floats the boat".to_owned(),
+        Some(NoWay::TooShallow { zone, .. }) => {
+            format!("the way is too shallow in {}", words::zone(brief, zone))
+        }
+        None => "no ramp is known to float the boat".to_owned(),
+    };
+    format!("run not known: {why}")
+}
+
+/// Name of a stretch.
+fn stretch(brief: &Brief, id: &str) -> String {
+    let zones = brief.plan.depth.iter().flat_map(|d| &d.zones);
+    let pick = zones.flat_map(|z| &z.structures).find(|s| s.stretch == id);
+    pick.map_or_else(|| id.to_owned(), |s| s.name.clone())
+}
+
+/// How deep by day and at first light.
+fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> String {
+    let Some((zone, set_m)) = zone.and_then(|z| Some((z, z.set_m?))) else {
+        return "not known.".to_owned();
+    };
+    let mut text = reader.set_depth(set_m);
+    if let (Some(light), Some(shallower_m)) = (depth.first_light, zone.first_light_m)
+        && reader.set_depth(shallower_m) != text
+    {
+        let until = reader.hour(light.to);
+        text = format!("{} to {until}, then {text}", reader.set_depth(shallower_m));
+    }
+    if let (Some(top_m), Some(bottom_m)) = (zone.band_top_m, zone.band_bottom_m) {
+        text.push_str(&format!(" (suitable water {})", reader.band(top_m, bottom_m)));
+    }
+    if let Some(surface_m) = zone.surface_m {
+        text.push_str(&format!(
+            "; a line run flat too, in the upper {}",
+            reader.set_depth(surface_m)
+        ));
+    }
+    match &zone.within_limits {
+        Some(ranges) if ranges.is_empty() => {
+            text.push_str("; no depth is within its limits of temperature and oxygen");
+        }
+        Some(ranges) if zone.outside_limits => {
+            let held: Vec<String> = ranges.iter().map(|r| reader.band(r.top_m, r.bottom_m)).collect();
+            text.push_str(&format!(
+                "; its limits of temperature and oxygen: {}",
+                held.join(" and ")
+            ));
+        }
+        _ => {}
+    }
+    if depth.steep {
+        text.push_str("; feeding, beside steep walls at that depth or a little shallower (common practice)");
+    }
+    format!("{text}.")
+}
+
+/// The second choice, and when.
+fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Reader) -> String {
+    match second {
+        SecondChoice::Zone { zone, at, more_run_h } => {
+            let run = more_run_h.map_or_else(String::new, |h| {
+                let word = if h < 0.0 { "nearer" } else { "farther" };
+                format!(", {} {word} by boat", minutes(h.abs()))
+            });
+            let own = depth.zones.iter().find(|z| &z.zone == zone);
+            let deep = own
+                .and_then(|z| z.set_m)
+                .map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
+            format!(
+                "if it stays quiet, at {} to {}{run}{deep}.",
+                reader.hour(*at),
+                words::zone(brief, zone)
+            )
+        }
+        SecondChoice::SameZone {
+            stretch: Some(id),
+            at,
+        } => {
+            let name = stretch(brief, id);
+            format!(
+                "if it stays quiet, at {} along {name}, shallower.",
+                reader.hour(*at)
+            )
+        }
+        SecondChoice::SameZone { stretch: None, at } => {
+            let walls = "shallower along steep walls of the same water";
+            format!("if it stays quiet, at {} {walls}.", reader.hour(*at))
+        }
+    }
+}
+
+/// The rungs of all species as one list, those shared once.
+fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let mut merged: Vec<(&PlanRung, Vec<String>)> = Vec::new();
+    for ladder in &brief.plan.ladder {
+        let name = name_of(brief, &ladder.species);
+        let mut place = 0;
+        for rung in &ladder.rungs {
+            match merged.iter().position(|(other, _)| *other == rung) {
+                Some(at) => {
+                    merged[at].1.push(name.clone());
+                    place = at + 1;
+                }
+                None => {
+                    merged.insert(place, (rung, vec![name.clone()]));
+                    place += 1;
+                }
+            }
+        }
+    }
+    if merged.is_empty() {
+        return;
+    }
+    page.lead("What to run, in this order; speeds through the water, not over ground: wind and current drift the boat");
+    let all = brief.plan.ladder.len();
+    for (i, (rung, species)) in merged.iter().enumerate() {
+        let whom = if species.len() == all {
+            String::new()
+        } else {
+            format!("{}: ", species.join(", "))
+        };
+        let mut text = format!(
+            "{whom}{}, {}",
+            rung.what,
+            held(&reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s))
+        );
+        if let Some(lead_m) = rung.lead_m {
+            text.push_str(&format!(", lead {}", held(&reader.lead(lead_m))));
+        }
+        if let Some(note) = &rung.note {
+            text.push_str(&format!(", {note}"));
+        }
+        text.push_str(&format!(
+            ". On when {} [{}]",
+            rung.move_on.trim_end_matches('.'),
+            rung.basis
+        ));
+        page.numbered(i + 1, &text);
+    }
+}
+
+/// Cable out for the depths to set.
+fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let table = &brief.plan.set_depth;
+    if table.rows.is_empty() {
+        return;
+    }
+    let mut depths: Vec<String> = Vec::new();
+    for same in table.rows.chunk_by(|a, b| a.depth_m == b.depth_m) {
+        let outs: Vec<String> = same
+            .iter()
+            .map(|row| {
+                row.cable_out_m
+                    .map_or_else(|| "too little cable".to_owned(), |m| reader.set_depth_number(m))
+            })
+            .collect();
+        depths.push(held(&format!(
+            "{}: {}",
+            reader.set_depth(same[0].depth_m),
+            outs.join(" ")
+        )));
+    }
+    let speeds: Vec<String> = table
+        .rows
+        .chunk_by(|a, b| a.depth_m == b.depth_m)
+        .next()
+        .unwrap_or_default()
+        .iter()
+        .map(|row| {
+            reader
+                .speeds(row.speed_m_s, row.speed_m_s)
+                .split(' ')
+                .next()
+                .unwrap_or_default()
+                .to_owned()
+        })
+        .collect();
+    let assumed = if table.assumed {
+        ", taken for want of yours"
+    } else {
+        ""
+    };
+    let text = format!(
+        "out at {} {} for {} ({} of lead on {} wire{assumed}; give or take {})",
+        speeds.join(" "),
+        reader.speed_unit(),
+        depths.join("; "),
+        reader.mass(table.ball_kg),
+        reader.wire(table.cable_diameter_m),
+        percent(table.give_or_take_frac)
+    );
+    page.row("Cable", LABEL, &format!("{text}."));
+}
+
+/// Writes what the order rests on: every number of it.
+pub fn why(page: &mut Page, brief: &Brief) {
+    if brief.plan.order.iter().all(|o| o.places.is_empty()) {
+        return;
+    }
+    page.heading(
+        "WHY THIS ORDER",
+        "share of the fish, times how easily they are caught, times the hours that the run leaves",
+    );
+    for order in brief.plan.order.iter().filter(|o| !o.places.is_empty()) {
+        page.lead(&words::capitalised(&name_of(brief, &order.species)));
+        for place in &order.places {
+            let run = match place.run_h {
+                Some(run_h) => format!("run {} each way", minutes(run_h)),
+                None => no_run(brief, &place.zone),
+            };
+            let text = format!(
+                "{}: {} of the fish x {} = {} of the best an hour; {run}, {} to fish: {} of the first place over the trip",
+                words::capitalised(&words::zone(brief, &place.zone)),
+                percent(place.share),
+                rounded(place.catchability, 2),
+                percent(place.encounter_frac),
+                minutes(place.fishing_h),
+                percent(place.worth_frac)
+            );
+            page.hanging(&text, 4, 6);
+        }
+    }
+    let more = "One pass of the ladder, half an hour a rung and no more than half of the hours, goes before the second place; it is \
+                another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file at the boat's speed, at \
+                today's level; off them the depth is not known.";
+    page.faint(more, 2, 2);
+}
+
+/// Blocks of the plan alone, after the cautions, for who wants one screen.
+pub fn alone(brief: &Brief, reader: &Reader) -> Vec<Block> {
+    let mut page = Page::default();
+    write(&mut page, brief, reader);
+    page.blocks
+}

@@ -1,0 +1,306 @@
+//! How deep to run, by species, zone and hour, and which structure reaches that depth.
+
+use serde::{Deserialize, Serialize};
+
+use super::way::Ways;
+use crate::column::Water;
+use crate::conditions::{Conditions, LightCondition};
+use crate::lake::{Lake, SpeciesId, Stretch, Structure, ZoneId, ZoneKind, practice};
+use crate::species::Species;
+use crate::whereabouts::DepthRange;
+use crate::whereabouts::drivers::water_of;
+use crate::whereabouts::zone_band::{ZoneBand, zone_band};
+use chrono::{DateTime, Duration, Utc};
+
+/// Shallowest that a ball is set (project choice): above it a line is run flat.
+const LEAST_DEPTH_M: f64 = 1.5;
+/// Depth of the surface band that a line is run flat in.
+const SURFACE_BAND_M: f64 = 3.0;
+/// The surface suits a species while it has this share of the best water (project choice).
+const SURFACE_SUITS_FRAC: f64 = 0.9;
+
+/// The depths of one species.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct SpeciesDepth {
+    /// Species.
+    pub species: SpeciesId,
+    /// One entry an open zone of standing water, in the order of the lake file.
+    pub zones: Vec<ZoneDepth>,
+    /// When the depth of first light holds; `None` where dawn is not known.
+    pub first_light: Option<FirstLight>,
+    /// Whether feeding fish are said to move to steep structure.
+    pub steep: bool,
+}
+
+/// The hours in which fish are taken to stand shallower.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct FirstLight {
+    /// Civil dawn.
+    pub from: DateTime<Utc>,
+    /// An hour after sunrise.
+    pub to: DateTime<Utc>,
+}
+
+/// The depth in one zone.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ZoneDepth {
+    /// Zone.
+    pub zone: ZoneId,
+    /// Upper edge of the band of suitable water; `None` where none is known.
+    pub band_top_m: Option<f64>,
+    /// Lower edge.
+    pub band_bottom_m: Option<f64>,
+    /// Depth to set: the best water of the band, its middle where none stands out.
+    pub set_m: Option<f64>,
+    /// Depth to set at first light: shallower, but not above water that is too warm or too poor.
+    pub first_light_m: Option<f64>,
+    /// Depths within the hard limits of temperature and oxygen; empty where none is, `None` where its limits are not known.
+    pub within_limits: Option<Vec<DepthRange>>,
+    /// Whether the set depth lies outside them.
+    pub outside_limits: bool,
+    /// Depth down to which the surface suits it as well as any water, so that a line is run flat; `None` where it does not.
+    pub surface_m: Option<f64>,
+    /// Stretches of the zone that reach the set depth, those to try first in front.
+    pub structures: Vec<StructurePick>,
+}
+
+/// A stretch against the depth to set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct StructurePick {
+    /// Stretch.
+    pub stretch: String,
+    /// Name.
+    pub name: String,
+    /// Structure.
+    pub structure: Structure,
+    /// Water over its bed today.
+    pub water_m: f64,
+    /// Whether it is steep.
+    pub steep: bool,
+}
+
+/// Depths of `species` in every open zone.
+pub fn species_depth(lake: &Lake, species: &Species, conditions: &Conditions, water: &Water) -> SpeciesDepth {
+    let id = SpeciesId::new(species.id.clone());
+    let habit = practice().habit(&id);
+    let (steep, surface) = habit.map_or((false, false), |h| (h.steep, h.surface));
+    let level_m = Ways::new(lake, conditions).level().map(|l| l.newest_m);
+    let open = lake.zones.iter().filter(|z| z.kind != ZoneKind::River);
+    let zones = open
+        .filter_map(|zone| {
+            let own = water_of(water, &zone.id).filter(|w| !w.closed)?;
+            let found = zone_band(species, own);
+            let stretches: Vec<&Stretch> = lake.stretches.iter().filter(|s| s.zone == zone.id).collect();
+            Some(zone_depth(&zone.id, &found, surface, steep, level_m, &stretches))
+        })
+        .collect();
+    SpeciesDepth {
+        species: id,
+        zones,
+        first_light: conditions.light.as_ref().and_then(first_light),
+        steep,
+    }
+}
+
+fn first_light(light: &LightCondition) -> Option<FirstLight> {
+    let after_s = (practice().after_sunrise_h() * 3600.0) as i64;
+    Some(FirstLight {
+        from: light.civil_dawn?,
+        to: light.sunrise? + Duration::seconds(after_s),
+    })
+}
+
+fn zone_depth(
+    zone: &ZoneId,
+    found: &ZoneBand,
+    surface: bool,
+    steep: bool,
+    level_m: Option<f64>,
+    stretches: &[&Stretch],
+) -> ZoneDepth {
+    let band = found.band;
+    let set_m = band.map(|b| b.best_m.unwrap_or(b.middle_m).max(LEAST_DEPTH_M));
+    let limits = found.within_limits.as_deref();
+    let inside = |depth_m: f64| limits.is_none_or(|l| l.iter().any(|r| holds(r, depth_m)));
+    let first_light_m = set_m.map(|set_m| {
+        let shallower_m = (set_m - practice().shallower_m()).max(LEAST_DEPTH_M).min(set_m);
+        // Water above that is too warm, or too poor in oxygen, holds them down.
+        let range = limits.and_then(|l| l.iter().find(|r| holds(r, set_m)));
+        range.map_or(shallower_m, |r| shallower_m.max(r.top_m))
+    });
+    let suits = found
+        .surface_suitability
+        .zip(found.best_suitability)
+        .is_some_and(|(top, best)| best > 0.0 && top >= SURFACE_SUITS_FRAC * best);
+    let structures = match (set_m, band, level_m) {
+        (Some(set_m), Some(band), Some(level_m)) => picks(stretches, set_m, band.bottom_m, level_m, steep),
+        _ => Vec::new(),
+    };
+    ZoneDepth {
+        zone: zone.clone(),
+        band_top_m: band.map(|b| b.top_m),
+        band_bottom_m: band.map(|b| b.bottom_m),
+        set_m,
+        first_light_m,
+        within_limits: found.within_limits.clone(),
+        outside_limits: set_m.is_some_and(|m| !inside(m)),
+        surface_m: (surface && suits).then_some(SURFACE_BAND_M),
+        structures,
+    }
+}
+
+fn holds(range: &DepthRange, depth_m: f64) -> bool {
+    (range.top_m..=range.bottom_m).contains(&depth_m)
+}
+
+/// Stretches that reach the depth to set: steep ones first where the species keeps to them, then those whose bed is nearest
+/// below it.
+fn picks(
+    stretches: &[&Stretch],
+    set_m: f64,
+    bottom_m: f64,
+    level_m: f64,
+    steep_first: bool,
+) -> Vec<StructurePick> {
+    let mut found: Vec<StructurePick> = stretches
+        .iter()
+        .map(|s| StructurePick {
+            stretch: s.id.clone(),
+            name: s.name.clone(),
+            structure: s.structure,
+            water_m: level_m - s.bed_elevation_m,
+            steep: is_steep(s.structure),
+        })
+        .filter(|p| reaches(p, set_m, bottom_m))
+        .collect();
+    let order = |p: &StructurePick| (steep_first && !p.steep, (p.water_m - set_m).abs());
+    found.sort_by(|a, b| {
+        let (a, b) = (order(a), order(b));
+        a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    found
+}
+
+/// Walls, and the sides of humps and points.
+fn is_steep(structure: Structure) -> bool {
+    matches!(structure, Structure::Bluff | Structure::Island | Structure::Point)
+}
+
+/// Whether a structure stands beside the depth: a wall, point, channel or flat whose bed is no higher; a hump whose crown is
+/// no lower than the band, since its sides go on down.
+fn reaches(pick: &StructurePick, set_m: f64, bottom_m: f64) -> bool {
+    match pick.structure {
+        Structure::Island => pick.water_m > 0.0 && pick.water_m <= bottom_m,
+        _ => pick.water_m >= set_m,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::whereabouts::depth::DepthBand;
+
+    fn band(best_m: Option<f64>) -> ZoneBand {
+        ZoneBand {
+            band: Some(DepthBand {
+                top_m: 10.0,
+                middle_m: 16.0,
+                bottom_m: 30.0,
+                best_m,
+            }),
+            within_limits: Some(vec![DepthRange {
+                top_m: 13.0,
+                bottom_m: 40.0,
+            }]),
+            surface_suitability: Some(0.5),
+            best_suitability: Some(0.52),
+        }
+    }
+
+    fn stretch(id: &str, structure: Structure, bed_elevation_m: f64) -> Stretch {
+        Stretch {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            zone: ZoneId::new("main"),
+            structure,
+            line: Vec::new(),
+            outline: Vec::new(),
+            bed_elevation_m,
+        }
+    }
+
+    fn depth(found: &ZoneBand, surface: bool, steep: bool, stretches: &[&Stretch]) -> ZoneDepth {
+        zone_depth(
+            &ZoneId::new("main"),
+            found,
+            surface,
+            steep,
+            Some(250.0),
+            stretches,
+        )
+    }
+
+    #[test]
+    fn the_depth_to_set_is_the_best_water_and_at_first_light_shallower_as_far_as_the_water_allows() {
+        let free = depth(&band(Some(20.0)), false, false, &[]);
+        assert_eq!(free.set_m, Some(20.0));
+        // Common practice, no source: 5 to 10 ft shallower; the middle, 7.5 ft, is 2.286 m.
+        assert!((free.first_light_m.unwrap() - 17.714).abs() < 1e-9);
+        let held = depth(&band(None), false, false, &[]);
+        assert_eq!((held.set_m, held.first_light_m), (Some(16.0), Some(13.714)));
+        let squeezed = depth(&band(Some(14.0)), false, false, &[]);
+        assert_eq!(
+            squeezed.first_light_m,
+            Some(13.0),
+            "the water above 13 m is too warm"
+        );
+        assert!(!squeezed.outside_limits);
+        let outside = depth(&band(Some(12.0)), false, false, &[]);
+        assert!(outside.outside_limits);
+    }
+
+    #[test]
+    fn the_surface_is_run_only_by_species_that_use_it_and_where_it_suits_them() {
+        assert_eq!(depth(&band(None), true, false, &[]).surface_m, Some(3.0));
+        assert_eq!(depth(&band(None), false, false, &[]).surface_m, None);
+        let warm = ZoneBand {
+            surface_suitability: Some(0.2),
+            ..band(None)
+        };
+        assert_eq!(depth(&warm, true, false, &[]).surface_m, None);
+    }
+
+    #[test]
+    fn kings_try_steep_structure_that_reaches_the_depth_first() {
+        // The pool stands at 250 m and the depth to set is 20 m.
+        let (flat, wall) = (
+            stretch("flat", Structure::Flat, 228.0),
+            stretch("wall", Structure::Bluff, 210.0),
+        );
+        let shallow = stretch("shallow wall", Structure::Bluff, 240.0);
+        let hump = stretch("hump", Structure::Island, 235.0);
+        let deep_hump = stretch("deep hump", Structure::Island, 215.0);
+        let all = [&flat, &wall, &shallow, &hump, &deep_hump];
+        let names = |steep| -> Vec<String> {
+            let found = depth(&band(Some(20.0)), false, steep, &all);
+            found.structures.into_iter().map(|s| s.name).collect()
+        };
+        assert_eq!(names(true), ["hump", "wall", "flat"]);
+        assert_eq!(names(false), ["flat", "hump", "wall"]);
+    }
+
+    #[test]
+    fn nothing_is_said_of_depth_where_no_water_suits() {
+        let none = ZoneBand {
+            band: None,
+            within_limits: None,
+            surface_suitability: None,
+            best_suitability: None,
+        };
+        let found = depth(&none, true, true, &[]);
+        assert_eq!(
+            (found.set_m, found.first_light_m, found.surface_m),
+            (None, None, None)
+        );
+    }
+}

@@ -1,0 +1,163 @@
+//! The plan of a morning as a value.
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+
+use super::depth::{SpeciesDepth, species_depth};
+use super::hours::{PlanHours, plan_hours};
+use super::ladder::{SetDepths, SpeciesLadder, ladder, set_depths};
+use super::order::{SecondChoice, SpeciesOrder, species_order};
+use super::runs::{RampPlan, ramp_plans};
+use super::{Caution, CautionLevel, Hazard, RampState};
+use crate::column::Water;
+use crate::conditions::{Conditions, trip_window};
+use crate::lake::{HazardKind, Lake, ZoneId};
+use crate::plan::level::judged_level;
+use crate::species::Species;
+use crate::whereabouts::{SpeciesCall, Verdict};
+
+/// What to do, in an order, and what when it fails. The cautions come before it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct Plan {
+    /// Hazards whose caution says not to go out, or not to run: while they hold the rest of the plan does not.
+    pub stop: Vec<Hazard>,
+    /// Ramps with the runs from them. By level only: gate, closure and surface are not known.
+    pub ramps: Vec<RampPlan>,
+    /// Saddles of the lake file that are dry or too shallow today: the ways over them are closed.
+    pub closed_saddles: Vec<String>,
+    /// Where to go first and next, by species.
+    pub order: Vec<SpeciesOrder>,
+    /// How deep, by species and zone.
+    pub depth: Vec<SpeciesDepth>,
+    /// What to run, by species.
+    pub ladder: Vec<SpeciesLadder>,
+    /// Cable out for the depths of the first places.
+    pub set_depth: SetDepths,
+    /// Light, wind, chop and air by hour.
+    pub hours: PlanHours,
+}
+
+impl Plan {
+    /// Hands every time in the plan to `with`.
+    pub fn for_each_time(&mut self, mut with: impl FnMut(&mut DateTime<Utc>)) {
+        for order in &mut self.order {
+            match &mut order.second {
+                Some(SecondChoice::Zone { at, .. } | SecondChoice::SameZone { at, .. }) => with(at),
+                None => {}
+            }
+        }
+        let lights = self.depth.iter_mut().filter_map(|d| d.first_light.as_mut());
+        for light in lights {
+            with(&mut light.from);
+            with(&mut light.to);
+        }
+        let hours = &mut self.hours;
+        with(&mut hours.from);
+        with(&mut hours.to);
+        let events = [&mut hours.first_light, &mut hours.sunrise, &mut hours.sunset];
+        events.into_iter().flatten().for_each(&mut with);
+        hours.hours.iter_mut().for_each(|h| with(&mut h.time));
+    }
+}
+
+/// What a plan is made from.
+pub struct PlanParts<'a> {
+    /// Lake.
+    pub lake: &'a Lake,
+    /// Conditions.
+    pub conditions: &'a Conditions,
+    /// Water.
+    pub water: &'a Water,
+    /// Cautions, which have been computed before.
+    pub cautions: &'a [Caution],
+    /// Ramps.
+    pub ramps: &'a [RampState],
+    /// Species with their calls, in the order of the lake file.
+    pub calls: &'a [(Species, SpeciesCall)],
+    /// Zone where the trip log asks for an hour of scouting.
+    pub scout: Option<&'a ZoneId>,
+}
+
+/// Whether a severe caution on the hazard says to stay ashore, or not to run.
+pub fn says_stay_ashore(hazard: Hazard) -> bool {
+    matches!(
+        hazard,
+        Hazard::Wind | Hazard::Waves | Hazard::Ice | Hazard::Thunder | Hazard::Fog
+    )
+}
+
+/// The plan of these parts.
+pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
+    let (lake, conditions) = (parts.lake, parts.conditions);
+    let trip = trip_window(lake, conditions.as_of);
+    let ramps = ramp_plans(lake, conditions, parts.ramps);
+    let depth: Vec<SpeciesDepth> = parts
+        .calls
+        .iter()
+        .map(|(species, _)| species_depth(lake, species, conditions, parts.water))
+        .collect();
+    let known = |call: &SpeciesCall| !matches!(call.verdict, Verdict::NotKnown { .. });
+    let ladders: Vec<SpeciesLadder> = parts
+        .calls
+        .iter()
+        .filter(|(_, call)| known(call))
+        .map(|(_, call)| ladder(lake, &call.species))
+        .collect();
+    let order: Vec<SpeciesOrder> = parts
+        .calls
+        .iter()
+        .zip(&depth)
+        .map(|((_, call), depth)| {
+            let own = ladders.iter().find(|l| l.species == call.species);
+            let rungs = own.map_or(0, |l| l.rungs.len());
+            species_order(lake, call, &ramps, depth, &trip, (rungs, parts.scout))
+        })
+        .collect();
+    let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth));
+    Plan {
+        stop: stop(parts.cautions),
+        ramps,
+        closed_saddles: closed_saddles(lake, conditions),
+        order,
+        depth,
+        ladder: ladders,
+        set_depth,
+        hours: plan_hours(lake, conditions, parts.water),
+    }
+}
+
+fn stop(cautions: &[Caution]) -> Vec<Hazard> {
+    let mut hazards = Vec::new();
+    for caution in cautions {
+        let stops = caution.level == CautionLevel::Severe && says_stay_ashore(caution.hazard);
+        if stops && !hazards.contains(&caution.hazard) {
+            hazards.push(caution.hazard);
+        }
+    }
+    hazards
+}
+
+/// Saddles with less water over them than the boat needs to run.
+fn closed_saddles(lake: &Lake, conditions: &Conditions) -> Vec<String> {
+    let (Some(level), Some(boat)) = (judged_level(lake, conditions), lake.boat) else {
+        return Vec::new();
+    };
+    let closed = lake.hazards.iter().filter(|h| {
+        h.kind == HazardKind::Saddle && level.lowest_m - h.top_elevation_m < boat.running_depth_m
+    });
+    closed.map(|h| h.name.clone()).collect()
+}
+
+/// Depths by day and at first light in the first place of each species.
+fn depths_to_set(order: &[SpeciesOrder], depth: &[SpeciesDepth]) -> Vec<f64> {
+    order
+        .iter()
+        .zip(depth)
+        .filter_map(|(order, depth)| {
+            let first = order.places.first()?;
+            depth.zones.iter().find(|z| z.zone == first.zone)
+        })
+        .flat_map(|zone| [zone.first_light_m, zone.set_m])
+        .flatten()
+        .collect()
+}
