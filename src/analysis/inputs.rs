@@ -10,6 +10,7 @@ use sha2::{Digest, Sha256};
 
 use super::begin::SEED;
 use crate::archive::analysed::InputHash;
+use crate::conditions::ForageCondition;
 use crate::lake::Cadence;
 use crate::series::{ForecastBatch, Observation, SeriesSet};
 use crate::sources::csv::WaterReading;
@@ -71,9 +72,9 @@ pub fn inputs_by_day(
 /// looks at by the day.
 const HASHED_DAYS: i64 = 396;
 
-/// One hash of what a brief at the clock of `set` rests on: every value of the last 396 days with its series, depth and flag, the
-/// angler's `own` readings, and the newest forecasts.
-pub fn inputs_hash(set: &SeriesSet, own: &[WaterReading]) -> InputHash {
+/// One hash of what a brief at the clock of `set` rests on: every value of the last 396 days with its series, depth and whether checks passed
+/// it, the angler's `own` readings, the bait that was seen, and the newest forecasts.
+pub fn inputs_hash(set: &SeriesSet, own: &[WaterReading], forage: &[ForageCondition]) -> InputHash {
     let mut hash = Sha256::new();
     let from = set.as_of - chrono::Duration::days(HASHED_DAYS);
     if let Some(newest) = inputs_by_day(set, own, from).values().next_back() {
@@ -82,6 +83,11 @@ pub fn inputs_hash(set: &SeriesSet, own: &[WaterReading]) -> InputHash {
     for (id, batch) in &set.forecasts {
         hash.update(id.as_str().as_bytes());
         add_forecast(&mut hash, batch);
+    }
+    for of in forage {
+        hash.update(of.zone.as_str().as_bytes());
+        hash.update(of.marks_per_h.to_le_bytes());
+        hash.update(of.newest.to_string().as_bytes());
     }
     hash.finalize().into()
 }

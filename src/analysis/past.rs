@@ -11,7 +11,7 @@ use crate::quality::{Thresholds, flag_set};
 use crate::series::Store;
 use crate::sources::csv::WaterReading;
 use crate::species::Species;
-use crate::trips::{StoredTrip, bait_marks};
+use crate::trips::{Known, StoredTrip, bait_marks};
 use crate::whereabouts::learn::{Features, features_of};
 
 /// What past mornings are made from.
@@ -33,12 +33,16 @@ pub struct PastMornings<'a> {
     pub states: Option<&'a AnalysedStates>,
 }
 
-/// Bait by zone on the morning of `as_of`, from the marks of the trips before that day.
+/// Bait by zone at `as_of`, from the marks of the trips that had ended by then.
 pub fn forage_at(lake: &Lake, trips: &[StoredTrip], as_of: DateTime<Utc>) -> Vec<ForageCondition> {
-    let day = LakeClock::new(lake.time_zone).civil_day(as_of);
-    let marks = bait_marks(trips, day).into_iter();
+    let known = Known {
+        lake,
+        species: &[],
+        as_of,
+    };
+    let marks = bait_marks(trips, &known).into_iter();
     marks
-        .filter_map(|m| forage_condition(&m.zone, m.marks, m.watched_h, m.newest))
+        .filter_map(|m| forage_condition(&m.zone, (m.marks, m.weighted_h), m.watched_h, m.newest))
         .collect()
 }
 

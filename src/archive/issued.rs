@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDateTime, Utc};
 use sha2::{Digest, Sha256};
 
 use super::ArchiveError;
@@ -74,6 +74,16 @@ impl Issued {
             (path, text)
         };
         Ok(files.into_iter().map(read).collect())
+    }
+
+    /// The newest clock; `None` where there is nothing.
+    ///
+    /// # Errors
+    /// As [`Issued::newest_before`].
+    pub fn newest_clock(&self) -> Result<Option<DateTime<Utc>>, ArchiveError> {
+        let stamps = self.files()?.into_iter().map(|(stamp, _, _)| stamp);
+        let clocks = stamps.filter_map(|stamp| NaiveDateTime::parse_from_str(&stamp, STAMP).ok());
+        Ok(clocks.max().map(|clock| clock.and_utc()))
     }
 
     /// Of several of one clock (the data changed between) the one written last.
@@ -156,6 +166,7 @@ mod tests {
             .map(|(_, text)| text.unwrap())
             .collect();
         assert_eq!(all, ["seven", "eight", "nine"]);
+        assert_eq!(archive.newest_clock().unwrap(), Some(at(9)));
     }
 
     #[test]

@@ -1,7 +1,5 @@
 //! The calls of a session's lake: kept with each brief, read for fits and scores.
 
-use std::path::PathBuf;
-
 use super::output;
 use super::session::Session;
 use crate::analysis::MorningWater;
@@ -10,7 +8,7 @@ use crate::archive::analysed::InputHash;
 use crate::conditions::trip_window;
 use crate::error::Error;
 use crate::lake::SpeciesId;
-use crate::reports::{Brief, issued_call};
+use crate::reports::{Brief, Making, issued_call};
 use crate::sources::Mode;
 use crate::species::Species;
 use crate::whereabouts::learn::{Features, features_of};
@@ -34,14 +32,23 @@ pub fn offered(session: &Session, species: &[Species], morning: &MorningWater) -
 }
 
 /// Keeps the call of a brief. That it cannot be kept is said, and costs the brief nothing.
-pub fn keep(session: &Session, brief: &Brief, offered: Features, hashes: (&InputHash, &InputHash)) {
-    // A replayed morning is played as it was: its clock is the time at which it was made.
-    let made_at = match session.mode {
-        Some(Mode::Replay { .. }) => session.as_of,
-        _ => session.started_at,
-    };
-    let day = trip_window(&session.lake, session.as_of).day;
-    let call = issued_call(brief, offered, (made_at, day), hashes);
+pub fn keep(
+    session: &Session,
+    brief: &Brief,
+    offered: Features,
+    (inputs, lake_file): (&InputHash, &InputHash),
+) {
+    let call = issued_call(
+        brief,
+        offered,
+        &Making {
+            made_at: session.started_at,
+            replayed: matches!(session.mode, Some(Mode::Replay { .. })),
+            day: trip_window(&session.lake, session.as_of).day,
+            inputs,
+            lake_file,
+        },
+    );
     let kept = serde_json::to_string(&call)
         .map_err(|source| Error::Json { source })
         .and_then(|json| Ok(archive(session).keep(session.as_of, &json)?));
@@ -50,21 +57,38 @@ pub fn keep(session: &Session, brief: &Brief, offered: Features, hashes: (&Input
     }
 }
 
-/// Every call up to the clock of the session, in the order of their clocks, and the files of those that cannot be read or are of
-/// another version of the form.
+/// Every call up to the clock of the session, in the order of their clocks, and how many files cannot be read or are of another
+/// version of the form: each is named, with what to do.
 ///
 /// # Errors
 /// The folder cannot be read.
-pub fn so_far(session: &Session) -> Result<(Vec<IssuedCall>, Vec<PathBuf>), Error> {
-    let (mut calls, mut unreadable) = (Vec::new(), Vec::new());
+pub fn so_far(session: &Session) -> Result<(Vec<IssuedCall>, usize), Error> {
+    let mut calls = Vec::new();
+    let mut unreadable = 0;
     for (path, json) in archive(session).all()? {
-        let call = json
-            .ok()
-            .and_then(|json| serde_json::from_str::<IssuedCall>(&json).ok())
-            .filter(|call| call.form == CALL_FORM && call.lake == session.lake.id);
+        let call = match json {
+            Ok(json) => serde_json::from_str::<IssuedCall>(&json).map_err(|error| error.to_string()),
+            Err(error) => Err(error.to_string()),
+        };
         match call {
-            Some(call) => calls.push(call),
-            None => unreadable.push(path),
+            Ok(call) if call.form == CALL_FORM && call.lake == session.lake.id => calls.push(call),
+            Ok(call) => {
+                unreadable += 1;
+                output::remark(&format!(
+                    "{}: found form {:?} of lake {:?}, wanted {CALL_FORM:?} of {:?}; it is passed over, move it away",
+                    path.display(),
+                    call.form,
+                    call.lake,
+                    session.lake.id
+                ));
+            }
+            Err(why) => {
+                unreadable += 1;
+                output::remark(&format!(
+                    "{}: not a call that can be read ({why}); it is passed over, move it away",
+                    path.display()
+                ));
+            }
         }
     }
     calls.retain(|call| call.as_of <= session.as_of);

@@ -6,6 +6,7 @@ use super::progress::Tell;
 use super::session::Session;
 use super::{failures, output, pull};
 use crate::archive::Issued;
+use crate::archive::analysed::{hash_of, in_hexadecimal};
 use crate::error::Error;
 use crate::quality::flag_set;
 use crate::series::{SeriesSet, StoreError};
@@ -88,7 +89,10 @@ pub fn beliefs(
     }
     let kept = match fits(session).newest_until(session.as_of) {
         Ok(json) => json
-            .map(|json| serde_json::from_str::<KeptFit>(&json))
+            .map(|json| {
+                let sha256 = in_hexadecimal(&hash_of(json.as_bytes()));
+                serde_json::from_str::<KeptFit>(&json).map(|kept| (kept, sha256))
+            })
             .transpose(),
         Err(error) => {
             output::complain(&error.into());
@@ -96,7 +100,10 @@ pub fn beliefs(
         }
     };
     match kept {
-        Ok(kept) => Beliefs::of(kept.as_ref(), trips, species),
+        Ok(kept) => {
+            let kept = kept.as_ref().map(|(kept, sha256)| (kept, sha256.as_str()));
+            Beliefs::of(kept, trips, species)
+        }
         Err(error) => {
             output::remark(&format!(
                 "the newest fit of the log cannot be read ({error}); `plungeline fit` makes it anew"

@@ -29,6 +29,9 @@ pub struct SkillArgs {
     /// The store, and the log in it, are in this folder
     #[arg(long, value_name = "DIR")]
     pub store: Option<std::path::PathBuf>,
+    /// Score calls of replayed mornings as if they had been made then: a rehearsal, and no record
+    #[arg(long)]
+    pub with_replayed: bool,
     /// Form of the page
     #[arg(long, value_enum, default_value_t = SkillFormat::Text)]
     pub format: SkillFormat,
@@ -70,7 +73,12 @@ pub fn run(args: &SkillArgs) -> Result<Status, Error> {
     };
     let trips = trips_so_far(&session)?;
     let (calls, unreadable) = calls::so_far(&session)?;
-    let page = skill_page(header(&session.lake), &known, (&calls, unreadable.len()), &trips)?;
+    let page = skill_page(
+        header(&session.lake),
+        &known,
+        (&calls, unreadable, args.with_replayed),
+        &trips,
+    )?;
     let reader = Reader {
         units: args.units.into(),
         zone: session.clock.zone(),

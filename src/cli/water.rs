@@ -88,7 +88,7 @@ pub fn water_of_morning(
     };
     Ok(SessionWater {
         morning: morning_water(&session.lake, set, &source),
-        inputs: inputs_hash(set, &own),
+        inputs: inputs_hash(set, &own, &forage),
         lake_file,
     })
 }

@@ -10,7 +10,7 @@ type Wording = fn(&Reader, f64, &str) -> String;
 
 /// Every figure that a caution or a reason may hold, in the order in which they read well. One whose
 /// wording is empty is said by the reason's own label.
-const WORDINGS: [(&str, Wording); 36] = [
+const WORDINGS: [(&str, Wording); 37] = [
     ("pool_elevation_m", |r, v, _| format!("level {}", r.elevation(v))),
     ("pool_elevation_low_m", |r, v, _| {
         format!("the level may be as low as {}", r.elevation(v))
@@ -76,6 +76,7 @@ const WORDINGS: [(&str, Wording); 36] = [
     ("forage_less_main", |_, v, _| {
         format!("{} by index against the main body", signed(v, 2))
     }),
+    ("days_since_bait", |_, v, _| since_bait(v)),
     ("days_since_release", |_, v, _| since_release(v)),
     ("fish_temp_degc", |r, v, _| {
         format!("fish in water of {}", r.temp(v))
@@ -161,6 +162,14 @@ fn since_release(days: f64) -> String {
         "0" => "released today".to_owned(),
         "1" => "released 1 day ago".to_owned(),
         whole => format!("released {whole} days ago"),
+    }
+}
+
+fn since_bait(days: f64) -> String {
+    match days {
+        d if d < 1.0 => "bait looked for today".to_owned(),
+        d if d < 1.5 => "bait looked for yesterday".to_owned(),
+        d => format!("bait looked for {} days ago", rounded(d, 0)),
     }
 }
 

@@ -327,7 +327,9 @@ pub fn call_basis(basis: &CallBasis, reader: &Reader) -> Option<String> {
                     "trips of the last fit have been changed or removed: `plungeline fit`"
                 }
                 RulesWhy::RulesChanged => "the rules have changed since the last fit: `plungeline fit`",
-                RulesWhy::Unreadable => "the trip log or its fit cannot be read",
+                RulesWhy::Unreadable => {
+                    "the trip log or its last fit cannot be read: `plungeline fit` makes it anew or says why"
+                }
             };
             format!("By the rules alone; {why}.")
         }
@@ -350,8 +352,12 @@ pub fn call_basis(basis: &CallBasis, reader: &Reader) -> Option<String> {
                     format!("; for {} by the rules alone, which have changed", ids.join(", "))
                 }
             };
+            let taught = match trips {
+                1 => "one of your trips has".to_owned(),
+                n => format!("{n} of your trips have"),
+            };
             format!(
-                "By the rules and what {trips} of your trips have taught, fitted {}{since}{except}.",
+                "By the rules and what {taught} taught, fitted {}{since}{except}.",
                 reader.stamp(*fitted_at)
             )
         }

@@ -41,6 +41,8 @@ pub struct Fitted {
     pub factors: ModelFactors,
     /// Name, factor, and standard deviation of its logarithm before and after, of those that were fitted.
     pub table: Vec<(String, f64, f64, f64)>,
+    /// Factors that the lake file fixes, by name.
+    pub fixed: Vec<(String, f64)>,
     /// Blocks of years; empty where there are observations of one year only, and then nothing can be held out.
     pub blocks: Vec<Block>,
     /// Sets of factors that the search of all years tried.
@@ -84,6 +86,7 @@ pub fn fit_past_lake(
         return Ok(Fitted {
             factors: past.factors,
             table: Vec::new(),
+            fixed: Vec::new(),
             blocks: Vec::new(),
             trials: 0,
         });
@@ -97,6 +100,7 @@ pub fn fit_past_lake(
     Ok(Fitted {
         factors: moved(past.factors, &free, &whole.at),
         table: free.iter().enumerate().map(row).collect(),
+        fixed: Vec::new(),
         blocks,
         trials: whole.steps,
     })

@@ -77,7 +77,8 @@ pub fn judge_hindcast(input: &HindcastInput, fit: bool) -> Result<Judged, ModelE
         let temperature = daily_profiles(&input.temperatures, day_of);
         let oxygen = daily_profiles(&input.oxygen, day_of);
         let fixed: Vec<String> = input.fixed.iter().map(|(name, _)| name.clone()).collect();
-        let found = fit_past_lake(&past, &temperature, &oxygen, &fixed)?;
+        let mut found = fit_past_lake(&past, &temperature, &oxygen, &fixed)?;
+        found.fixed = input.fixed.clone();
         let days = if found.blocks.is_empty() {
             notes.push(ModelNote::NothingHeldOut);
             past.days(found.factors)?

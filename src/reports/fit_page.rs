@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 use super::brief::LakeHeader;
 use crate::lake::{Lake, SpeciesId, ZoneId};
 use crate::whereabouts::learn::report::SpeciesReport;
-use crate::whereabouts::learn::{FitReport, NotInRows};
+use crate::whereabouts::learn::{FitReport, KeptOptions, NotInRows};
 
 /// Name and version of the page's JSON form.
 pub const FIT_PAGE_FORM: &str = "plungeline-fit-page-1";
@@ -28,8 +28,14 @@ pub struct FitPage {
     pub trips: usize,
     /// Whether these are the invented trips of the demonstration.
     pub invented: bool,
+    /// Trips with a part in the fit of any species.
+    pub used: usize,
     /// Whether the fit is kept, for briefs to go by.
     pub kept: bool,
+    /// Clock of the newest fit, where it is later than this one: briefs of later mornings go by that.
+    pub newer: Option<DateTime<Utc>>,
+    /// How it was made.
+    pub options: KeptOptions,
     /// Where what the mornings offered comes from.
     pub mornings: Mornings,
     /// What of the log has no part in the fit of a species, and why.
@@ -77,8 +83,14 @@ pub struct FitPageParts<'a> {
     pub trips: usize,
     /// See [`FitPage::invented`].
     pub invented: bool,
+    /// See [`FitPage::used`].
+    pub used: usize,
     /// See [`FitPage::kept`].
     pub kept: bool,
+    /// See [`FitPage::newer`].
+    pub newer: Option<DateTime<Utc>>,
+    /// See [`FitPage::options`].
+    pub options: KeptOptions,
     /// See [`FitPage::mornings`].
     pub mornings: Mornings,
     /// What was left out on the way to the rows.
@@ -101,7 +113,10 @@ pub fn fit_page(parts: &FitPageParts<'_>, report: FitReport) -> FitPage {
         as_of: parts.as_of,
         trips: parts.trips,
         invented: parts.invented,
+        used: parts.used,
         kept: parts.kept,
+        newer: parts.newer,
+        options: parts.options,
         mornings: parts.mornings,
         left_out: left_out.collect(),
         zone_names: lake

@@ -3,19 +3,27 @@
 use chrono::{DateTime, NaiveDate, Utc};
 
 use super::Brief;
-use crate::archive::analysed::InputHash;
+use crate::archive::analysed::{InputHash, code_version, in_hexadecimal};
 use crate::whereabouts::learn::Features;
 use crate::whereabouts::{CALL_FORM, CalledSpecies, IssuedCall};
 
-/// The call of `brief`, for the trip of `day`, with what its species were `offered`; `made_at` by the wall clock. Hashes are of the
-/// values that it rests on and of the lake file.
-pub fn issued_call(
-    brief: &Brief,
-    offered: Features,
-    (made_at, day): (DateTime<Utc>, NaiveDate),
-    (inputs, lake_file): (&InputHash, &InputHash),
-) -> IssuedCall {
-    let in_hexadecimal = |hash: &InputHash| hash.iter().map(|byte| format!("{byte:02x}")).collect();
+/// When and how a brief was made.
+#[derive(Debug, Clone, Copy)]
+pub struct Making<'a> {
+    /// By the wall clock.
+    pub made_at: DateTime<Utc>,
+    /// Whether from saved replies.
+    pub replayed: bool,
+    /// Civil day of the trip that it is for.
+    pub day: NaiveDate,
+    /// Hash of the values that it rests on.
+    pub inputs: &'a InputHash,
+    /// Hash of the lake file.
+    pub lake_file: &'a InputHash,
+}
+
+/// The call of `brief` with what its species were `offered`.
+pub fn issued_call(brief: &Brief, offered: Features, making: &Making<'_>) -> IssuedCall {
     let species = offered.into_iter().filter_map(|(id, offered)| {
         let call = brief.whereabouts.get(&id)?;
         Some((id, CalledSpecies::of(call, offered)))
@@ -25,10 +33,13 @@ pub fn issued_call(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         lake: brief.lake.id.clone(),
         as_of: brief.as_of,
-        made_at,
-        day,
-        inputs_sha256: in_hexadecimal(inputs),
-        lake_file_sha256: in_hexadecimal(lake_file),
+        made_at: making.made_at,
+        replayed: making.replayed,
+        enough: brief.trust.enough,
+        code: code_version(),
+        day: making.day,
+        inputs_sha256: in_hexadecimal(making.inputs),
+        lake_file_sha256: in_hexadecimal(making.lake_file),
         basis: brief.basis.clone(),
         species: species.collect(),
     }

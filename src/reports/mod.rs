@@ -18,7 +18,7 @@ mod water;
 pub use assemble::{BriefParts, assemble_brief, header};
 pub use brief::*;
 pub use fit_page::{FIT_PAGE_FORM, FitPage, FitPageParts, Mornings, NotFitted, fit_page};
-pub use issued::issued_call;
+pub use issued::{Making, issued_call};
 pub use ledger::*;
 pub use make::{make_brief, make_brief_by, species_of};
 pub use pulled::{PullFailure, PulledLake, PulledSeries, PulledWater};

@@ -62,8 +62,8 @@ pub struct LeftOut {
     pub why: &'static str,
 }
 
-/// Whether a leg of a trip has a part in the rows of a species: `None`, or why not.
-pub type LegRefused<'a> = dyn Fn(&Trip, &Leg, &SpeciesId) -> Option<&'static str> + 'a;
+/// Whether a leg of the trip of a number has a part in the rows of a species: `None`, or why not.
+pub type LegRefused<'a> = dyn Fn(u32, &Leg, &SpeciesId) -> Option<&'static str> + 'a;
 
 /// Rows, and what could be none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -115,7 +115,7 @@ pub fn effort_and_catch_of(trips: &[StoredTrip], known: &Known<'_>, refused: &Le
             for species in known.lake.species.iter().map(|s| &s.id) {
                 let mut legs: Vec<&Leg> = Vec::new();
                 for (leg, of) in group {
-                    match refused(trip, of, species) {
+                    match refused(*number, of, species) {
                         None => legs.push(of),
                         Some(why) => effort.left_out.push(LeftOut {
                             trip: *number,

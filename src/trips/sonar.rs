@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use super::check::Known;
 use super::log::StoredTrip;
-use super::model::{MarkKind, Trip};
+use super::model::{Leg, MarkKind, Trip};
 use crate::lake::ZoneId;
 
 /// Days before a morning from which marks of bait still speak (project choice).
@@ -60,32 +61,42 @@ pub struct BaitMarks {
     /// Marks, each weighted by its age.
     pub marks: f64,
     /// Hours of watching, weighted alike.
+    pub weighted_h: f64,
+    /// Hours of watching as they were.
     pub watched_h: f64,
     /// Newest trip that watched there.
     pub newest: NaiveDate,
 }
 
-/// Marks of bait and hours of watching by zone over the 28 days before `day`, that day itself not among them: what is seen on a trip
-/// was not known on its morning. Weight `exp(-age / 7 d)`.
-pub fn bait_marks(trips: &[StoredTrip], day: NaiveDate) -> Vec<BaitMarks> {
+/// Marks of bait and hours of watching by zone, from trips that had ended at the clock of `known`, 28 days old at most: what is seen
+/// on a trip was not known on its morning. A trip without hours has ended with its day. Weight `exp(-age / 7 d)`.
+pub fn bait_marks(trips: &[StoredTrip], known: &Known<'_>) -> Vec<BaitMarks> {
+    let today = known.clock().civil_day(known.as_of);
+    let ended = |trip: &Trip| match trip.legs.iter().map(Leg::end).collect::<Option<Vec<_>>>() {
+        Some(ends) => ends.iter().all(|end| *end <= known.as_of),
+        None => trip.date < today,
+    };
+    let ended: Vec<StoredTrip> = trips.iter().filter(|(_, trip)| ended(trip)).cloned().collect();
     let mut zones: BTreeMap<ZoneId, BaitMarks> = BTreeMap::new();
-    for row in mark_rows(trips)
+    for row in mark_rows(&ended)
         .into_iter()
         .filter(|row| row.kind == MarkKind::Bait)
     {
-        let age_days = (day - row.date).num_days();
-        if !(1..=BAIT_DAYS).contains(&age_days) {
+        let age_days = (today - row.date).num_days();
+        if !(0..=BAIT_DAYS).contains(&age_days) {
             continue;
         }
         let weight = (-(age_days as f64) / BAIT_FADES_DAYS).exp();
         let of = zones.entry(row.zone.clone()).or_insert_with(|| BaitMarks {
             zone: row.zone.clone(),
             marks: 0.0,
+            weighted_h: 0.0,
             watched_h: 0.0,
             newest: row.date,
         });
         of.marks += weight * f64::from(row.count);
-        of.watched_h += weight * row.watched_h;
+        of.weighted_h += weight * row.watched_h;
+        of.watched_h += row.watched_h;
         of.newest = of.newest.max(row.date);
     }
     zones.into_values().collect()

@@ -44,6 +44,8 @@ pub struct Drivers {
     pub turbidity_ntu: Option<f64>,
     /// Forage in the zone less that in the main body, by an index from 0 to 1.
     pub forage_less_main: Option<f64>,
+    /// Days since the older of the newest looks at the bait of the two.
+    pub days_since_bait: Option<f64>,
     /// Pull of releases into the zone, less that of releases into the main body. Known even without a
     /// release: the list of the lake file counts as complete.
     pub stocking_pull: Option<f64>,
@@ -92,9 +94,9 @@ pub fn zone_drivers(
             let river = inflow.and_then(|i| water.rivers.iter().find(|r| r.inflow == i.id));
             let flow = inflow.and_then(|i| conditions.inflows.iter().find(|c| c.inflow == i.id));
             let fixed = with_releases(fixed_drivers(conditions, flow), lake, species, zone, date);
+            let fixed = with_forage(fixed, conditions, (&zone.id, &lake.main_body().id), date);
             let fixed = Drivers {
                 turbidity_ntu: turbidity_ntu(conditions, zone, inflow),
-                forage_less_main: forage_less_main(conditions, &zone.id, &lake.main_body().id),
                 ..fixed
             };
             let own = habitat_of(habitats, &zone.id);
@@ -167,16 +169,23 @@ pub(super) fn turbidity_ntu(conditions: &Conditions, zone: &Zone, inflow: Option
         .map(|t| t.turbidity_ntu)
 }
 
-/// Index of forage in a zone less that in the main body; `None` unless both were watched.
-fn forage_less_main(conditions: &Conditions, zone: &ZoneId, main: &ZoneId) -> Option<f64> {
-    let of = |id: &ZoneId| {
-        conditions
-            .forage
-            .iter()
-            .find(|f| &f.zone == id)
-            .map(|f| f.index_frac)
+/// Index of forage in a zone less that in the main body, and how old the older look is; not known unless both were watched.
+fn with_forage(
+    drivers: Drivers,
+    conditions: &Conditions,
+    (zone, main): (&ZoneId, &ZoneId),
+    date: NaiveDate,
+) -> Drivers {
+    let of = |id: &ZoneId| conditions.forage.iter().find(|f| &f.zone == id);
+    let Some((here, there)) = of(zone).zip(of(main)) else {
+        return drivers;
     };
-    Some(of(zone)? - of(main)?)
+    let older = here.newest.min(there.newest);
+    Drivers {
+        forage_less_main: Some(here.index_frac - there.index_frac),
+        days_since_bait: Some((date - older).num_days() as f64),
+        ..drivers
+    }
 }
 
 /// The pull of releases of hatchery fish; nothing where the species has no such rule.
@@ -284,6 +293,7 @@ fn median_drivers(by_member: &[Drivers]) -> Drivers {
         surface_less_bottom_degc: of(|d| d.surface_less_bottom_degc),
         turbidity_ntu: of(|d| d.turbidity_ntu),
         forage_less_main: of(|d| d.forage_less_main),
+        days_since_bait: of(|d| d.days_since_bait),
         stocking_pull: of(|d| d.stocking_pull),
         days_since_release: of(|d| d.days_since_release),
     }

@@ -23,7 +23,7 @@ pub enum CallBasis {
     },
     /// What trips have made of them.
     Learned {
-        /// Trips in the fit, of the species with the most.
+        /// Trips with a part in the fit of any species.
         trips: usize,
         /// Clock of the fit.
         fitted_at: DateTime<Utc>,
@@ -33,6 +33,8 @@ pub enum CallBasis {
         trips_since: usize,
         /// Species to which the rules stand, because their file has changed since.
         rules_for: Vec<SpeciesId>,
+        /// SHA-256 of the fit, in hexadecimal.
+        fit_sha256: String,
     },
 }
 
@@ -46,7 +48,7 @@ pub enum RulesWhy {
     LogChanged,
     /// Every species file has changed since.
     RulesChanged,
-    /// The log or the fit cannot be read.
+    /// The log or the fit cannot be read, or the fit is of another version of its form or damaged.
     Unreadable,
 }
 
@@ -61,8 +63,14 @@ pub struct IssuedCall {
     pub lake: String,
     /// Clock of the brief: nothing later was used.
     pub as_of: DateTime<Utc>,
-    /// When it was made by the wall clock; of a replayed morning its clock.
+    /// When it was made by the wall clock.
     pub made_at: DateTime<Utc>,
+    /// Whether the morning was replayed from saved replies: then it is a rehearsal, whatever its clock.
+    pub replayed: bool,
+    /// Whether the data were enough to trust the brief.
+    pub enough: bool,
+    /// What of the program the features of the morning rest on, as saved states of the water have it.
+    pub code: String,
     /// Civil day of the trip that it is for.
     pub day: NaiveDate,
     /// SHA-256 of the values that it rests on, in hexadecimal.

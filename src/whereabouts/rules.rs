@@ -263,7 +263,10 @@ pub fn named_drivers(
         Response::Run { season, .. } => vec![("season_weight", weight(season)), river],
         Response::PulseOutOfSeason { season, .. } => vec![("season_weight", weight(season)), ratio, since],
         Response::Turbid { .. } => vec![("turbidity_ntu", drivers.turbidity_ntu)],
-        Response::ForageDifference => vec![("forage_less_main", drivers.forage_less_main)],
+        Response::ForageDifference => vec![
+            ("forage_less_main", drivers.forage_less_main),
+            ("days_since_bait", drivers.days_since_bait),
+        ],
         Response::Stocking(_) => vec![("days_since_release", drivers.days_since_release)],
         Response::LevelFalling { .. } | Response::LevelRising { .. } => vec![level],
         Response::Isothermal { .. } => vec![("surface_less_bottom_degc", drivers.surface_less_bottom_degc)],

@@ -6,6 +6,7 @@ use assert_cmd::Command;
 use plungeline::faces::json::{render_fit_schema, render_skill_schema};
 use plungeline::lake::SpeciesId;
 use plungeline::reports::{FitPage, SkillPage};
+use plungeline::whereabouts::learn::stretch_table::{StretchCatch, TablePlace};
 use plungeline::whereabouts::{CallBasis, IssuedCall, RulesWhy};
 use serde_json::Value;
 
@@ -112,8 +113,10 @@ fn a_log_is_fitted_briefs_go_by_it_and_calls_are_scored() {
         .expect("a zone");
     assert!(of_sorrel.learned.share > of_sorrel.rules.share, "{of_sorrel:?}");
     // Catch per rod-hour of the Sorrel: 24 fish in 3 x 8 rod-hours.
-    let all = |s: &&plungeline::whereabouts::learn::stretch_table::StretchCatch| {
-        s.zone.as_str() == "sorrel" && s.season.is_none() && s.temperature.is_none()
+    let all = |s: &&StretchCatch| {
+        (s.zone.as_str(), &s.place) == ("sorrel", &TablePlace::WholeZone)
+            && s.season.is_none()
+            && s.temperature.is_none()
     };
     let per_h = rainbow.stretches.iter().find(all).expect("a row").catch_per_h;
     assert!((per_h - 1.0).abs() < 1e-12, "{per_h}");
@@ -133,7 +136,7 @@ fn a_log_is_fitted_briefs_go_by_it_and_calls_are_scored() {
         "{text}"
     );
 
-    // The trip of the day itself is scored by the call of its morning, and a trip without a call is counted.
+    // The trip of the day itself is scored by the call of its morning; the others had none. All calls here are of a replayed morning.
     log(
         &[
             "add",
@@ -141,21 +144,39 @@ fn a_log_is_fitted_briefs_go_by_it_and_calls_are_scored() {
         ],
         "2025-10-10",
     );
-    let skill = run(
-        store,
-        &["skill", "--as-of", "2025-10-10", "--format", "json"],
-        true,
+    let skill = |more: &[&str]| {
+        let page = run(
+            store,
+            &[&["skill", "--as-of", "2025-10-10", "--format", "json"], more].concat(),
+            true,
+        );
+        serde_json::from_str::<SkillPage>(&page)
+            .expect("the skill page")
+            .whereabouts
+    };
+    let record = skill(&[]);
+    assert_eq!(
+        (record.trips, record.trips_without_call, record.trips_called_late),
+        (4, 4, 1),
+        "a replay is a rehearsal"
     );
-    let skill: SkillPage = serde_json::from_str(&skill).expect("the skill page");
-    let of = &skill.whereabouts;
-    assert_eq!((of.trips, of.trips_without_call, of.trips_called_late), (4, 3, 0));
-    let rainbow = &of.species[&SpeciesId::new("rainbow-trout")];
-    // The newest call of that clock is scored: two fish in the Sorrel, hours alike in both zones, so the score is twice that of one fish.
-    let (sorrel, main) = (share(&learned, "sorrel"), share(&learned, "main"));
+    let rehearsed = skill(&["--with-replayed"]);
+    assert_eq!(
+        (rehearsed.trips_without_call, rehearsed.trips_called_late),
+        (3, 0)
+    );
+    let rainbow = &rehearsed.species[&SpeciesId::new("rainbow-trout")];
+    // Of the calls of one clock the first made counts, that by the rules: two fish in the Sorrel, hours alike in both zones, so that
+    // the score is twice that of one fish.
+    let (sorrel, main) = (share(&before, "sorrel"), share(&before, "main"));
     let wanted = -2.0 * (sorrel / (sorrel + main)).ln();
     let found = rainbow.shares.log_score.expect("a score");
     assert!((found - wanted).abs() < 1e-9, "{found} {wanted}");
-    let text = run(store, &["skill", "--as-of", "2025-10-10"], true);
+    let text = run(
+        store,
+        &["skill", "--as-of", "2025-10-10", "--with-replayed"],
+        true,
+    );
     assert!(
         text.contains("too few trips to tell") && text.lines().all(|l| l.chars().count() <= 80),
         "{text}"
@@ -191,6 +212,55 @@ fn calls_were_kept_and_never_rewritten(store: &Path) {
         .count();
     // By no log, by a log never fitted, by the fit, by a changed log: one file each, however often it was printed.
     assert_eq!((bases.len(), learned), (4, 1), "{bases:?}");
+}
+
+#[test]
+fn a_morning_is_looked_up_again_once_the_store_knows_more_of_it() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path();
+    let line = "2025-10-07 sorrel 7:00-11:00 2 rods rainbow-trout 8 then main 11:30-14:30 2 rods blank";
+    run(store, &["log", "add", line, "--as-of", "2025-10-08"], true);
+    let mornings = |arguments: &[&str]| {
+        let offline = arguments.contains(&"--offline");
+        let page = run(
+            store,
+            &[
+                &["fit", "--only-show", "--as-of", "2025-10-09", "--format", "json"],
+                arguments,
+            ]
+            .concat(),
+            offline,
+        );
+        let page: FitPage = serde_json::from_str(&page).expect("a page");
+        (page.mornings.kept_before, page.mornings.looked_at_again)
+    };
+    assert_eq!(mornings(&["--offline"]), (0, 1), "of an empty store");
+    assert_eq!(mornings(&[]), (0, 1), "the store has been filled since");
+    assert_eq!(mornings(&[]), (1, 0), "nothing is new");
+    assert_eq!(mornings(&["--afresh"]), (0, 1));
+}
+
+#[test]
+fn trips_that_no_fit_can_use_leave_the_rules_standing() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path();
+    run(
+        store,
+        &[
+            "log",
+            "add",
+            "2025-10-07 sorrel 4h rainbow-trout 3",
+            "--as-of",
+            "2025-10-08",
+        ],
+        true,
+    );
+    let page = run(store, &["fit", "--offline", "--as-of", "2025-10-09"], true);
+    assert!(
+        page.contains("None of them could be used") && page.contains("leg 1 of trip 1: the number of rods"),
+        "{page}"
+    );
+    assert!(!store.join("harrow-gap/fits").exists(), "nothing was kept");
 }
 
 #[test]

@@ -55,6 +55,9 @@ fn call(as_of: &str, made_at: &str) -> IssuedCall {
         lake: "harrow-gap".to_owned(),
         as_of: at(as_of),
         made_at: at(made_at),
+        replayed: false,
+        enough: true,
+        code: String::new(),
         day: at("2025-10-08T12:00:00Z").date_naive(),
         inputs_sha256: String::new(),
         lake_file_sha256: String::new(),
@@ -65,25 +68,81 @@ fn call(as_of: &str, made_at: &str) -> IssuedCall {
 
 fn page(calls: &[IssuedCall], lines: &[&str]) -> SkillPage {
     let trips: Vec<StoredTrip> = (1..).zip(lines.iter().map(|line| trip(line))).collect();
-    skill_page(header(lake()), &known(), (calls, 0), &trips).expect("sound numbers")
+    skill_page(header(lake()), &known(), (calls, 0, false), &trips).expect("sound numbers")
 }
 
 #[test]
-fn a_trip_is_scored_by_the_newest_call_before_it_began() {
+fn a_trip_is_scored_by_the_newest_call_of_the_day_before_it_began() {
     let morning = "2025-10-08T11:30:00Z";
     let calls = [
         call("2025-10-08T04:00:00Z", "2025-10-08T04:00:00Z"),
         call(morning, morning),
-        call("2025-10-08T14:00:00Z", "2025-10-08T14:00:00Z"),
+        call("2025-10-08T20:00:00Z", "2025-10-08T20:00:00Z"),
     ];
-    let of = |line: &str| call_for(&calls, &trip(line), &known()).0.map(|call| call.as_of);
-    // 6:30 at the lake is 13:30 UTC; without hours noon counts, 19:00 UTC.
-    assert_eq!(of("2025-10-08 main 6:30-8:00 1 rod blank"), Some(at(morning)));
+    let of = |line: &str| {
+        let (call, late) = call_for(&calls, &trip(line), &known(), false);
+        (call.map(|call| call.as_of), late)
+    };
+    // 6:30 at the lake is 13:30 UTC; a trip without hours begins at 6:00, 13:00 UTC; 15:00 is 22:00 UTC.
     assert_eq!(
-        of("2025-10-08 main 2h 1 rod blank"),
-        Some(at("2025-10-08T14:00:00Z"))
+        of("2025-10-08 main 6:30-8:00 1 rod blank"),
+        (Some(at(morning)), false)
     );
-    assert_eq!(of("2025-10-07 main 2h 1 rod blank"), None);
+    assert_eq!(of("2025-10-08 main 2h 1 rod blank"), (Some(at(morning)), false));
+    assert_eq!(
+        of("2025-10-08 main 15:00-18:00 1 rod blank"),
+        (Some(at("2025-10-08T20:00:00Z")), false),
+        "an afternoon by the call of noon"
+    );
+    // The evening of the 7th, 21:00 at the lake, calls the 8th; nothing calls the 7th or the 10th.
+    assert_eq!(
+        of("2025-10-07 main 2h 1 rod blank"),
+        (None, true),
+        "called that evening, too late"
+    );
+    assert_eq!(of("2025-10-06 main 2h 1 rod blank"), (None, false));
+}
+
+#[test]
+fn a_call_that_may_have_learned_from_the_trip_is_none_and_neither_is_a_rehearsal() {
+    let morning = "2025-10-08T11:30:00Z";
+    let mut learned = call(morning, morning);
+    let learn = |newest: &str| CallBasis::Learned {
+        trips: 3,
+        fitted_at: at(morning),
+        newest_trip: newest.parse().ok(),
+        trips_since: 0,
+        rules_for: Vec::new(),
+        fit_sha256: String::new(),
+    };
+    let line = "2025-10-08 main 6:30-8:00 1 rod rainbow-trout 2";
+    let found = |call: &IssuedCall, replayed| {
+        let calls = [call.clone()];
+        let (found, late) = call_for(&calls, &trip(line), &known(), replayed);
+        (found.is_some(), late)
+    };
+    learned.basis = learn("2025-10-07");
+    assert_eq!(found(&learned, false), (true, false));
+    learned.basis = learn("2025-10-08");
+    assert_eq!(found(&learned, false), (false, true));
+    let mut rehearsed = call(morning, "2025-11-01T00:00:00Z");
+    rehearsed.replayed = true;
+    assert_eq!(found(&rehearsed, false), (false, true));
+    assert_eq!(found(&rehearsed, true), (true, false));
+}
+
+#[test]
+fn of_two_calls_of_one_clock_the_first_made_counts() {
+    let morning = "2025-10-08T11:30:00Z";
+    let calls = [
+        call(morning, "2025-10-08T12:30:00Z"),
+        call(morning, "2025-10-08T11:31:00Z"),
+    ];
+    let line = "2025-10-08 main 6:30-8:00 1 rod blank";
+    let made = call_for(&calls, &trip(line), &known(), false)
+        .0
+        .map(|call| call.made_at);
+    assert_eq!(made, Some(at("2025-10-08T11:31:00Z")));
 }
 
 #[test]

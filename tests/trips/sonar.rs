@@ -2,9 +2,9 @@
 
 use chrono::NaiveDate;
 use plungeline::analysis::forage_at;
-use plungeline::trips::{MarkKind, StoredTrip, bait_marks, mark_rows};
+use plungeline::trips::{BaitMarks, MarkKind, StoredTrip, bait_marks, mark_rows};
 
-use super::scene::{lake, trip};
+use super::scene::{known, lake, trip};
 
 fn stored(lines: &[&str]) -> Vec<StoredTrip> {
     (1..).zip(lines.iter().map(|line| trip(line))).collect()
@@ -40,22 +40,35 @@ fn none_seen_is_a_row_of_zero_where_any_mark_was_told_and_no_row_where_none_was(
 fn bait_fades_within_weeks_and_what_is_seen_on_a_trip_was_not_known_on_its_morning() {
     let trips = stored(&[
         "2025-09-30 sorrel 4h 2 rods blank bait@12mx8 then main 4h 2 rods blank",
-        "2025-10-07 sorrel 2h 2 rods blank bait@12mx1",
+        "2025-10-07 sorrel 6:30-8:30 2 rods blank bait@12mx1",
     ]);
-    let at = |text: &str| bait_marks(&trips, day(text));
-    assert!(at("2025-09-30").is_empty(), "of its own day");
-    let first = at("2025-10-07");
-    let sorrel = first.iter().find(|m| m.zone.as_str() == "sorrel").unwrap();
-    // Seven days old: both fade by exp(-1), and the rate stays 8 / 4 h.
-    assert!((sorrel.marks - 8.0 * (-1.0_f64).exp()).abs() < 1e-12);
-    assert!((sorrel.watched_h - 4.0 * (-1.0_f64).exp()).abs() < 1e-12);
-    // A day later the trip of the 7th counts too, by exp(-1/7), the older one by exp(-8/7).
-    let (new, old) = ((-1.0_f64 / 7.0).exp(), (-8.0_f64 / 7.0).exp());
-    let second = at("2025-10-08");
-    let sorrel = second.iter().find(|m| m.zone.as_str() == "sorrel").unwrap();
-    assert!((sorrel.marks - (8.0 * old + new)).abs() < 1e-12);
-    assert_eq!(sorrel.newest, day("2025-10-07"));
-    assert!(at("2025-11-05").is_empty(), "29 days later");
+    // 04:30 at the lake, 11:30 UTC in summer time; 12:30 after 2 November.
+    let at = |text: &str| {
+        let mut clock = known();
+        clock.as_of = text.parse().expect("an instant");
+        bait_marks(&trips, &clock)
+    };
+    let sorrel = |found: &[BaitMarks]| {
+        found
+            .iter()
+            .find(|m| m.zone.as_str() == "sorrel")
+            .cloned()
+            .unwrap()
+    };
+    assert!(
+        at("2025-09-30T23:00:00Z").is_empty(),
+        "a trip without hours has ended with its day"
+    );
+    let first = sorrel(&at("2025-10-07T11:30:00Z"));
+    // Seven days old: marks and hours fade by exp(-1), the hours as they were are four.
+    assert!((first.marks - 8.0 * (-1.0_f64).exp()).abs() < 1e-12);
+    assert!((first.weighted_h - 4.0 * (-1.0_f64).exp()).abs() < 1e-12);
+    assert!((first.watched_h - 4.0).abs() < 1e-12);
+    // That evening the trip of the morning counts in full.
+    let evening = sorrel(&at("2025-10-08T03:00:00Z"));
+    assert!((evening.marks - (8.0 * (-1.0_f64).exp() + 1.0)).abs() < 1e-12);
+    assert_eq!(evening.newest, day("2025-10-07"));
+    assert!(at("2025-11-05T12:30:00Z").is_empty(), "29 days later");
 }
 
 #[test]

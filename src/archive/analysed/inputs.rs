@@ -9,3 +9,8 @@ pub type InputHash = [u8; 32];
 pub fn hash_of(bytes: &[u8]) -> InputHash {
     Sha256::digest(bytes).into()
 }
+
+/// A hash in hexadecimal, two digits a byte.
+pub fn in_hexadecimal(hash: &InputHash) -> String {
+    hash.iter().map(|byte| format!("{byte:02x}")).collect()
+}

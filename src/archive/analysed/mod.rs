@@ -12,5 +12,5 @@ mod state;
 
 pub use error::StateError;
 pub use folder::{AnalysedStates, Found, PassedOver};
-pub use inputs::{InputHash, hash_of};
+pub use inputs::{InputHash, hash_of, in_hexadecimal};
 pub use state::{AnalysedState, Basis, FORMAT, SavedPlace, code_version};

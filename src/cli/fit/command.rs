@@ -1,5 +1,9 @@
 //! The command: from the log to the page, and to the fit that briefs go by.
 
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+
 use super::args::{FitArgs, FitFormat};
 use super::invented::invented_trips;
 use super::mornings;
@@ -16,8 +20,8 @@ use crate::species::{Species, builtin_ids};
 use crate::trips::{Known, StoredTrip};
 use crate::whereabouts::learn::report::ReportAsked;
 use crate::whereabouts::learn::{
-    FIT_FORM, Features, FitOptions, KeptFit, KeptSpecies, LogRows, Morning, SpeciesFit, SpeciesRows,
-    fit_report, log_rows, trip_sha256,
+    FIT_FORM, Features, FitOptions, KeptFit, KeptOptions, KeptSpecies, LogRows, Morning, SpeciesFit,
+    SpeciesRows, fit_report, log_rows, trip_sha256,
 };
 use crate::whereabouts::mature_frac;
 
@@ -52,7 +56,8 @@ pub fn run(args: &FitArgs) -> Result<Status, Error> {
     let trips = trips?;
     worth_telling(&morning.told).for_each(|said| output::remark(&said));
     let today = calls::offered(&session, &species, &morning);
-    let (offered, mornings) = mornings::of_trips(&session, (&trips, lake_file), &species, args.afresh)?;
+    let (offered, mornings) =
+        mornings::of_trips(&session, (&trips, lake_file), (&species, &set), args.afresh)?;
     let rows = log_rows(&trips, &known, &species, &offered);
     let options = FitOptions {
         half_life_days: args.half_life_days,
@@ -62,9 +67,13 @@ pub fn run(args: &FitArgs) -> Result<Status, Error> {
         ..FitOptions::on(session.clock.civil_day(session.as_of))
     };
     let fitted = Fitted::of(&session.lake, &species, (&rows, &today), &options)?;
-    let keeps = !(args.only_show || invented || trips.is_empty());
+    let used = used_trips(&rows);
+    let keeps = !(args.only_show || invented || used.is_empty());
+    let newer = fits(&session)
+        .newest_clock()?
+        .filter(|newest| *newest > session.as_of);
     if keeps {
-        let kept = fitted.kept(&session.lake, &trips, session.as_of);
+        let kept = fitted.kept(&session.lake, (&trips, &used), (session.as_of, &options));
         let json = serde_json::to_string(&kept).map_err(|source| Error::Json { source })?;
         fits(&session).keep(session.as_of, &json)?;
     }
@@ -74,7 +83,10 @@ pub fn run(args: &FitArgs) -> Result<Status, Error> {
             as_of: session.as_of,
             trips: trips.len(),
             invented,
+            used: used.len(),
             kept: keeps,
+            newer,
+            options: KeptOptions::from(&options),
             mornings,
             left_out: &rows.left_out,
         },
@@ -105,7 +117,7 @@ impl Fitted {
         (rows, today): (&LogRows, &Features),
         options: &FitOptions,
     ) -> Result<Fitted, Error> {
-        // Of a species without rules there is nothing to fit, and its trips are told all the same.
+        let caught = &rows.caught;
         let rows: Vec<SpeciesRows<'_>> = species
             .iter()
             .zip(&rows.trips)
@@ -123,6 +135,7 @@ impl Fitted {
         let fishable = fishable(lake);
         let asked = ReportAsked {
             fishable: &fishable,
+            caught: Some(caught),
             mornings: &mornings.unwrap_or_default(),
             draws: DRAWS,
             seed: SEED,
@@ -140,23 +153,41 @@ impl Fitted {
         })
     }
 
-    /// The fit as it is kept.
-    fn kept(&self, lake: &Lake, trips: &[StoredTrip], as_of: chrono::DateTime<chrono::Utc>) -> KeptFit {
+    /// The fit as it is kept: it rests on the trips whose number is in `used`.
+    fn kept(
+        &self,
+        lake: &Lake,
+        (trips, used): (&[StoredTrip], &BTreeSet<u32>),
+        (as_of, options): (DateTime<Utc>, &FitOptions),
+    ) -> KeptFit {
+        let with_part = || trips.iter().filter(|(number, _)| used.contains(number));
+        let without = trips.iter().filter(|(number, _)| !used.contains(number));
         KeptFit {
             form: FIT_FORM.to_owned(),
             lake: lake.id.clone(),
             as_of,
-            trips: trips
-                .iter()
+            options: KeptOptions::from(options),
+            trips: with_part()
                 .map(|(number, trip)| (*number, trip_sha256(trip)))
                 .collect(),
-            newest_trip: trips.iter().map(|(_, trip)| trip.date).max(),
+            passed_over: without.map(|(number, _)| *number).collect(),
+            newest_trip: with_part().map(|(_, trip)| trip.date).max(),
             scout: (lake.species.iter())
                 .filter_map(|species| self.report.species.get(&species.id))
                 .find_map(|report| report.choice.scout.clone()),
             species: self.kept.iter().cloned().collect(),
         }
     }
+}
+
+/// Numbers of the trips with rows for any species.
+fn used_trips(rows: &LogRows) -> BTreeSet<u32> {
+    let numbers = rows
+        .trips
+        .iter()
+        .flatten()
+        .filter_map(|trip| trip.trip.parse().ok());
+    numbers.collect()
 }
 
 /// Zones that can be fished by trolling at some level.

@@ -1,21 +1,19 @@
 //! What trips have taught, as text, 80 columns.
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use textwrap::{Options, fill};
 
+use super::fit_head::{head, trips_word};
 use crate::faces::reader::Reader;
 use crate::faces::words::capitalised;
 use crate::lake::ZoneId;
 use crate::reports::FitPage;
 use crate::whereabouts::learn::report::{Coefficient, SpeciesReport};
 use crate::whereabouts::learn::rows::LeftOutReason;
-use crate::whereabouts::learn::stretch_table::{Season, StretchCatch, TemperatureClass};
+use crate::whereabouts::learn::stretch_table::{Season, StretchCatch, TablePlace, TemperatureClass};
 
 const WIDTH: usize = 80;
-/// Trips named beside a reason for which they were left out.
-const TRIPS_NAMED: usize = 8;
 
 /// The page as text, at most 80 columns.
 pub fn render_fit(page: &FitPage, reader: &Reader) -> String {
@@ -27,94 +25,11 @@ pub fn render_fit(page: &FitPage, reader: &Reader) -> String {
     text
 }
 
-fn said(text: &mut String, indent: &str, words: &str) {
+pub(super) fn said(text: &mut String, indent: &str, words: &str) {
     let options = Options::new(WIDTH)
         .initial_indent(indent)
         .subsequent_indent(indent);
     let _ = writeln!(text, "{}", fill(words, options));
-}
-
-fn trips_word(count: usize) -> String {
-    match count {
-        1 => "1 trip".to_owned(),
-        n => format!("{n} trips"),
-    }
-}
-
-fn head(text: &mut String, page: &FitPage, reader: &Reader) {
-    let _ = writeln!(text, "{}", page.lake.name);
-    let on = reader.stamp(page.as_of);
-    said(
-        text,
-        "",
-        &format!("What {} have taught, up to {on}", trips_word(page.trips)),
-    );
-    if page.invented {
-        said(
-            text,
-            "",
-            "The trips are invented, as the lake is: the log of the demonstration is empty. Nothing of this fit is kept.",
-        );
-    } else if page.trips == 0 {
-        said(
-            text,
-            "",
-            "The log is empty: `plungeline log add` begins it. The rules stand.",
-        );
-    } else if page.kept {
-        said(
-            text,
-            "",
-            "Briefs go by this fit from now on, until trips in it are changed or removed.",
-        );
-    } else {
-        said(text, "", "Shown only: briefs go by what they went by before.");
-    }
-    let of = &page.mornings;
-    let mornings: Vec<String> = [
-        (of.called, "from the calls made then"),
-        (of.kept_before, "as an earlier fit found them in the store"),
-        (of.looked_at_again, "looked up in the store now"),
-    ]
-    .into_iter()
-    .filter(|(count, _)| *count > 0)
-    .map(|(count, words)| format!("{count} {words}"))
-    .collect();
-    if !mornings.is_empty() {
-        said(
-            text,
-            "",
-            &format!(
-                "What the mornings of these trips offered: {}.",
-                mornings.join(", ")
-            ),
-        );
-    }
-    let mut reasons: BTreeMap<(&str, &str), BTreeSet<u32>> = BTreeMap::new();
-    for left in &page.left_out {
-        let species = left.species.as_ref().map_or("", |id| id.as_str());
-        reasons.entry((&left.why, species)).or_default().insert(left.trip);
-    }
-    for ((why, species), trips) in reasons {
-        let of = if species.is_empty() {
-            String::new()
-        } else {
-            format!(" for {species}")
-        };
-        let named: Vec<String> = trips.iter().take(TRIPS_NAMED).map(u32::to_string).collect();
-        let more = if trips.len() > TRIPS_NAMED {
-            " and others"
-        } else {
-            ""
-        };
-        let words = format!(
-            "Left out{of}, {} ({}{more}): {why}.",
-            trips_word(trips.len()),
-            named.join(", ")
-        );
-        said(text, "", &words);
-    }
-    text.push('\n');
 }
 
 fn species_text(text: &mut String, of: &SpeciesReport, page: &FitPage, reader: &Reader) {
@@ -166,7 +81,7 @@ fn species_text(text: &mut String, of: &SpeciesReport, page: &FitPage, reader: &
         let measured = |row: &StretchCatch| {
             row.temperature != Some(TemperatureClass::NotKnown)
                 || of.stretches.iter().any(|other| {
-                    (&other.zone, &other.stretch) == (&row.zone, &row.stretch)
+                    (&other.zone, &other.place) == (&row.zone, &row.place)
                         && other
                             .temperature
                             .is_some_and(|class| class != TemperatureClass::NotKnown)
@@ -267,9 +182,10 @@ fn zone_name<'p>(page: &'p FitPage, zone: &'p ZoneId) -> &'p str {
 }
 
 fn stretch_text(text: &mut String, row: &StretchCatch, page: &FitPage, reader: &Reader) {
-    let place = match &row.stretch {
-        Some(id) => page.stretch_names.get(id).unwrap_or(id),
-        None => zone_name(page, &row.zone),
+    let place = match &row.place {
+        TablePlace::WholeZone => zone_name(page, &row.zone).to_owned(),
+        TablePlace::Stretch { id } => format!("  {}", page.stretch_names.get(id).unwrap_or(id)),
+        TablePlace::NoStretchTold => "  no stretch told".to_owned(),
     };
     // Edges of the classes, as `TemperatureClass` has them.
     let (cool, mild, warm) = (
@@ -310,7 +226,7 @@ mod tests {
     use crate::trips::Reason;
     use crate::whereabouts::learn::report::ReportAsked;
     use crate::whereabouts::learn::{
-        Effort, FitOptions, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_report,
+        Effort, FitOptions, KeptOptions, Morning, SpeciesRows, TripRows, ZoneFeatures, fit_report,
     };
 
     fn trips(count: u64) -> Vec<TripRows> {
@@ -362,6 +278,7 @@ mod tests {
         }];
         let mornings: Vec<Morning> = trips.iter().take(1).map(|t| t.morning.clone()).collect();
         let asked = ReportAsked {
+            caught: None,
             fishable: &["main", "sorrel", "wicket"].map(ZoneId::new),
             mornings: &mornings,
             draws: 200,
@@ -376,8 +293,11 @@ mod tests {
                 lake: &lake,
                 as_of: "2027-01-01T12:30:00Z".parse().unwrap(),
                 trips: trips.len(),
+                used: trips.len(),
                 invented: false,
                 kept: true,
+                newer: None,
+                options: KeptOptions::from(&options),
                 mornings: Mornings {
                     called: trips.len(),
                     ..Mornings::default()

@@ -7,6 +7,9 @@ use crate::column::forcing::{FlowNote, WeatherNote};
 use crate::hindcast::fit::Fitted;
 use crate::hindcast::{InputNote, ModelNote};
 
+/// Spread of a factor that the lake file fixes, in the block that is printed for it: as good as known (project choice).
+const FIXED_LOG_SD: f64 = 0.01;
+
 /// A table of the factors that were fitted.
 pub fn render_fit(fitted: &Fitted) -> String {
     let mut text = String::from("\nfactors on the published defaults, fitted to all years\n");
@@ -24,6 +27,13 @@ pub fn render_fit(fitted: &Fitted) -> String {
              the ensemble of the brief, and to hindcasts without a fit.",
         );
         text.push('\n');
+        // The others were fitted beside these: without them they would stand for another lake.
+        for (name, value) in &fitted.fixed {
+            let _ = writeln!(
+                text,
+                "[[model_factors]]\nname = \"{name}\"\nmedian_frac = {value:.4}\nlog_sd = {FIXED_LOG_SD}   # fixed in [hindcast]\n"
+            );
+        }
         for (name, factor, _, after) in &fitted.table {
             let _ = writeln!(
                 text,

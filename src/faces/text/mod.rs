@@ -7,6 +7,7 @@ pub mod block;
 mod cautions;
 mod conditions;
 pub mod fit;
+mod fit_head;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;

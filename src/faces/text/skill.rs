@@ -57,7 +57,7 @@ fn counts(text: &mut String, skill: &WhereaboutsSkill) {
     if skill.trips_without_call > 0 {
         let _ = write!(
             words,
-            " {} no call before it began, and is not scored.",
+            " {} no call in the day before it began, and is not scored.",
             match skill.trips_without_call {
                 1 => "1 trip had".to_owned(),
                 n => format!("Each of {n} trips had"),
@@ -67,17 +67,37 @@ fn counts(text: &mut String, skill: &WhereaboutsSkill) {
     if skill.trips_called_late > 0 {
         let _ = write!(
             words,
-            " Of these {} called afterwards, by a clock set back: what is made with hindsight does not count.",
+            " Of these {} called too late: after it began, by a clock set back, from a replay, or by a fit that knew it. What is made \
+             with hindsight does not count.",
             match skill.trips_called_late {
                 1 => "1 was".to_owned(),
                 n => format!("{n} were"),
             }
         );
     }
+    if skill.replayed_calls > 0 && skill.replayed_scored {
+        let _ = write!(
+            words,
+            " {} of replayed mornings {} counted as made then: this is a rehearsal.",
+            of(skill.replayed_calls, "call", "calls"),
+            if skill.replayed_calls == 1 { "is" } else { "are" }
+        );
+    } else if skill.replayed_calls > 0 {
+        let _ = write!(
+            words,
+            " {} of replayed mornings {} rehearsals and not scored (`--with-replayed` scores them).",
+            of(skill.replayed_calls, "call", "calls"),
+            if skill.replayed_calls == 1 {
+                "counts among"
+            } else {
+                "are"
+            }
+        );
+    }
     if skill.unreadable_calls > 0 {
         let _ = write!(
             words,
-            " {} cannot be read.",
+            " {} cannot be read (named above).",
             of(skill.unreadable_calls, "call", "calls")
         );
     }
@@ -96,7 +116,10 @@ fn shares(text: &mut String, record: &ShareRecord) {
     for (count, words) in [
         (record.blank, "without a fish"),
         (record.one_zone, "in one zone only"),
-        (record.impossible, "where the call had none of the fish"),
+        (
+            record.impossible,
+            "fished only where the call had none of the fish",
+        ),
     ] {
         if count > 0 {
             aside.push(format!("{count} {words}"));
@@ -104,7 +127,7 @@ fn shares(text: &mut String, record: &ShareRecord) {
     }
     let aside = match aside.is_empty() {
         true => String::new(),
-        false => format!(" (beside {}, which say nothing of the split)", aside.join(", ")),
+        false => format!(" (beside {}, which no split can be scored on)", aside.join(", ")),
     };
     let words = format!("Shares: {} scored{aside}.", of(record.trips, "trip", "trips"));
     said(text, "  ", &words);
@@ -116,7 +139,7 @@ fn shares(text: &mut String, record: &ShareRecord) {
     let _ = writeln!(text, "    {:<38}{score:>8.3}", "the calls");
     for (name, reference) in [
         ("fish in proportion to hours alone", &record.against_effort),
-        ("fixed shares, the mean of all calls", &record.against_long_run),
+        ("fixed shares, the mean over all calls", &record.against_long_run),
     ] {
         if let Some(reference) = reference {
             let _ = writeln!(
@@ -175,16 +198,16 @@ fn reliability(text: &mut String, rows: &[ReliabilityRow]) {
 fn band(text: &mut String, band: &BandRecord) {
     let hours = match band.rod_h > 0.0 {
         true => format!(
-            "; {} of {:.0} rod-hours of known depth were there",
+            "; {} of their {:.0} rod-hours were there",
             percent(band.in_band_rod_h / band.rod_h),
             band.rod_h
         ),
         false => String::new(),
     };
     let words = match band.fish {
-        0 => format!("Depth: no fish of known depth{hours}."),
+        0 => format!("Depth: no fish of legs with rods and depth{hours}."),
         fish => format!(
-            "Depth: of {} of known depth {} came from within the band that was called{hours}.",
+            "Depth: of {} of legs with rods and depth {} came from within the band that was called{hours}.",
             of(fish as usize, "fish", "fish"),
             band.fish_in_band
         ),

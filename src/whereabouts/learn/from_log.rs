@@ -2,14 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use chrono::NaiveDate;
-
 use super::features::{Features, SpeciesFeatures};
 use super::rows::{Effort, Marks, TripRows};
+use super::stretch_table::Caught;
 use crate::lake::SpeciesId;
 use crate::species::{CatchResponse, Species};
 use crate::trips::{
-    EffortRow, Known, Leg, Light, MarkKind, StoredTrip, Trip, effort_and_catch_of, mark_rows,
+    EffortRow, Known, Leg, Light, MarkKind, StoredTrip, effort_and_catch, effort_and_catch_of, mark_rows,
 };
 
 /// How far from the predicted band hours still count (science reference 4.3): depth confounds zone.
@@ -35,11 +34,13 @@ pub struct NotInRows {
 pub struct LogRows {
     /// Trips by species. Shape `[species][trip]`.
     pub trips: Vec<Vec<TripRows>>,
+    /// All hours and fish of the log by species, those without a part in the fit too.
+    pub caught: Vec<Vec<Caught>>,
     /// What was left out.
     pub left_out: Vec<NotInRows>,
 }
 
-/// The rows of `trips` for each of `species`, with what the mornings in `features` offered, by day.
+/// The rows of `trips` for each of `species`, with what their mornings offered, in `features` by the number of the trip.
 ///
 /// A trip on whose morning nothing is known of a species has no part, and neither has a leg that was fished more than 5 m off the
 /// band that was predicted for its zone. A leg of unknown depth, or in a zone without a band, counts. Half-light is that of the
@@ -49,19 +50,21 @@ pub fn log_rows(
     trips: &[StoredTrip],
     known: &Known<'_>,
     species: &[Species],
-    features: &BTreeMap<NaiveDate, Features>,
+    features: &BTreeMap<u32, Features>,
 ) -> LogRows {
-    let of = |date: &NaiveDate, id: &SpeciesId| features.get(date).and_then(|day| day.get(id));
-    let refused = |trip: &Trip, leg: &Leg, id: &SpeciesId| {
-        let band = of(&trip.date, id)?.band.get(&leg.zone)?;
+    let of = |trip: u32, id: &SpeciesId| features.get(&trip).and_then(|offered| offered.get(id));
+    let refused = |trip: u32, leg: &Leg, id: &SpeciesId| {
+        let band = of(trip, id)?.band.get(&leg.zone)?;
         let depth_m = leg.depth_m?;
         let beside = depth_m < band.top_m - BESIDE_BAND_M || depth_m > band.bottom_m + BESIDE_BAND_M;
         beside.then_some(BEYOND_BAND)
     };
     let effort = effort_and_catch_of(trips, known, &refused);
     let marks = mark_rows(trips);
+    let everything = effort_and_catch(trips, known).rows;
     let mut rows = LogRows {
         trips: Vec::new(),
+        caught: Vec::new(),
         left_out: (effort.left_out.into_iter())
             .map(|left| NotInRows {
                 trip: left.trip,
@@ -79,7 +82,7 @@ pub fn log_rows(
             .any(|r| r.response == crate::species::Response::ForageDifference);
         let mut own = Vec::new();
         for (number, trip) in trips {
-            let Some(found) = of(&trip.date, &id).filter(|f| f.are_of(one)) else {
+            let Some(found) = of(*number, &id).filter(|f| f.are_of(one)) else {
                 rows.left_out.push(NotInRows {
                     trip: *number,
                     leg: None,
@@ -116,8 +119,21 @@ pub fn log_rows(
             });
         }
         rows.trips.push(own);
+        let own = everything.iter().filter(|row| row.species == id);
+        rows.caught.push(own.map(caught_of).collect());
     }
     rows
+}
+
+fn caught_of(row: &EffortRow) -> Caught {
+    Caught {
+        date: row.date,
+        zone: row.zone.clone(),
+        stretch: row.stretch.clone(),
+        effort_h: row.rod_h,
+        catch: row.catch_count,
+        surface_temp_degc: row.surface_temp_degc,
+    }
 }
 
 fn effort_of(species: &Species, row: &EffortRow, features: &SpeciesFeatures) -> Effort {

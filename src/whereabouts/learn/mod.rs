@@ -27,7 +27,7 @@ pub use error::FitError;
 pub use features::{Features, SpeciesFeatures, features_of};
 pub use fit::{SpeciesFit, fit_species, fit_together};
 pub use from_log::{BESIDE_BAND_M, LogRows, NotInRows, log_rows};
-pub use kept::{FIT_FORM, KeptFit, KeptSpecies};
+pub use kept::{FIT_FORM, KeptFit, KeptOptions, KeptSpecies, NoBelief};
 pub use morning::{catch_responses_of, morning_of};
 pub use options::FitOptions;
 pub use report::{FitReport, fit_report};

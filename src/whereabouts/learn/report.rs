@@ -11,7 +11,7 @@ use super::influence::{Influence, influences};
 use super::learned::Learned;
 use super::options::FitOptions;
 use super::rows::{LeftOut, Morning, SpeciesRows};
-use super::stretch_table::{StretchCatch, stretch_table};
+use super::stretch_table::{Caught, StretchCatch, caught_in, stretch_table};
 use crate::lake::{SpeciesId, ZoneId};
 use crate::math::quantiles::quantile_of_sorted;
 use crate::math::softmax::softmax;
@@ -46,7 +46,7 @@ pub struct SpeciesReport {
     pub shares: Vec<ShareChange>,
     /// How zones were chosen.
     pub choice: Choice,
-    /// Catch per rod-hour.
+    /// Catch per rod-hour, of all hours and fish of the log, those without a part in the fit too.
     pub stretches: Vec<StretchCatch>,
 }
 
@@ -94,6 +94,8 @@ pub struct ReportAsked<'a> {
     pub fishable: &'a [ZoneId],
     /// Mornings whose shares are to be shown, one for each species; empty for none.
     pub mornings: &'a [Morning],
+    /// Hours and fish for the table of stretches, one list for each species; `None` for those of the rows.
+    pub caught: Option<&'a [Vec<Caught>]>,
     /// Draws, at least 2000 for a report that is kept.
     pub draws: usize,
     /// Seed.
@@ -142,7 +144,10 @@ pub fn fit_report(
                 .get(i)
                 .map_or_else(Vec::new, |m| share_changes(rows, fit, m, asked)),
             choice,
-            stretches: stretch_table(rows, fit.dispersion.value),
+            stretches: match asked.caught {
+                Some(caught) => stretch_table(&caught[i], fit.dispersion.value),
+                None => stretch_table(&caught_in(rows), fit.dispersion.value),
+            },
         };
         species.insert(SpeciesId::new(rows.species.id.clone()), report);
     }

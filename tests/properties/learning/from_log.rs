@@ -1,14 +1,13 @@
 //! From the trip log to rows, to a fit that is kept, and to what a brief goes by.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use chrono::NaiveDate;
 use plungeline::lake::{SpeciesId, ZoneId};
 use plungeline::species::{Species, builtin};
 use plungeline::trips::{MarkKind, StoredTrip};
 use plungeline::whereabouts::learn::{
-    Beliefs, FIT_FORM, Features, FitOptions, KeptFit, KeptSpecies, Morning, SpeciesFeatures, SpeciesRows,
-    ZoneFeatures, fit_species, log_rows, trip_sha256,
+    Beliefs, FIT_FORM, Features, FitOptions, KeptFit, KeptOptions, KeptSpecies, Morning, SpeciesFeatures,
+    SpeciesRows, ZoneFeatures, fit_species, log_rows, trip_sha256,
 };
 use plungeline::whereabouts::{Belief, CallBasis, DepthRange, RulesWhy};
 
@@ -56,10 +55,10 @@ fn features(species: &[Species]) -> Features {
         .collect()
 }
 
-fn days(trips: &[StoredTrip], species: &[Species]) -> BTreeMap<NaiveDate, Features> {
+fn days(trips: &[StoredTrip], species: &[Species]) -> BTreeMap<u32, Features> {
     trips
         .iter()
-        .map(|(_, trip)| (trip.date, features(species)))
+        .map(|(number, _)| (*number, features(species)))
         .collect()
 }
 
@@ -95,7 +94,7 @@ fn a_morning_of_which_nothing_is_known_or_of_other_rules_gives_no_rows() {
         "2025-10-02 sorrel 1h 1 rod blank",
     ]);
     let mut known_days = days(&trips, &species);
-    known_days.remove(&trips[0].1.date);
+    known_days.remove(&1);
     for of in known_days.values_mut().flat_map(|day| day.values_mut()) {
         of.rules.swap(0, 1);
     }
@@ -161,6 +160,8 @@ fn kept(trips: &[StoredTrip], species: &[Species]) -> KeptFit {
         form: FIT_FORM.to_owned(),
         lake: "harrow-gap".to_owned(),
         as_of: as_of(),
+        options: KeptOptions::from(&FitOptions::on(as_of().date_naive())),
+        passed_over: BTreeSet::from([7]),
         trips: trips.iter().map(|(n, t)| (*n, trip_sha256(t))).collect(),
         newest_trip: trips.iter().map(|(_, t)| t.date).max(),
         scout: Some(ZoneId::new("wicket")),
@@ -177,8 +178,8 @@ fn a_kept_fit_comes_back_from_json_as_the_same_belief() {
     ]);
     let kept = kept(&trips, &species);
     let again: KeptFit = serde_json::from_str(&serde_json::to_string(&kept).unwrap()).unwrap();
-    let beliefs = Beliefs::of(Some(&again), &trips, &species);
-    let unwritten = Beliefs::of(Some(&kept), &trips, &species);
+    let beliefs = Beliefs::of(Some((&again, "")), &trips, &species);
+    let unwritten = Beliefs::of(Some((&kept, "")), &trips, &species);
     assert_eq!(beliefs.basis, unwritten.basis);
     for one in &species {
         let (a, b) = (beliefs.belief(one), unwritten.belief(one));
@@ -212,7 +213,7 @@ fn a_fit_stands_as_long_as_its_trips_and_its_rules_do() {
     ]);
     let kept = kept(&trips, &species);
     let basis = |kept: Option<&KeptFit>, trips: &[StoredTrip], species: &[Species]| {
-        Beliefs::of(kept, trips, species).basis
+        Beliefs::of(kept.map(|kept| (kept, "")), trips, species).basis
     };
     let rules = |why| CallBasis::Rules { why };
     assert_eq!(
@@ -232,8 +233,16 @@ fn a_fit_stands_as_long_as_its_trips_and_its_rules_do() {
         basis(Some(&kept), &changed, &species),
         rules(Some(RulesWhy::LogChanged))
     );
+    let mut noted = trips.clone();
+    noted[0].1.note = Some("cold".to_owned());
+    assert!(
+        matches!(basis(Some(&kept), &noted, &species), CallBasis::Learned { .. }),
+        "of a note no fit knows"
+    );
     let mut more = trips.clone();
     more.push((3, trip("2025-10-07 main 1h 1 rod blank")));
+    // Of this one the fit knew, and could not use it.
+    more.push((7, trip("2025-10-06 main 1h 1 rod blank")));
     assert!(
         matches!(
             basis(Some(&kept), &more, &species),
@@ -247,7 +256,7 @@ fn a_fit_stands_as_long_as_its_trips_and_its_rules_do() {
     };
     assert_eq!(rules_for, [SpeciesId::new("rainbow-trout")]);
     assert_eq!(
-        Beliefs::of(Some(&kept), &trips, &species).belief(&species[0]),
+        Beliefs::of(Some((&kept, "")), &trips, &species).belief(&species[0]),
         Belief::rules(&species[0])
     );
     species[1].rules[0].sd += 0.1;
@@ -255,13 +264,14 @@ fn a_fit_stands_as_long_as_its_trips_and_its_rules_do() {
         basis(Some(&kept), &trips, &species),
         rules(Some(RulesWhy::RulesChanged))
     );
-    // Numbers that no fit gives.
-    let mut broken = kept;
+    // Numbers that no fit gives, and another form of the file.
+    let unreadable = rules(Some(RulesWhy::Unreadable));
+    let mut broken = kept.clone();
     for of in broken.species.values_mut() {
         of.covariance[0][0] = -1.0;
     }
-    assert_eq!(
-        basis(Some(&broken), &trips, &self::species()),
-        rules(Some(RulesWhy::RulesChanged))
-    );
+    assert_eq!(basis(Some(&broken), &trips, &self::species()), unreadable);
+    let mut other = kept;
+    other.form = "plungeline-fit-0".to_owned();
+    assert_eq!(basis(Some(&other), &trips, &self::species()), unreadable);
 }

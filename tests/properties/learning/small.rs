@@ -6,7 +6,9 @@ use plungeline::species::{Species, builtin};
 use plungeline::trips::{MarkKind, Reason};
 use plungeline::whereabouts::learn::predict::expected_catch;
 use plungeline::whereabouts::learn::report::{ReportAsked, ShareChange, ShareSpread, SpeciesReport};
-use plungeline::whereabouts::learn::stretch_table::{Season, TemperatureClass, stretch_table};
+use plungeline::whereabouts::learn::stretch_table::{
+    Season, TablePlace, TemperatureClass, caught_in, stretch_table,
+};
 use plungeline::whereabouts::learn::{
     Effort, FitError, FitOptions, FitReport, Marks, SpeciesRows, TripRows, fit_report, fit_species,
 };
@@ -37,6 +39,7 @@ fn the_report_is_whole_and_comes_back_from_json() {
     }
     let morning = all[0].morning.clone();
     let asked = ReportAsked {
+        caught: None,
         fishable: &ZONES.map(ZoneId::new),
         mornings: &[morning],
         draws: 2000,
@@ -124,16 +127,20 @@ fn the_table_of_stretches_sums_by_season_and_temperature() {
         (effort.effort_h, effort.catch) = (2.0, i as u32);
         effort.surface_temp_degc = [None, Some(7.0), Some(12.0), Some(19.0)][i];
     }
-    let table = stretch_table(&rows(&species, &all), 1.5);
+    let table = stretch_table(&caught_in(&rows(&species, &all)), 1.5);
     let of = |season, temperature| {
         table
             .iter()
-            .find(|r| r.season == season && r.temperature == temperature)
+            .find(|r| {
+                matches!(r.place, TablePlace::Stretch { .. })
+                    && r.season == season
+                    && r.temperature == temperature
+            })
             .unwrap()
     };
     let whole = of(None, None);
     assert_eq!(
-        (whole.trips, whole.effort_h, whole.catch, whole.catch_per_h),
+        (whole.stays, whole.effort_h, whole.catch, whole.catch_per_h),
         (4, 8.0, 6, 0.75)
     );
     // scipy 1.17.1: gamma.ppf([0.1, 0.9], 6 / 2 + 0.5, scale = 2 / 8), widening 1 + 1.5 / 1.5 = 2.
@@ -141,7 +148,7 @@ fn the_table_of_stretches_sums_by_season_and_temperature() {
         (whole.low_per_h - 0.354_138_3).abs() < 1e-6 && (whole.high_per_h - 1.502_129_6).abs() < 1e-6,
         "{whole:?}"
     );
-    assert_eq!(of(Some(Season::Winter), None).trips, 4, "January");
+    assert_eq!(of(Some(Season::Winter), None).stays, 4, "January");
     for (class, catch) in [
         (TemperatureClass::NotKnown, 0),
         (TemperatureClass::Cold, 1),

@@ -100,6 +100,7 @@ fn the_blocks_that_a_fit_prints_carry_its_factors_and_their_spread_to_the_ensemb
             row("wind_frac", 0.8125, 0.0625),
             row("extinction_frac", 1.5, 0.125),
         ],
+        fixed: vec![("power_frac".to_owned(), 0.75)],
         blocks: Vec::new(),
         trials: 0,
     };
@@ -113,8 +114,10 @@ fn the_blocks_that_a_fit_prints_carry_its_factors_and_their_spread_to_the_ensemb
     // Order of the factors: wind, extinction, and five that the fit did not move.
     assert_eq!(spread.log_sd[..2], [0.0625, 0.125]);
     assert_eq!(spread.log_median[..2], [0.8125_f64.ln(), 1.5_f64.ln()]);
-    assert_eq!(spread.log_sd[2..], default.log_sd[2..]);
-    assert_eq!(spread.log_median[2..], [0.0; 5]);
+    assert_eq!(spread.log_sd[2..4], default.log_sd[2..4]);
+    assert_eq!(spread.log_median[2..4], [0.0; 2]);
+    // What the lake file fixes goes along, as good as known.
+    assert_eq!((spread.log_sd[4], spread.log_median[4]), (0.01, 0.75_f64.ln()));
     // And a hindcast of that lake file runs by them, but for a factor that it fixes.
     let mut input = load_hindcast_of_quill_tarn();
     input.lake.model_factors = lake.model_factors;
