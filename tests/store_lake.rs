@@ -56,6 +56,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         series,
         water_readings: None,
         official_alerts: None,
+        horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,
     }

@@ -113,6 +113,9 @@ pub struct Lake {
     pub water_readings: Option<std::path::PathBuf>,
     /// Where official alerts come from; `None` where the file names no service, and they are not known.
     pub official_alerts: Option<AlertSource>,
+    /// Height of the hills over the level horizon as seen from the water, `(direction_deg, height_deg)`, direction increasing;
+    /// empty where the file does not tell.
+    pub horizon: Vec<(f64, f64)>,
     /// Pages that an angler of this lake has to look at.
     pub links: Links,
     /// Past weather, flows and profiles.

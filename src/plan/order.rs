@@ -43,8 +43,8 @@ pub struct OrderPlace {
     pub zone: ZoneId,
     /// Share of the species' fish there.
     pub share: f64,
-    /// How easily they are caught there today, on the catch per hour; 1 where that is not known.
-    pub catchability: f64,
+    /// How easily they are caught there today, on the catch per hour; `None` where that is not known, and counts as 1.
+    pub catchability: Option<f64>,
     /// Expected encounters per hour, as a part of those of the best zone.
     pub encounter_frac: f64,
     /// Ramp from which the run is shortest; `None` where no run is known.
@@ -150,7 +150,7 @@ fn places(
             OrderPlace {
                 zone: zone.id.clone(),
                 share: share.share,
-                catchability: caught.map_or(1.0, |c| c.factor),
+                catchability: caught.map(|c| c.factor),
                 encounter_frac: 0.0,
                 ramp: run.map(|(ramp, _)| ramp.id.clone()),
                 run_h,
@@ -160,7 +160,7 @@ fn places(
             }
         })
         .collect();
-    let rate = |p: &OrderPlace| p.share * p.catchability;
+    let rate = |p: &OrderPlace| p.share * p.catchability.unwrap_or(1.0);
     let best_rate = places.iter().map(rate).fold(0.0, f64::max);
     let best_worth = places.iter().map(|p| rate(p) * p.fishing_h).fold(0.0, f64::max);
     for place in &mut places {
@@ -256,7 +256,7 @@ mod tests {
         OrderPlace {
             zone: ZoneId::new(zone),
             share,
-            catchability: 1.0,
+            catchability: Some(1.0),
             encounter_frac: 1.0,
             ramp: Some("dam-road".to_owned()),
             run_h,

@@ -128,6 +128,7 @@ fn lake() -> Lake {
         ],
         water_readings: None,
         official_alerts: None,
+        horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,
     }

@@ -389,7 +389,9 @@ pub fn why(page: &mut Page, brief: &Brief) {
                 "{}: {} of the fish x {} = {} of the best an hour; {run}, {} to fish: {} of the first place over the trip",
                 words::capitalised(&words::zone(brief, &place.zone)),
                 percent(place.share),
-                rounded(place.catchability, 2),
+                place
+                    .catchability
+                    .map_or_else(|| "1 (not known)".to_owned(), |c| rounded(c, 2)),
                 percent(place.encounter_frac),
                 minutes(place.fishing_h),
                 percent(place.worth_frac)

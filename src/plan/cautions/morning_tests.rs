@@ -238,6 +238,7 @@ fn lake() -> Lake {
         series: vec![level_gauge()],
         water_readings: None,
         official_alerts: None,
+        horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,
     }

@@ -131,6 +131,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         series,
         water_readings: None,
         official_alerts: None,
+        horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,
     }

@@ -277,6 +277,7 @@ fn lake() -> Lake {
         series: Vec::new(),
         water_readings: None,
         official_alerts: None,
+        horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,
     }
