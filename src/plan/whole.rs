@@ -8,6 +8,7 @@ use super::hours::{PlanHours, plan_hours};
 use super::ladder::{SetDepths, SpeciesLadder, ladder, set_depths};
 use super::order::{SecondChoice, SpeciesOrder, species_order};
 use super::runs::{RampPlan, ramp_plans};
+use super::way::Ways;
 use super::{Caution, CautionLevel, Hazard, RampState};
 use crate::column::Water;
 use crate::conditions::{Conditions, trip_window};
@@ -108,6 +109,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .filter(|(_, call)| known(call))
         .map(|(_, call)| ladder(lake, &call.species))
         .collect();
+    let ways = Ways::new(lake, conditions);
     let order: Vec<SpeciesOrder> = parts
         .calls
         .iter()
@@ -115,7 +117,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .map(|((_, call), depth)| {
             let own = ladders.iter().find(|l| l.species == call.species);
             let rungs = own.map_or(0, |l| l.rungs.len());
-            species_order(lake, call, &ramps, depth, &trip, (rungs, parts.scout))
+            species_order((lake, &ways), call, &ramps, depth, &trip, (rungs, parts.scout))
         })
         .collect();
     let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth));
@@ -153,16 +155,24 @@ fn closed_saddles(lake: &Lake, conditions: &Conditions) -> Vec<String> {
     closed.map(|h| h.name.clone()).collect()
 }
 
-/// Depths by day and at first light in the first place of each species.
+/// Depths by day and at first light in the first place of each species, and by day in the second.
 fn depths_to_set(order: &[SpeciesOrder], depth: &[SpeciesDepth]) -> Vec<f64> {
     order
         .iter()
         .zip(depth)
-        .filter_map(|(order, depth)| {
-            let first = order.places.first()?;
-            depth.zones.iter().find(|z| z.zone == first.zone)
+        .flat_map(|(order, depth)| {
+            let of = |zone: &ZoneId| depth.zones.iter().find(|z| &z.zone == zone);
+            let first = order.places.first().and_then(|place| of(&place.zone));
+            let second = match &order.second {
+                Some(SecondChoice::Zone { zone, .. }) => of(zone),
+                _ => None,
+            };
+            [
+                first.and_then(|z| z.first_light_m),
+                first.and_then(|z| z.set_m),
+                second.and_then(|z| z.set_m),
+            ]
         })
-        .flat_map(|zone| [zone.first_light_m, zone.set_m])
         .flatten()
         .collect()
 }
@@ -214,7 +224,7 @@ mod tests {
         // 14 m/s is 27 kt, above the 18 kt of config/cautions.toml.
         morning.set_wind(14.0, Some(18.0), Some(0.0));
         let found = plan(&morning, &["rainbow-trout"]);
-        assert_eq!(found.stop[..2], [Hazard::Wind, Hazard::Waves]);
+        assert_eq!(found.stop, [Hazard::Wind]);
         assert!(!found.order.is_empty(), "the rest is for when it no longer blows");
         // Cold water is severe and no reason to stay ashore by itself.
         let mut cold = Morning::calm();
