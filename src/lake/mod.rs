@@ -3,6 +3,7 @@
 mod brief;
 pub mod capacity;
 pub mod error;
+mod fetch;
 pub mod file;
 pub mod hindcast;
 pub mod hypsography;

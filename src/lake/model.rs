@@ -115,6 +115,9 @@ pub struct Lake {
     pub official_alerts: Option<AlertSource>,
     /// What a fit found of the water model's factors, or the user knows of them; each at most once.
     pub model_factors: Vec<super::ModelFactor>,
+    /// Height of the hills over the level horizon as seen from the water, `(direction_deg, height_deg)`, direction increasing;
+    /// empty where the file does not tell.
+    pub horizon: Vec<(f64, f64)>,
     /// Pages that an angler of this lake has to look at.
     pub links: Links,
     /// Past weather, flows and profiles.

@@ -5,8 +5,13 @@
 //! degrees below the horizon (34' of refraction and 16' of radius); civil dawn and dusk: 6 degrees
 //! below. The horizon is that of the sea: a canyon rim of h degrees delays the sun by minutes.
 
-use chrono::{DateTime, Datelike, Utc};
+use chrono::{DateTime, Datelike, Duration, Utc};
 use solar_positioning::{Horizon, Location, RefractionCorrection, SolarEvents, SolarPositions, delta_t};
+
+use crate::math::interpolate::line;
+
+/// Longest that hills are taken to hide the sun, minutes (project choice).
+const LONGEST_SHADE_MIN: i64 = 360;
 
 /// Why there is no position of the sun.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -106,6 +111,51 @@ pub fn sun_times(
         sunrise,
         sunset,
         civil_dusk,
+    })
+}
+
+/// When the sun clears the hills: the first minute from `sunrise` on at which it stands higher than they do in its direction, within
+/// six hours; `None` where it does not.
+///
+/// `horizon` is `(direction_deg, height_deg)`, direction increasing within 0..360, straight between and around the circle. The
+/// middle of the disc counts, so that the first rim shows a minute or two before. From the position of [`sun_position`] at sea
+/// level; own search, minute by minute.
+///
+/// # Errors
+/// [`SunError`] as there.
+pub fn sun_over_hills(
+    sunrise: DateTime<Utc>,
+    horizon: &[(f64, f64)],
+    latitude_deg: f64,
+    longitude_deg: f64,
+) -> Result<Option<DateTime<Utc>>, SunError> {
+    for minute in 0..=LONGEST_SHADE_MIN {
+        let at = sunrise + Duration::minutes(minute);
+        let sun = sun_position(at, latitude_deg, longitude_deg, 0.0)?;
+        let Some(hills_deg) = around(horizon, sun.azimuth_deg) else {
+            return Ok(None);
+        };
+        if 90.0 - sun.zenith_deg >= hills_deg {
+            return Ok(Some(at));
+        }
+    }
+    Ok(None)
+}
+
+/// Height of the hills in a direction; `None` without any.
+fn around(horizon: &[(f64, f64)], direction_deg: f64) -> Option<f64> {
+    let (&first, &last) = (horizon.first()?, horizon.last()?);
+    let direction = direction_deg.rem_euclid(360.0);
+    let after = horizon.partition_point(|&(deg, _)| deg <= direction);
+    let (before, behind) = match after {
+        0 => ((last.0 - 360.0, last.1), first),
+        n if n == horizon.len() => (last, (first.0 + 360.0, first.1)),
+        n => (horizon[n - 1], horizon[n]),
+    };
+    Some(if behind.0 > before.0 {
+        line(before, behind, direction)
+    } else {
+        before.1.max(behind.1)
     })
 }
 

@@ -3,11 +3,14 @@
 use chrono::{DateTime, Duration, Utc};
 use serde::{Deserialize, Serialize};
 
-use super::cautions::hours_of_wind;
+use super::cautions::{forecast_is_late, hours_of_wind};
+use super::level::judged_level;
 use crate::column::Water;
 use crate::conditions::{AFTER_TRIP_H, Conditions, LightCondition, trip_window};
-use crate::lake::{Lake, Zone, ZoneId, ZoneKind};
+use crate::lake::{Lake, ZoneId, ZoneKind};
+use crate::physics::sun::sun_over_hills;
 use crate::physics::waves::higher_of_both;
+use crate::quantity::Quantity;
 use crate::whereabouts::drivers::water_of;
 
 /// The hours of a trip and two hours after it.
@@ -19,12 +22,16 @@ pub struct PlanHours {
     pub to: DateTime<Utc>,
     /// Civil dawn: first light; `None` where it is not known.
     pub first_light: Option<DateTime<Utc>>,
-    /// Sunrise, over the horizon of the sea. What the hills shade is not known.
+    /// Sunrise, over a level horizon.
     pub sunrise: Option<DateTime<Utc>>,
+    /// When the sun clears the hills of the lake file; `None` without them: shade is not known then.
+    pub sun_over_hills: Option<DateTime<Utc>>,
     /// Sunset.
     pub sunset: Option<DateTime<Utc>>,
     /// Whether the wind of the hours is known; without it waves are not known either.
     pub wind_known: bool,
+    /// Whether the wind forecast has come late: then it says nothing of what has come up since.
+    pub wind_late: bool,
     /// One entry an hour, or a step of the wind forecast.
     pub hours: Vec<PlanHour>,
 }
@@ -72,11 +79,14 @@ pub enum Light {
 /// The hours of the trip of `conditions`.
 pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHours {
     let trip = trip_window(lake, conditions.as_of);
-    let open: Vec<&Zone> = lake
+    // The highest that the pool may stand at has the longest fetch.
+    let level_m = judged_level(lake, conditions).map(|l| l.newest_m);
+    let open: Vec<(&ZoneId, Vec<(f64, f64)>)> = lake
         .zones
         .iter()
         .filter(|z| z.kind != ZoneKind::River)
         .filter(|z| !water_of(water, &z.id).is_some_and(|w| w.closed))
+        .map(|z| (&z.id, lake.fetch_of(z, level_m)))
         .collect();
     let light = conditions.light.as_ref();
     let air = conditions
@@ -100,8 +110,8 @@ pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHo
             let mean_m_s = wind.and_then(|w| w.mean_m_s);
             let direction_deg = wind.and_then(|w| w.direction_deg);
             let strongest_m_s = gust_m_s.into_iter().chain(mean_m_s).max_by(f64::total_cmp);
-            let height = |zone: &Zone| {
-                let found = higher_of_both(strongest_m_s?, &zone.fetch, direction_deg)?;
+            let height = |fetch: &[(f64, f64)]| {
+                let found = higher_of_both(strongest_m_s?, fetch, direction_deg)?;
                 Some(found.height_m)
             };
             PlanHour {
@@ -113,9 +123,9 @@ pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHo
                 air_temp_degc: air.iter().find(|a| a.time == time).map(|a| a.air_temp_degc),
                 chop: open
                     .iter()
-                    .map(|zone| ZoneChop {
-                        zone: zone.id.clone(),
-                        wave_height_m: height(zone),
+                    .map(|(zone, fetch)| ZoneChop {
+                        zone: (*zone).clone(),
+                        wave_height_m: height(fetch),
                     })
                     .collect(),
             }
@@ -126,8 +136,17 @@ pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHo
         to: trip.to,
         first_light: light.and_then(|l| l.civil_dawn),
         sunrise: light.and_then(|l| l.sunrise),
+        sun_over_hills: light
+            .and_then(|l| l.sunrise)
+            .filter(|_| !lake.horizon.is_empty())
+            // The check of the lake file has refused a position off the globe before.
+            .and_then(|rise| {
+                let found = sun_over_hills(rise, &lake.horizon, lake.latitude_deg, lake.longitude_deg);
+                found.ok().flatten()
+            }),
         sunset: light.and_then(|l| l.sunset),
         wind_known: known > 0,
+        wind_late: known > 0 && forecast_is_late(lake, conditions, Quantity::WindSpeed),
         hours,
     }
 }

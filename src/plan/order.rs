@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::depth::SpeciesDepth;
 use super::runs::{RampPlan, Run};
+use super::way::Ways;
 use crate::conditions::TripWindow;
 use crate::lake::{Lake, SpeciesId, ZoneId};
 use crate::whereabouts::learn::entangled::SCOUTING_H;
@@ -43,8 +44,8 @@ pub struct OrderPlace {
     pub zone: ZoneId,
     /// Share of the species' fish there.
     pub share: f64,
-    /// How easily they are caught there today, on the catch per hour; 1 where that is not known.
-    pub catchability: f64,
+    /// How easily they are caught there today, on the catch per hour; `None` where that is not known, and counts as 1.
+    pub catchability: Option<f64>,
     /// Expected encounters per hour, as a part of those of the best zone.
     pub encounter_frac: f64,
     /// Ramp from which the run is shortest; `None` where no run is known.
@@ -69,8 +70,8 @@ pub enum SecondChoice {
         zone: ZoneId,
         /// When to go to it.
         at: DateTime<Utc>,
-        /// Run to it from the same ramp, less that to the first: no more than a guide to the way between them.
-        more_run_h: Option<f64>,
+        /// Run to it from the first place; `None` where that is not known.
+        run_h: Option<f64>,
     },
     /// The same zone, another stretch or shallower along steep walls: no other zone has enough of the fish.
     SameZone {
@@ -99,8 +100,8 @@ pub struct Scouting {
 ///
 /// Encounters per hour are `share * catchability`: the count model of the trips has the same product, with hours and rods. The
 /// length of a zone does not count, since a share is of fish and an angler's hour covers the same water anywhere.
-pub fn species_order(
-    lake: &Lake,
+pub(super) fn species_order(
+    (lake, ways): (&Lake, &Ways<'_>),
     call: &SpeciesCall,
     ramps: &[RampPlan],
     depth: &SpeciesDepth,
@@ -122,7 +123,9 @@ pub fn species_order(
     }
     let trip_h = (trip.to - trip.from).num_seconds() as f64 / 3600.0;
     let places = places(lake, call, ramps, depth, trip_h);
-    let second = second(&places, ramps, trip, rungs);
+    let dawn = depth.first_light.map(|light| light.from);
+    let run = |from: &OrderPlace, to: &OrderPlace| run_between_h(lake, ways, from, to);
+    let second = second(&places, run, (trip, dawn), rungs);
     let scouting = scout.and_then(|zone| scouting(&places, ramps, zone, trip_h));
     SpeciesOrder {
         places,
@@ -150,7 +153,7 @@ fn places(
             OrderPlace {
                 zone: zone.id.clone(),
                 share: share.share,
-                catchability: caught.map_or(1.0, |c| c.factor),
+                catchability: caught.map(|c| c.factor),
                 encounter_frac: 0.0,
                 ramp: run.map(|(ramp, _)| ramp.id.clone()),
                 run_h,
@@ -160,7 +163,7 @@ fn places(
             }
         })
         .collect();
-    let rate = |p: &OrderPlace| p.share * p.catchability;
+    let rate = |p: &OrderPlace| p.share * p.catchability.unwrap_or(1.0);
     let best_rate = places.iter().map(rate).fold(0.0, f64::max);
     let best_worth = places.iter().map(|p| rate(p) * p.fishing_h).fold(0.0, f64::max);
     for place in &mut places {
@@ -204,18 +207,35 @@ fn more_run_h(first: &OrderPlace, ramps: &[RampPlan], zone: &ZoneId) -> Option<f
     Some(run_to(ramp, zone)?.run_h? - first.run_h?)
 }
 
+/// Run from one place to another: between the middles of the stretches to try first, or from mouth to mouth.
+fn run_between_h(lake: &Lake, ways: &Ways<'_>, from: &OrderPlace, to: &OrderPlace) -> Option<f64> {
+    let boat = lake.boat?;
+    let spot = |place: &OrderPlace| {
+        let first = place.stretches.first();
+        let stretch = first.and_then(|id| lake.stretches.iter().find(|s| &s.id == id));
+        match stretch.and_then(|s| s.line.get(s.line.len() / 2)) {
+            Some(point) => ways.spot(&place.zone, Some(*point)),
+            None => ways.mouth(&place.zone),
+        }
+    };
+    let way = ways.between(&spot(from).ok()?, &spot(to).ok()?, boat.running_depth_m);
+    Some(way.ok()?.distance_m / boat.run_speed_m_s / 3600.0)
+}
+
 /// The second zone where it has more than 0.3 of the fish and can be reached, else the first one's next stretch; each after one
-/// pass of the ladder, or after half of the hours where that is sooner.
+/// pass of the ladder from first light on, or after half of the hours where that is sooner.
 fn second(
     places: &[OrderPlace],
-    ramps: &[RampPlan],
-    trip: &TripWindow,
+    run_h: impl Fn(&OrderPlace, &OrderPlace) -> Option<f64>,
+    (trip, dawn): (&TripWindow, Option<DateTime<Utc>>),
     rungs: usize,
 ) -> Option<SecondChoice> {
     let first = places.first()?;
     let tried_h = (RUNG_H * rungs.max(1) as f64).min(FIRST_PLACE_FRAC * first.fishing_h);
-    let after_s = ((first.run_h.unwrap_or(0.0) + tried_h) * 3600.0) as i64;
-    let at = trip.from + Duration::seconds(after_s);
+    let seconds = |hours_h: f64| Duration::seconds((hours_h * 3600.0) as i64);
+    let there = trip.from + seconds(first.run_h.unwrap_or(0.0));
+    // What is tried in the dark says little.
+    let at = dawn.map_or(there, |dawn| there.max(dawn)) + seconds(tried_h);
     let other = places
         .iter()
         .skip(1)
@@ -224,7 +244,7 @@ fn second(
         Some(other) => SecondChoice::Zone {
             zone: other.zone.clone(),
             at,
-            more_run_h: more_run_h(first, ramps, &other.zone),
+            run_h: run_h(first, other),
         },
         None => SecondChoice::SameZone {
             stretch: first.stretches.get(1).cloned(),
@@ -256,7 +276,7 @@ mod tests {
         OrderPlace {
             zone: ZoneId::new(zone),
             share,
-            catchability: 1.0,
+            catchability: Some(1.0),
             encounter_frac: 1.0,
             ramp: Some("dam-road".to_owned()),
             run_h,
@@ -303,27 +323,35 @@ mod tests {
     #[test]
     fn the_second_zone_is_tried_after_the_ladder_and_at_the_latest_after_half_of_the_hours() {
         let places = [place("main", 0.5, Some(0.25)), place("sorrel", 0.4, Some(0.75))];
-        let ramps = [ramp(&[("main", 0.25), ("sorrel", 0.75)])];
-        let at = |rungs| match second(&places, &ramps, &trip(), rungs) {
-            Some(SecondChoice::Zone { zone, at, more_run_h }) => {
-                assert_eq!((zone.as_str(), more_run_h), ("sorrel", Some(0.5)));
-                hours_after(at)
+        let at = |rungs, dawn_h: i64| {
+            let dawn = Some(trip().from + Duration::hours(dawn_h));
+            match second(&places, |_, _| Some(0.5), (&trip(), dawn), rungs) {
+                Some(SecondChoice::Zone { zone, at, run_h }) => {
+                    assert_eq!((zone.as_str(), run_h), ("sorrel", Some(0.5)));
+                    hours_after(at)
+                }
+                other => panic!("{other:?}"),
             }
-            other => panic!("{other:?}"),
         };
         // Four rungs of half an hour after a run of a quarter; then half of the 5.5 h that are left of 6.
-        assert_eq!((at(4), at(40)), (2.25, 3.0));
+        assert_eq!((at(4, 0), at(40, 0)), (2.25, 3.0));
+        assert_eq!(
+            at(4, 1),
+            3.0,
+            "from first light on, an hour after the trip begins"
+        );
     }
 
     #[test]
     fn without_another_zone_of_three_in_ten_the_next_stretch_is_the_second_choice() {
         let places = [place("main", 0.7, None), place("sorrel", 0.3, None)];
-        let found = second(&places, &[], &trip(), 2).unwrap();
+        let none = |_: &OrderPlace, _: &OrderPlace| None;
+        let found = second(&places, none, (&trip(), None), 2).unwrap();
         let SecondChoice::SameZone { stretch, at } = found else {
             panic!("{found:?}");
         };
         assert_eq!((stretch.as_deref(), hours_after(at)), (Some("narrows"), 1.0));
-        assert_eq!(second(&[], &[], &trip(), 2), None);
+        assert_eq!(second(&[], none, (&trip(), None), 2), None);
     }
 
     #[test]

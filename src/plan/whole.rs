@@ -8,6 +8,7 @@ use super::hours::{PlanHours, plan_hours};
 use super::ladder::{SetDepths, SpeciesLadder, ladder, set_depths};
 use super::order::{SecondChoice, SpeciesOrder, species_order};
 use super::runs::{RampPlan, ramp_plans};
+use super::way::Ways;
 use super::{Caution, CautionLevel, Hazard, RampState};
 use crate::column::Water;
 use crate::conditions::{Conditions, trip_window};
@@ -54,7 +55,12 @@ impl Plan {
         let hours = &mut self.hours;
         with(&mut hours.from);
         with(&mut hours.to);
-        let events = [&mut hours.first_light, &mut hours.sunrise, &mut hours.sunset];
+        let events = [
+            &mut hours.first_light,
+            &mut hours.sunrise,
+            &mut hours.sun_over_hills,
+            &mut hours.sunset,
+        ];
         events.into_iter().flatten().for_each(&mut with);
         hours.hours.iter_mut().for_each(|h| with(&mut h.time));
     }
@@ -103,6 +109,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .filter(|(_, call)| known(call))
         .map(|(_, call)| ladder(lake, &call.species))
         .collect();
+    let ways = Ways::new(lake, conditions);
     let order: Vec<SpeciesOrder> = parts
         .calls
         .iter()
@@ -110,7 +117,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .map(|((_, call), depth)| {
             let own = ladders.iter().find(|l| l.species == call.species);
             let rungs = own.map_or(0, |l| l.rungs.len());
-            species_order(lake, call, &ramps, depth, &trip, (rungs, parts.scout))
+            species_order((lake, &ways), call, &ramps, depth, &trip, (rungs, parts.scout))
         })
         .collect();
     let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth));
@@ -148,16 +155,127 @@ fn closed_saddles(lake: &Lake, conditions: &Conditions) -> Vec<String> {
     closed.map(|h| h.name.clone()).collect()
 }
 
-/// Depths by day and at first light in the first place of each species.
+/// Depths by day and at first light in the first place of each species, and by day in the second.
 fn depths_to_set(order: &[SpeciesOrder], depth: &[SpeciesDepth]) -> Vec<f64> {
     order
         .iter()
         .zip(depth)
-        .filter_map(|(order, depth)| {
-            let first = order.places.first()?;
-            depth.zones.iter().find(|z| z.zone == first.zone)
+        .flat_map(|(order, depth)| {
+            let of = |zone: &ZoneId| depth.zones.iter().find(|z| &z.zone == zone);
+            let first = order.places.first().and_then(|place| of(&place.zone));
+            let second = match &order.second {
+                Some(SecondChoice::Zone { zone, .. }) => of(zone),
+                _ => None,
+            };
+            [
+                first.and_then(|z| z.first_light_m),
+                first.and_then(|z| z.set_m),
+                second.and_then(|z| z.set_m),
+            ]
         })
-        .flat_map(|zone| [zone.first_light_m, zone.set_m])
         .flatten()
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lake::{Hazard as Shoal, SpeciesId};
+    use crate::plan::cautions::morning_tests::Morning;
+    use crate::plan::ramps;
+    use crate::species;
+    use crate::whereabouts::{CallOptions, call_species};
+
+    fn plan(morning: &Morning, species: &[&str]) -> Plan {
+        let options = CallOptions {
+            draws: 200,
+            seed: 1,
+            date: morning.as_of.date_naive(),
+        };
+        let calls: Vec<(Species, SpeciesCall)> = species
+            .iter()
+            .map(|id| {
+                let species = species::builtin(id).unwrap();
+                let call = call_species(
+                    &morning.lake,
+                    &species,
+                    &morning.conditions,
+                    &morning.water,
+                    &options,
+                );
+                (species, call)
+            })
+            .collect();
+        make_plan(&PlanParts {
+            lake: &morning.lake,
+            conditions: &morning.conditions,
+            water: &morning.water,
+            cautions: &morning.cautions(),
+            ramps: &ramps(&morning.lake, &morning.conditions),
+            calls: &calls,
+            scout: None,
+        })
+    }
+
+    #[test]
+    fn a_wind_day_is_a_day_ashore_and_a_calm_one_is_not() {
+        let mut morning = Morning::calm();
+        assert_eq!(plan(&morning, &[]).stop, []);
+        // 14 m/s is 27 kt, above the 18 kt of config/cautions.toml.
+        morning.set_wind(14.0, Some(18.0), Some(0.0));
+        let found = plan(&morning, &["rainbow-trout"]);
+        assert_eq!(found.stop, [Hazard::Wind]);
+        assert!(!found.order.is_empty(), "the rest is for when it no longer blows");
+        // Cold water is severe and no reason to stay ashore by itself.
+        let mut cold = Morning::calm();
+        cold.set_surface(5.0);
+        assert_eq!(plan(&cold, &[]).stop, []);
+    }
+
+    #[test]
+    fn of_a_species_of_which_nobody_knows_where_it_is_no_start_is_advised() {
+        let morning = Morning::calm();
+        let found = plan(&morning, &["smallmouth-bass", "rainbow-trout"]);
+        assert!(found.order[0].not_known.is_some());
+        assert!(found.order[0].places.is_empty() && found.order[0].second.is_none());
+        assert!(!found.order[1].places.is_empty());
+        let with_ladder: Vec<&SpeciesId> = found.ladder.iter().map(|l| &l.species).collect();
+        assert_eq!(with_ladder, [&SpeciesId::new("rainbow-trout")]);
+    }
+
+    #[test]
+    fn a_saddle_closes_when_the_boat_no_longer_clears_it() {
+        let mut morning = Morning::calm();
+        morning.lake.hazards.push(Shoal {
+            id: "saddle".to_owned(),
+            name: "the saddle".to_owned(),
+            zone: ZoneId::new("main"),
+            kind: HazardKind::Saddle,
+            top_elevation_m: 240.0,
+        });
+        // The boat of the test draws 0.9 m.
+        for (level_m, closed) in [(240.91, 0), (240.89, 1), (238.0, 1)] {
+            morning.set_level(level_m);
+            assert_eq!(plan(&morning, &[]).closed_saddles.len(), closed, "{level_m}");
+        }
+        morning.conditions.pool = None;
+        assert!(plan(&morning, &[]).closed_saddles.is_empty());
+    }
+
+    #[test]
+    fn with_no_feed_at_all_a_plan_gives_no_number() {
+        let morning = Morning::without_feeds();
+        let found = plan(&morning, &["landlocked-chinook"]);
+        assert_eq!(found.ramps[0].usable, None);
+        assert_eq!(found.ramps[0].water_on_return_m, None);
+        assert!(
+            found.ramps[0]
+                .runs
+                .iter()
+                .all(|r| r.run_h.is_none() && r.why_not.is_some())
+        );
+        assert!(found.depth[0].zones.is_empty() && found.depth[0].first_light.is_none());
+        assert!(found.set_depth.rows.is_empty());
+        assert!(!found.hours.wind_known && found.hours.sunrise.is_none());
+    }
 }

@@ -1,8 +1,8 @@
 //! The morning brief as a value.
 //!
 //! The keys `whereabouts.<species>.zones.<zone>.{share, low, high}`,
-//! `whereabouts.<species>.{band_top_m, band_bottom_m}`, `reasons`, `ramps`, `cautions` and `inputs`
-//! are a contract with whoever reads the JSON.
+//! `whereabouts.<species>.{band_top_m, band_bottom_m}`, `reasons`, `ramps`, `cautions`, `inputs` and
+//! `plan.{ramps, order, depth, ladder, hours}` are a contract with whoever reads the JSON.
 
 use std::collections::BTreeMap;
 

@@ -66,6 +66,8 @@ const KEYS: &[Case] = &[
     ("lanes = 1 }", "lanes = 1.5 }", "lanes = 1.5", "lanes = 1.5", "2"),
     ("count = 8000", "count = 0", "count = 0", "count = 0", "8000"),
     ("position = [42.2040, -119.6060]", "position = [42.2040]", "position = [42.2040]", "position", "[42.2040, -119.6060]"),
+    ("algae = \"https://example.org/harrow-gap/algae\"", "algae = \"example.org\"", "algae =", "algae = \"example.org\"", "browser"),
+    ("width_ft = 3500.0, position = [42.2132, -119.5918]", "width_ft = 3500.0", "thalweg = [", "6 of 7 rows", "take those that there are out"),
     ("trip_h = 6.0", "trip_h = 60.0", "trip_h =", "trip_h = 60.0", "hours"),
     ("10.0]  # Secchi", "10.0, 9.0]  # Secchi", "secchi_ft = [9", "13 values", "each month"),
     ("secchi_ft = [9.0, 7.0", "secchi_ft = [9.0, 0.0", "secchi_ft = [9", "secchi_ft = 0.0", "Secchi"),

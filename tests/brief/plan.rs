@@ -81,7 +81,7 @@ fn the_plan_stands_in_json_beside_the_cautions_and_after_them_on_the_page() {
     let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
     assert!(at("CAUTIONS") < at("THE PLAN") && at("THE PLAN") < at("WHY THIS ORDER"));
     assert!(
-        text.contains("ramps by level only: gate, closure and surface are not"),
+        text.contains("THE PLAN  ramps by level only; gate, closure and surface are not known"),
         "{text}"
     );
     assert!(!text.to_lowercase().contains("safe"), "{text}");

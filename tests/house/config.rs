@@ -1,6 +1,7 @@
 //! Every key of the files under `config` is explained in the file that has it.
 //!
-//! The keys of lake files and of the thresholds have tests beside their readers; here are those of species files.
+//! The keys of lake files and of the thresholds have tests beside their readers; here are those of species files and of common
+//! practice.
 
 use std::collections::BTreeSet;
 
@@ -23,13 +24,14 @@ fn keys_of(table: &toml::Table, found: &mut BTreeSet<String>) {
 }
 
 #[test]
-fn every_key_of_a_species_file_is_explained_in_it() {
+fn every_key_of_a_species_file_and_of_common_practice_is_explained_in_it() {
     let mut files = Vec::new();
     walk(&root().join("config/species"), &mut |path| {
         let relative = path.strip_prefix(root()).expect("under the root");
         files.push(relative.to_string_lossy().into_owned());
     });
     assert!(files.len() >= 2, "{files:?}");
+    files.push("config/ladder.toml".to_owned());
     for file in files {
         let text = document(&file);
         let comments: Vec<&str> = text.lines().filter(|l| l.trim_start().starts_with('#')).collect();

@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, Duration, NaiveDate, NaiveTime, TimeZone, Utc};
 use plungeline::clock::LakeClock;
-use plungeline::physics::sun::{SunTimes, sun_position, sun_times};
+use plungeline::physics::sun::{SunTimes, sun_over_hills, sun_position, sun_times};
 
 use crate::published::row;
 
@@ -116,4 +116,25 @@ fn a_place_off_the_globe_is_refused_with_its_numbers() {
     let error = sun_times(from, from + Duration::hours(24), 95.0, 10.0).expect_err("95 N does not exist");
     assert!(error.to_string().contains("95 N"), "{error}");
     assert!(sun_times(from, from + Duration::hours(24), f64::NAN, 10.0).is_err());
+}
+
+#[test]
+fn the_sun_clears_a_rim_of_eight_degrees_when_ephem_says() {
+    // ephem 4.2.1, 40 N 105 W at sea level, centre of the disc at 8 degrees, 1010 hPa and 15 degC: 12:23:07 on 2025-06-21 and
+    // 15:14:16 on 2025-12-21 UTC. The search goes minute by minute from a sunrise, so that it is up to a minute later.
+    for (day, wanted) in [
+        (date(2025, 6, 21), "2025-06-21T12:23:07Z"),
+        (date(2025, 12, 21), "2025-12-21T15:14:16Z"),
+    ] {
+        let (_, sun) = sun(day, 40.0, -105.0);
+        let rise = sun.sunrise.expect("a sunrise");
+        let rim = [(0.0, 8.0), (180.0, 8.0)];
+        let found = sun_over_hills(rise, &rim, 40.0, -105.0)
+            .expect("a place on the globe")
+            .expect("a time");
+        let late_s = (found - wanted.parse::<DateTime<Utc>>().expect("a time")).num_seconds();
+        assert!((-10..=70).contains(&late_s), "{found}: {late_s} s");
+        assert_eq!(sun_over_hills(rise, &[], 40.0, -105.0), Ok(None));
+        assert_eq!(sun_over_hills(rise, &[(0.0, 89.0)], 40.0, -105.0), Ok(None));
+    }
 }

@@ -44,6 +44,28 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
             boat.trip_h
         ));
     }
+    if let Some(boat) = &lake.boat
+        && let (Some(ball_kg), Some(cable_diameter_m)) = (boat.ball_kg, boat.cable_diameter_m)
+    {
+        page.line(&format!(
+            "ball of {} on a cable of {}",
+            reader.mass(ball_kg),
+            reader.wire(cable_diameter_m)
+        ));
+    }
+    let links = &lake.links;
+    let pages = [
+        ("algae", &links.algae),
+        ("eating fish", &links.fish_advisory),
+        ("rules", &links.rules),
+        ("operator", &links.operator),
+    ];
+    page.titled("Pages", pages.iter().all(|(_, page)| page.is_none()));
+    for (what, address) in pages {
+        if let Some(address) = address {
+            page.row(&[(18, what)], address);
+        }
+    }
     page.titled("Series", lake.series.is_empty());
     for series in &lake.series {
         page.row(&[(18, series.id.as_str())], &series_text(series, reader));

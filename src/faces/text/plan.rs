@@ -20,7 +20,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     let plan = &brief.plan;
     page.heading(
         "THE PLAN",
-        "the cautions come first; ramps by level only: gate, closure and surface are not known",
+        "ramps by level only; gate, closure and surface are not known",
     );
     if !plan.stop.is_empty() {
         let names: Vec<String> = plan
@@ -29,7 +29,7 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
             .map(|h| words::hazard(*h).to_lowercase())
             .collect();
         let text = format!(
-            "STAY ASHORE while the cautions on {} hold. The rest is for when they no longer do.",
+            "STAY ASHORE while the cautions on {} hold; the rest is for later.",
             names.join(" and ")
         );
         page.text(&text, 2);
@@ -79,11 +79,11 @@ fn one_ramp(ramp: &RampPlan, reader: &Reader) -> String {
         .water_over_toe_m
         .map_or_else(String::new, |m| reader.length(m));
     let back = match ramp.water_on_return_m {
-        Some(m) if reader.length(m) != water => format!(", {} on return", reader.length(m)),
+        Some(m) if reader.length(m) != water => format!(" ({} on return)", reader.length(m)),
         _ => String::new(),
     };
     let lasts = match ramp.lasts {
-        Some(lasts) if lasts.to_horizon => format!(", in use to {} or longer", reader.day(lasts.date)),
+        Some(lasts) if lasts.to_horizon => format!(", to {} or longer", reader.day(lasts.date)),
         Some(lasts) => format!(", last day with 4 in 5 chance {}", reader.day(lasts.date)),
         None => String::new(),
     };
@@ -214,7 +214,7 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
     }
     match &zone.within_limits {
         Some(ranges) if ranges.is_empty() => {
-            text.push_str("; no depth is within its limits of temperature and oxygen");
+            text.push_str("; no depth within its limits of temperature and oxygen");
         }
         Some(ranges) if zone.outside_limits => {
             let held: Vec<String> = ranges.iter().map(|r| reader.band(r.top_m, r.bottom_m)).collect();
@@ -226,7 +226,7 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
         _ => {}
     }
     if depth.steep {
-        text.push_str("; feeding, beside steep walls at that depth or a little shallower (common practice)");
+        text.push_str("; feeding, at steep walls there or a little shallower (common practice)");
     }
     format!("{text}.")
 }
@@ -234,11 +234,8 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
 /// The second choice, and when.
 fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Reader) -> String {
     match second {
-        SecondChoice::Zone { zone, at, more_run_h } => {
-            let run = more_run_h.map_or_else(String::new, |h| {
-                let word = if h < 0.0 { "nearer" } else { "farther" };
-                format!(", {} {word} by boat", minutes(h.abs()))
-            });
+        SecondChoice::Zone { zone, at, run_h } => {
+            let run = run_h.map_or_else(String::new, |h| format!(", {} by boat", minutes(h)));
             let own = depth.zones.iter().find(|z| &z.zone == zone);
             let deep = own
                 .and_then(|z| z.set_m)
@@ -260,7 +257,7 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             )
         }
         SecondChoice::SameZone { stretch: None, at } => {
-            let walls = "shallower along steep walls of the same water";
+            let walls = "shallower, along steep walls";
             format!("if it stays quiet, at {} {walls}.", reader.hour(*at))
         }
     }
@@ -288,7 +285,16 @@ fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
     if merged.is_empty() {
         return;
     }
-    page.lead("What to run, in this order; speeds through the water, not over ground: wind and current drift the boat");
+    // What is the same for all is said once.
+    let mut bases: Vec<&str> = merged.iter().map(|(rung, _)| rung.basis.as_str()).collect();
+    bases.dedup();
+    let common = match bases[..] {
+        [only] => format!(" ({only})"),
+        _ => String::new(),
+    };
+    page.lead(&format!(
+        "What to run, in this order{common}; speed through the water, not over ground: wind drifts the boat"
+    ));
     let all = brief.plan.ladder.len();
     for (i, (rung, species)) in merged.iter().enumerate() {
         let whom = if species.len() == all {
@@ -307,11 +313,10 @@ fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
         if let Some(note) = &rung.note {
             text.push_str(&format!(", {note}"));
         }
-        text.push_str(&format!(
-            ". On when {} [{}]",
-            rung.move_on.trim_end_matches('.'),
-            rung.basis
-        ));
+        text.push_str(&format!(". On when {}", rung.move_on.trim_end_matches('.')));
+        if common.is_empty() {
+            text.push_str(&format!(" [{}]", rung.basis));
+        }
         page.numbered(i + 1, &text);
     }
 }
@@ -389,7 +394,9 @@ pub fn why(page: &mut Page, brief: &Brief) {
                 "{}: {} of the fish x {} = {} of the best an hour; {run}, {} to fish: {} of the first place over the trip",
                 words::capitalised(&words::zone(brief, &place.zone)),
                 percent(place.share),
-                rounded(place.catchability, 2),
+                place
+                    .catchability
+                    .map_or_else(|| "1 (not known)".to_owned(), |c| rounded(c, 2)),
                 percent(place.encounter_frac),
                 minutes(place.fishing_h),
                 percent(place.worth_frac)

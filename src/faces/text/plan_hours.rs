@@ -18,12 +18,19 @@ pub fn hours(page: &mut Page, brief: &Brief, reader: &Reader) {
         None => format!("{name} not known"),
     };
     let mut text = format!(
-        "{}, {} (shade of hills not known)",
+        "{}, {}, {}",
         event("first light", hours.first_light),
-        event("sunrise", hours.sunrise)
+        event("sunrise", hours.sunrise),
+        match hours.sun_over_hills {
+            Some(at) => format!("over the hills {}", reader.hour(at)),
+            None => "shade of hills not known".to_owned(),
+        }
     );
     if !hours.wind_known {
         text.push_str("; wind and chop by hour are not known: check an official forecast");
+    }
+    if hours.wind_late {
+        text.push_str("; the wind forecast is too old to trust: check an official one");
     }
     page.row("Hours", 7, &format!("{text}."));
     if let Some(strip) = strip(brief, reader) {

@@ -17,7 +17,7 @@ use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
 use super::shape::{feet, read_clarity, read_hypsography, read_hypsography_table, read_oxygen};
-use super::zones::read_zones;
+use super::zones::{read_horizon, read_zones};
 use crate::lake::{Lake, LakeError, ServiceRule};
 
 /// Most bytes of a lake file (project choice): a page or two, and then much more.
@@ -194,6 +194,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let planned_release = read_planned_release(&block);
     let ladder = read_ladder(&block, &known);
     let boat = block.block("boat").map(|b| read_boat(&b));
+    let horizon = read_horizon(&block);
     let links = block.block("links").map(|b| read_links(&b));
     let series = read_series(&block, &known);
     let water_readings = block.text("water_readings").map(|at| at.value.into());
@@ -235,6 +236,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         water_readings,
         official_alerts: whole(official_alerts)?,
         model_factors: model_factors?,
+        horizon: horizon?,
         links: whole(links)?.unwrap_or_default(),
         hindcast: whole(hindcast)?,
     })

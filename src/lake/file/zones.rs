@@ -223,6 +223,19 @@ fn read_fetch(block: &Block<'_, '_>) -> Option<Vec<(f64, f64)>> {
         .collect()
 }
 
+/// The hills round the lake.
+pub(super) fn read_horizon(root: &Block<'_, '_>) -> Option<Vec<(f64, f64)>> {
+    let blocks = root.blocks("horizon");
+    let rows: Vec<_> = blocks
+        .iter()
+        .map(|b| (b.number("direction_deg"), b.number("height_deg")))
+        .collect();
+    increasing(root, rows.iter().filter_map(|r| r.0.as_ref()), "direction");
+    rows.into_iter()
+        .map(|(direction, height)| Some((direction?.value, height?.value)))
+        .collect()
+}
+
 /// Notes each value that is not greater than the one before.
 pub(super) fn increasing<'v>(block: &Block<'_, '_>, values: impl Iterator<Item = &'v At<f64>>, what: &str) {
     let mut before: Option<&At<f64>> = None;

@@ -26,4 +26,5 @@ mod wind;
 mod wind_hours;
 
 pub use list::cautions;
+pub(super) use stale::is_late as forecast_is_late;
 pub(super) use wind_hours::wind_hours as hours_of_wind;

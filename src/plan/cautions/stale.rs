@@ -1,6 +1,8 @@
 //! A forecast that is too old shows no danger because it knows of none: it fails closed.
 
 use super::note::{Scene, not_known};
+use crate::conditions::Conditions;
+use crate::lake::Lake;
 use crate::plan::{Caution, Hazard};
 use crate::quantity::Quantity;
 
@@ -22,7 +24,10 @@ pub(super) fn cautions_of(scene: Scene, found: &[Caution]) -> Vec<Caution> {
         .into_iter()
         .filter(|(hazard, _)| found.iter().all(|caution| caution.hazard != *hazard))
         .filter_map(|(hazard, quantities)| {
-            let late: Vec<&Quantity> = quantities.iter().filter(|q| is_late(scene, **q)).collect();
+            let late: Vec<&Quantity> = quantities
+                .iter()
+                .filter(|q| is_late(scene.lake, scene.conditions, **q))
+                .collect();
             let names: Vec<String> = late.iter().map(|q| q.word().to_owned()).collect();
             let threshold = "not known: the forecast is too old to judge by; check an official one";
             (!late.is_empty()).then(|| not_known(hazard, names, threshold, SOURCE))
@@ -31,16 +36,13 @@ pub(super) fn cautions_of(scene: Scene, found: &[Caution]) -> Vec<Caution> {
 }
 
 /// Whether a forecast of the quantity is described, and each one there is has come late.
-fn is_late(scene: Scene, quantity: Quantity) -> bool {
-    let mut forecasts = scene
-        .conditions
+pub(in crate::plan) fn is_late(lake: &Lake, conditions: &Conditions, quantity: Quantity) -> bool {
+    let mut forecasts = conditions
         .inputs
         .iter()
         .filter(|input| input.cadence == "forecast")
         .filter(|input| {
-            scene
-                .lake
-                .series
+            lake.series
                 .iter()
                 .any(|s| s.id.as_str() == input.series && s.quantity == quantity)
         })

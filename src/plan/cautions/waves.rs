@@ -30,7 +30,7 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
     };
     let hours = wind_hours(wind);
     let zones: Vec<(&Zone, Vec<Rough>)> = open_zones(scene)
-        .map(|zone| (zone, rough(zone, &hours)))
+        .map(|zone| (zone, rough(&scene.lake.fetch_of(zone, None), &hours)))
         .collect();
     let highest = zones
         .iter()
@@ -110,13 +110,14 @@ struct Rough {
     direction_deg: Option<f64>,
 }
 
-/// The waves of every hour of which they can be judged.
-fn rough(zone: &Zone, hours: &[HourWind]) -> Vec<Rough> {
+/// The waves of every hour of which they can be judged. Where the fetch comes from outlines it is that of the full pool, the
+/// longest.
+fn rough(fetch: &[(f64, f64)], hours: &[HourWind]) -> Vec<Rough> {
     let judged = hours.iter().filter_map(|hour| {
         let wind = strongest(hour)?;
         Some(Rough {
             time: hour.time,
-            waves: higher_of_both(wind.1, &zone.fetch, hour.direction_deg)?,
+            waves: higher_of_both(wind.1, fetch, hour.direction_deg)?,
             wind,
             direction_deg: hour.direction_deg,
         })

@@ -69,6 +69,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "planned_release", Blocks("planned_release"), Optional, "[[planned_release]]", "release that the operator has announced, for the level ahead; before it the release goes on as it stands, after it as the plan ends"),
     key("", "ladder", Blocks("ladder"), Optional, "[[ladder]]", "presentations, in the order to try them"),
     key("", "boat", Block("boat"), Optional, "[boat]", "your boat; a brief needs it, a hindcast does not"),
+    key("", "horizon", Blocks("horizon"), Optional, "[{ direction_deg = 90.0, height_deg = 8.0 }, ...]", "how high the hills stand over the level horizon, by direction, smallest first: when the sun reaches the water"),
     key("", "links", Block("links"), Optional, "[links]", "pages to look at before a trip: what no feed tells"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
     key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
@@ -179,6 +180,9 @@ pub(super) const KEYS: &[Key] = &[
     key("boat", "trip_h", Number(Limits::positive(24.0)), Always, "6.0", "planned hours on the water"),
     key("boat", "ball", Measure(Mass, Limits::positive(50.0)), Optional, "10.0", "mass of the downrigger's ball; without it the table of cable out is for 10 lb, and says so"),
     key("boat", "cable_diameter", Measure(Lead, Limits::positive(0.02)), Optional, "0.03", "diameter of its cable; without it the table is for 0.03 in"),
+
+    key("horizon", "direction_deg", Number(DIRECTION), Always, "90.0", "direction from the water, clockwise from north"),
+    key("horizon", "height_deg", Number(Limits::within(0.0, 89.0)), Always, "8.0", "angle of the hills' rim above level; linear between directions"),
 
     key("links", "algae", Text, Optional, "\"https://example.org/algae\"", "page with the posted status of harmful algae; the program never reads it, and never infers a status"),
     key("links", "fish_advisory", Text, Optional, "\"https://example.org/eating\"", "page with advisories on eating fish of this water"),
