@@ -36,6 +36,13 @@ def day_of(times):
     return ((times - pd.Timedelta(hours=8)).dt.floor("D") - ORIGIN).dt.days
 
 
+def most_heard(rows):
+    """Area with the most receiver-hours; of equals the one heard last, then the later in the list."""
+    by_area = rows.groupby("area").DateTimeDetection.agg(["size", "max"])
+    by_area["place"] = [AREAS.index(a) for a in by_area.index]
+    return by_area.sort_values(["size", "max", "place"]).index[-1]
+
+
 capture = table("capture.csv", ["DateTimeCapture", "DateTimeTagExpire"])
 recapture = table("recapture.csv", ["DateTimeRecapture"])
 deployment = table("deployment.csv", ["DateTimeReceiverIn", "DateTimeReceiverOut"])
@@ -91,8 +98,7 @@ for fish in tagged.itertuples():
                 own = own[own.day <= last_day]
     place = {}
     for day, rows in own.groupby("day"):
-        by_area = rows.groupby("area").DateTimeDetection.agg(["size", "max"]).sort_values(["size", "max"])
-        place[int(day)] = by_area.index[-1]
+        place[int(day)] = most_heard(rows)
     heard[fish.Capture] = (place, own)
     span[fish.Capture] = (int(fish.cap_day), int(last_day), AREA_OF[fish.SectionCapture])
 
@@ -168,8 +174,7 @@ for fish, (_, own) in heard.items():
     seen = np.full(last_week - first_week + 1, -1)
     for week, rows in own.groupby(own.day // 7):
         if first_week < week <= last_week:
-            by_area = rows.groupby("area").DateTimeDetection.agg(["size", "max"]).sort_values(["size", "max"])
-            seen[week - first_week] = AREAS.index(by_area.index[-1])
+            seen[week - first_week] = AREAS.index(most_heard(rows))
     histories.append((first_week, AREAS.index(cap_area), seen))
 
 
