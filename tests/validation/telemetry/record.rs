@@ -162,13 +162,9 @@ fn read_rows<T: DeserializeOwned>(folder: &Path, table: &'static str) -> Result<
     } else {
         Box::new(file)
     };
-    let rows = csv::Reader::from_reader(std::io::BufReader::new(bytes))
-        .into_deserialize()
-        .collect();
-    rows.map_err(|source| RecordError::Row {
-        path: path.clone(),
-        source,
-    })
+    let mut reader = csv::Reader::from_reader(std::io::BufReader::new(bytes));
+    let rows: Result<Vec<T>, csv::Error> = reader.deserialize().collect();
+    rows.map_err(|source| RecordError::Row { path, source })
 }
 
 /// The one file of a table: `capture.csv` is it, `recapture.csv` is not.
