@@ -11,13 +11,13 @@ use plungeline::species::{Species, builtin};
 use serde::Serialize;
 
 use super::Fault;
-use super::areas::{AREAS, GROUPS, RIVER, groups};
+use super::areas::{AREAS, GROUPS, Lines, RIVER, groups};
 use super::estimates::{
     Estimate, HiddenEstimate, SETTLE_DAYS, fish_by_month, from_the_start, held, hidden, rule,
 };
 use super::record::Record;
 use super::rules::{RuleMonth, Variant, rule_months};
-use super::tracks::{Telemetry, telemetry};
+use super::tracks::{Choices, Telemetry, telemetry};
 
 /// Species by the record's name and by ours.
 const SPECIES: (&str, &str) = ("Rainbow Trout", "rainbow-trout");
@@ -83,6 +83,8 @@ pub struct Month {
     /// All days from the capture on, and tags that may lie on the bed counted as well.
     pub held_unsettled: Option<Shares>,
     pub held_still_too: Option<Shares>,
+    /// The lines across the lake counted to the main lake.
+    pub held_lines_to_main: Option<Shares>,
     pub hidden: Option<Shares>,
     pub hidden_interval: Vec<Option<Ends>>,
     pub hidden_by_area: Vec<f64>,
@@ -129,8 +131,16 @@ pub fn report(
     (from, until): (Option<NaiveDate>, Option<NaiveDate>),
     resamples: usize,
 ) -> Result<Report, Fault> {
-    let fish = telemetry(record, SPECIES.0, until, false)?;
-    let still_too = telemetry(record, SPECIES.0, until, true)?;
+    let of = |still_too, lines| {
+        let choices = Choices {
+            until,
+            still_too,
+            lines,
+        };
+        telemetry(record, SPECIES.0, choices)
+    };
+    let fish = of(false, Lines::Arms)?;
+    let (still_too, lines_to_main) = (of(true, Lines::Arms)?, of(false, Lines::Main)?);
     let from = from.unwrap_or_else(|| from_the_start(&fish));
     let settled = |gap_days| rule(gap_days, SETTLE_DAYS, from);
     let observed = Observed {
@@ -140,6 +150,7 @@ pub fn report(
         held_short: held(&fish, settled(GAP_DAYS[1]), 100)?,
         unsettled: held(&fish, rule(GAP_DAYS[0], 1, from), 100)?,
         still_too: held(&still_too, settled(GAP_DAYS[0]), 100)?,
+        lines_to_main: held(&lines_to_main, settled(GAP_DAYS[0]), 100)?,
         hidden: hidden(&fish, from, resamples)?,
     };
     let (lake, species) = (lake()?, builtin(SPECIES.1)?);
@@ -147,6 +158,10 @@ pub fn report(
     let months = (0..MONTHS)
         .map(|m| month(&fish, &observed, &rules[m], m))
         .collect();
+    let mut agreement = agreements(&observed.hidden.estimate, &lake, &species)?;
+    let other_border = hidden(&lines_to_main, from, 0)?.estimate;
+    let name = "temperatures alone; fish at the lines counted to the main lake";
+    agreement.push(self::agreement(&other_border, name, &rules)?);
     Ok(Report {
         groups: GROUPS,
         areas: AREAS,
@@ -162,7 +177,7 @@ pub fn report(
         },
         hidden: hidden_words(&fish, &observed.hidden),
         months,
-        agreement: agreements(&observed.hidden.estimate, &lake, &species)?,
+        agreement,
     })
 }
 
@@ -173,6 +188,7 @@ struct Observed {
     held_short: Estimate,
     unsettled: Estimate,
     still_too: Estimate,
+    lines_to_main: Estimate,
     hidden: HiddenEstimate,
 }
 
@@ -198,6 +214,7 @@ fn month(fish: &Telemetry, observed: &Observed, rules: &RuleMonth, m: usize) -> 
             .collect(),
         held_unsettled: observed.unsettled.shares(m),
         held_still_too: observed.still_too.shares(m),
+        held_lines_to_main: observed.lines_to_main.shares(m),
         hidden_interval: of(&observed.hidden.estimate.interval[m]),
         hidden_by_area: (0..AREAS.len()).map(by_area).collect(),
         gone_days: observed.hidden.days.gone_days[m],

@@ -7,6 +7,7 @@ Thorley & Andrusak (2017), PeerJ 5:e2874, licence CC BY 4.0. The tables themselv
 """
 
 import json
+import re
 import sys
 from pathlib import Path
 
@@ -76,10 +77,12 @@ joined["day"] = day_of(joined.DateTimeDetection)
 
 heard = {}  # fish -> {day: area}
 span = {}
-still = []
+still = []  # tags that one section alone hears, 90 days or more at the end: they may lie on the bed
+heard_fish = 0
 for fish in tagged.itertuples():
     own = joined[(joined.Capture == fish.Capture) & (joined.day >= fish.cap_day) & (joined.day <= fish.last_day)]
     last_day = fish.last_day
+    heard_fish += len(own) > 0
     days = sorted(own.day.unique())
     if days:
         by_day = own.groupby("day").Section.agg(lambda s: set(s))
@@ -218,7 +221,7 @@ def fit(histories, iterations=500, tol=1e-8):
     was = -np.inf
     prior = np.where(allowed, PRIOR_MOVE, 0.0)
     prior[:, range(STATES), range(STATES)] = PRIOR_STAY
-    for i in range(iterations):
+    for _ in range(iterations):
         pairs, total = np.zeros((12, STATES, STATES)), 0.0
         cells = {}
         for h in histories:
@@ -247,7 +250,6 @@ def fit(histories, iterations=500, tol=1e-8):
         if abs(objective - was) < tol * abs(was):
             break
         was = objective
-    print("iterations", i, objective, file=sys.stderr)
     return step, rate
 
 
@@ -287,7 +289,7 @@ if __name__ == "__main__":
         "sections": len(section),
         "detection_hours": len(detection),
         "tagged": len(tagged),
-        "heard": sum(1 for p, _ in heard.values() if p),
+        "heard_fish": heard_fish,
         "rainbow_hours": len(hours),
         "unplaced_hours": int(unplaced),
         "still": still,
@@ -305,13 +307,6 @@ if __name__ == "__main__":
         "fish_weeks": alive.tolist(),
         "gone_weeks": gone.tolist(),
     }
-    print(json.dumps(out, indent=1))
-    np.set_printoptions(precision=3, suppress=True)
-    for name in ["heard", "held_7", "held_28", "held_28_settled"]:
-        d = np.array(out[name]["fish_days"], float)
-        print(name, "\n", np.column_stack([grouped(d), d.sum(axis=1), out[name]["unplaced_days"]]), file=sys.stderr)
-        print(np.column_stack(bounds(d, np.array(out[name]["unplaced_days"]))), file=sys.stderr)
-    print("hidden\n", np.column_stack([grouped(alive), alive.sum(axis=1), gone, away]), rate, ll, file=sys.stderr)
-    print(still, file=sys.stderr)
-    print(alive / alive.sum(axis=1, keepdims=True), file=sys.stderr)
-    print(receiver_days, file=sys.stderr)
+    # One row of numbers a line.
+    text = json.dumps(out, indent=1)
+    print(re.sub(r"\[\s+([^\[\]]*?)\s+\]", lambda m: "[" + re.sub(r"\s+", " ", m[1]) + "]", text))

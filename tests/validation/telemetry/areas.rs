@@ -4,7 +4,8 @@
 //! cut the lake: off Coffee Creek (section S17, northing 5504 km), off Mountain Shores (S26, 5484 km), and one station in the
 //! narrow mouth of the West Arm (S20). The main lake is the basin between them, where the three limbs meet; what lies north of the
 //! first line is the North Arm, below the Lardeau and Duncan Rivers; what lies south of the second is the South Arm, below
-//! the Kootenay River. A line belongs to the arm whose mouth it guards. The West Arm is the lake's outlet: its one section is `Lotic` in the
+//! the Kootenay River. Of the sections every second one holds receivers and is little more than what they hear. A line's own
+//! section lies astride the border: it counts as the arm's whose mouth it guards, or, to see what hangs on that, as the main lake's. The West Arm is the lake's outlet: its one section is `Lotic` in the
 //! table, but it has the lake's level and is fished from boats, so it is an arm here.
 
 /// Areas, in the order of their numbers.
@@ -41,15 +42,27 @@ const LOTIC: [(usize, &[&str]); 2] = [
     (RIVER, &["S01", "S02", "S05", "S06", "S19", "S33"]),
 ];
 
+/// Sections of the two lines across the lake.
+const LINES: [&str; 2] = ["S17", "S26"];
+
+/// To whom the lines across the lake belong.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Lines {
+    /// To the arms.
+    #[default]
+    Arms,
+    /// To the main lake.
+    Main,
+}
+
 /// Area of a section by its name and habitat; `None` where it belongs to none.
-pub fn area_of(section: &str, habitat: &str) -> Option<usize> {
+pub fn area_of(section: &str, habitat: &str, lines: Lines) -> Option<usize> {
     let table: &[(usize, &[&str])] = match habitat {
+        "Lentic" if lines == Lines::Main && LINES.contains(&section) => return Some(MAIN),
         "Lentic" => &LENTIC,
         "Lotic" => &LOTIC,
         _ => return None,
     };
-    table
-        .iter()
-        .find(|(_, sections)| sections.contains(&section))
-        .map(|(area, _)| *area)
+    let row = table.iter().find(|(_, sections)| sections.contains(&section));
+    row.map(|(area, _)| *area)
 }

@@ -6,7 +6,7 @@ use chrono::{DateTime, Datelike, Days, Duration, FixedOffset, NaiveDate, NaiveTi
 use plungeline::skill::telemetry::hidden::{Design, History};
 use plungeline::skill::telemetry::{MONTHS, Track};
 
-use super::areas::{AREAS, MAIN, RIVER, WEST, area_of};
+use super::areas::{AREAS, Lines, MAIN, RIVER, WEST, area_of};
 use super::record::{Capture, Record, RecordError};
 
 /// Hours that the lake's standard time is behind UTC.
@@ -53,15 +53,20 @@ struct Hearing<'r> {
     section: &'r str,
 }
 
-/// The fish of `species` up to `until`, or to the last day on which any fish was heard. With `still_too`, tags that may lie on the bed count
-/// like others.
-pub fn telemetry(
-    record: &Record,
-    species: &str,
-    until: Option<NaiveDate>,
-    still_too: bool,
-) -> Result<Telemetry, RecordError> {
-    let stations = stations(record)?;
+/// What may be chosen otherwise.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Choices {
+    /// Last day; without it the last day on which any fish was heard.
+    pub until: Option<NaiveDate>,
+    /// Tags that may lie on the bed count like others.
+    pub still_too: bool,
+    /// To whom the lines across the lake belong.
+    pub lines: Lines,
+}
+
+/// The fish of `species`.
+pub fn telemetry(record: &Record, species: &str, choices: Choices) -> Result<Telemetry, RecordError> {
+    let stations = stations(record, choices.lines)?;
     let captured: Vec<&Capture> = record.captures.iter().filter(|c| c.species == species).collect();
     let heard_to = record
         .detections
@@ -69,7 +74,7 @@ pub fn telemetry(
         .map(|d| standard_day(d.at))
         .max()
         .unwrap_or_default();
-    let last_day = until.map_or(heard_to, |day| day.min(heard_to));
+    let last_day = choices.until.map_or(heard_to, |day| day.min(heard_to));
     let tagged: Vec<&Capture> = (captured.iter().copied())
         .filter(|c| c.tag_expires > c.at && standard_day(c.at) <= last_day)
         .collect();
@@ -112,13 +117,13 @@ pub fn telemetry(
             .min(removed(record, capture));
         let mut own: Vec<Hearing<'_>> = hearings.get(capture.fish.as_str()).cloned().unwrap_or_default();
         own.retain(|h| (first..=last).contains(&standard_day(h.at)));
-        if let Some(begins) = lies_still(&own).filter(|_| !still_too) {
+        found.heard += usize::from(!own.is_empty());
+        if let Some(begins) = lies_still(&own).filter(|_| !choices.still_too) {
             found.still.push(capture.fish.clone());
             last = begins - Days::new(1);
             own.retain(|h| standard_day(h.at) <= last);
         }
-        found.heard += usize::from(!own.is_empty());
-        let start = section_area(record, &capture.section, "capture")?;
+        let start = section_area(record, &capture.section, "capture", choices.lines)?;
         let track = Track {
             first_day: first,
             last_day: last,
@@ -146,7 +151,12 @@ fn removed(record: &Record, capture: &Capture) -> NaiveDate {
     days.min().unwrap_or(NaiveDate::MAX)
 }
 
-fn section_area(record: &Record, section: &str, of: &'static str) -> Result<usize, RecordError> {
+fn section_area(
+    record: &Record,
+    section: &str,
+    of: &'static str,
+    lines: Lines,
+) -> Result<usize, RecordError> {
     let unknown = |lacks| RecordError::Unknown {
         what: "section",
         name: section.to_owned(),
@@ -158,12 +168,12 @@ fn section_area(record: &Record, section: &str, of: &'static str) -> Result<usiz
         .iter()
         .find(|s| s.name == section)
         .ok_or_else(|| unknown("section"))?;
-    area_of(section, &row.habitat).ok_or_else(|| unknown("map of sections to areas"))
+    area_of(section, &row.habitat, lines).ok_or_else(|| unknown("map of sections to areas"))
 }
 
 /// Area and section of every station.
-fn stations(record: &Record) -> Result<BTreeMap<&str, (usize, &str)>, RecordError> {
-    let place = |s: &super::record::Station| Ok(section_area(record, &s.section, "station")?);
+fn stations(record: &Record, lines: Lines) -> Result<BTreeMap<&str, (usize, &str)>, RecordError> {
+    let place = |s: &super::record::Station| section_area(record, &s.section, "station", lines);
     let all = record.stations.iter();
     all.map(|s| Ok((s.name.as_str(), (place(s)?, s.section.as_str()))))
         .collect()
