@@ -111,7 +111,7 @@ fn others(lake: &Lake) -> impl Iterator<Item = &Zone> {
 }
 
 /// Shares by draw on one day, as a call of the whereabouts draws them. Shape `[zone][draw]`, main body first.
-fn drawn_shares(lake: &Lake, species: &Species, variant: Variant, date: NaiveDate) -> Vec<Vec<f64>> {
+pub fn drawn_shares(lake: &Lake, species: &Species, variant: Variant, date: NaiveDate) -> Vec<Vec<f64>> {
     let water = water(lake, variant, date);
     let habitat = |w: &ZoneWater| Some((w.zone.clone(), ZoneHabitat::new(w, species)?));
     let habitats: Vec<_> = water.zones.iter().filter_map(habitat).collect();
