@@ -19,12 +19,12 @@ pub fn total_variation(a_prob: &[f64], b_prob: &[f64]) -> Result<f64, SkillError
 ///
 /// # Errors
 /// [`SkillError`] with fewer than three pairs, unequal lengths, a value that is not finite, or values that are all equal.
-pub fn rank_correlation(whole: &[f64], rest: &[f64]) -> Result<f64, SkillError> {
-    at_least("pairs to rank", whole.len(), 3)?;
-    same_length("pairs to rank", rest.len(), whole.len())?;
-    finite("pairs to rank", whole)?;
-    finite("pairs to rank", rest)?;
-    let (a, b) = (mid_ranks(whole), mid_ranks(rest));
+pub fn rank_correlation(observed: &[f64], modelled: &[f64]) -> Result<f64, SkillError> {
+    at_least("pairs to rank", observed.len(), 3)?;
+    same_length("pairs to rank", modelled.len(), observed.len())?;
+    finite("pairs to rank", observed)?;
+    finite("pairs to rank", modelled)?;
+    let (a, b) = (mid_ranks(observed), mid_ranks(modelled));
     let middle = 0.5 * (a.len() as f64 + 1.0);
     let product = |x: &[f64], y: &[f64]| {
         x.iter()

@@ -38,19 +38,19 @@ impl HiddenModel {
         }
     }
 
-    /// Chance of what was heard in week `week`, by state, into `chance`. Shape `[state]`.
-    pub(super) fn emit(&self, design: &Design, week: usize, heard: Option<usize>, chance: &mut [f64]) {
+    /// Chance of what was heard in week `week`, by state, into `heard_prob`. Shape `[state]`.
+    pub(super) fn emit(&self, design: &Design, week: usize, heard: Option<usize>, heard_prob: &mut [f64]) {
         let missed = |area: usize| (-self.heard_per_day[area] * design.receiver_days[week][area]).exp();
         match heard {
             None => {
-                chance.fill(1.0);
+                heard_prob.fill(1.0);
                 for area in 0..design.areas() {
-                    chance[2 * area] = missed(area);
+                    heard_prob[2 * area] = missed(area);
                 }
             }
             Some(area) => {
-                chance.fill(0.0);
-                chance[2 * area] = 1.0 - missed(area);
+                heard_prob.fill(0.0);
+                heard_prob[2 * area] = 1.0 - missed(area);
             }
         }
     }

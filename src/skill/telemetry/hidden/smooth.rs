@@ -20,10 +20,10 @@ pub(super) struct Smoothed {
 /// Room for the work on a history, used again for the next.
 #[derive(Default)]
 pub(super) struct Workspace {
-    forward: Vec<f64>,
-    chance: Vec<f64>,
-    scaled: Vec<f64>,
-    tail: Vec<f64>,
+    forward_prob: Vec<f64>,
+    heard_prob: Vec<f64>,
+    scaled_prob: Vec<f64>,
+    after_prob: Vec<f64>,
 }
 
 /// Probabilities of the states of one fish by the scaled forward-backward recursions (Rabiner 1989), and, where asked for, the
@@ -38,24 +38,24 @@ pub(super) fn smooth(
     mut steps: Option<(&mut [Vec<f64>], f64)>,
 ) -> Result<Smoothed, SkillError> {
     let (states, weeks) = (design.states(), history.heard.len());
-    for part in [&mut room.forward, &mut room.chance] {
+    for part in [&mut room.forward_prob, &mut room.heard_prob] {
         part.clear();
         part.resize(weeks * states, 0.0);
     }
-    room.scaled.clear();
-    room.scaled.resize(weeks, 1.0);
+    room.scaled_prob.clear();
+    room.scaled_prob.resize(weeks, 1.0);
     let mut log_likelihood = 0.0;
     if weeks > 0 {
         // In hearing or not, nobody knows where in its area it was caught.
-        room.forward[2 * history.start] = 0.5;
-        room.forward[2 * history.start + 1] = 0.5;
+        room.forward_prob[2 * history.start] = 0.5;
+        room.forward_prob[2 * history.start + 1] = 0.5;
     }
     for t in 1..weeks {
         let week = history.first_week + t;
-        let chance = &mut room.chance[t * states..(t + 1) * states];
+        let chance = &mut room.heard_prob[t * states..(t + 1) * states];
         model.emit(design, week, history.heard[t], chance);
         let table = &model.step[design.month[week]];
-        let (before, now) = room.forward.split_at_mut(t * states);
+        let (before, now) = room.forward_prob.split_at_mut(t * states);
         let (before, now) = (&before[(t - 1) * states..], &mut now[..states]);
         for (from, p) in before.iter().enumerate().filter(|(_, p)| **p > 0.0) {
             for (to, sum) in now.iter_mut().enumerate() {
@@ -71,28 +71,30 @@ pub(super) fn smooth(
             });
         }
         now.iter_mut().for_each(|p| *p /= sum);
-        room.scaled[t] = sum;
+        room.scaled_prob[t] = sum;
         log_likelihood += sum.ln();
     }
-    let mut state_prob = room.forward.clone();
+    let mut state_prob = room.forward_prob.clone();
     let mut backward = vec![1.0; states];
-    room.tail.resize(states, 0.0);
     for t in (1..weeks).rev() {
         let month = design.month[history.first_week + t];
         let table = &model.step[month];
-        for to in 0..states {
-            room.tail[to] = room.chance[t * states + to] * backward[to] / room.scaled[t];
-        }
+        let after = room.heard_prob[t * states..(t + 1) * states]
+            .iter()
+            .zip(&backward);
+        room.after_prob.clear();
+        room.after_prob
+            .extend(after.map(|(chance, backward)| chance * backward / room.scaled_prob[t]));
         for from in 0..states {
             let row = &table[from * states..(from + 1) * states];
-            let p = room.forward[(t - 1) * states + from];
+            let p = room.forward_prob[(t - 1) * states + from];
             if let Some((steps, weight)) = steps.as_mut().filter(|_| p > 0.0) {
                 let sums = &mut steps[month][from * states..(from + 1) * states];
                 for to in 0..states {
-                    sums[to] += *weight * p * row[to] * room.tail[to];
+                    sums[to] += *weight * p * row[to] * room.after_prob[to];
                 }
             }
-            backward[from] = row.iter().zip(&room.tail).map(|(a, b)| a * b).sum();
+            backward[from] = row.iter().zip(&room.after_prob).map(|(a, b)| a * b).sum();
             state_prob[(t - 1) * states + from] *= backward[from];
         }
     }
