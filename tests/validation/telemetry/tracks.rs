@@ -7,7 +7,7 @@ use plungeline::skill::telemetry::hidden::{Design, History};
 use plungeline::skill::telemetry::{MONTHS, Track};
 
 use super::areas::{AREAS, Lines, MAIN, RIVER, WEST, area_of};
-use super::record::{Capture, Record, RecordError};
+use super::record::{Capture, Deployment, Record, RecordError};
 
 /// Hours that the lake's standard time is behind UTC.
 const BEHIND_UTC_H: i32 = 8;
@@ -44,6 +44,9 @@ pub struct Telemetry {
     /// Receiver-days by month and area, from the first capture on. Shape `[month][area]`.
     pub receiver_days: Vec<Vec<f64>>,
 }
+
+/// Area and section of a station.
+type Place<'r> = (usize, &'r str);
 
 /// One hour of one receiver.
 #[derive(Debug, Clone, Copy)]
@@ -172,7 +175,7 @@ fn section_area(
 }
 
 /// Area and section of every station.
-fn stations(record: &Record, lines: Lines) -> Result<BTreeMap<&str, (usize, &str)>, RecordError> {
+fn stations(record: &Record, lines: Lines) -> Result<BTreeMap<&str, Place<'_>>, RecordError> {
     let place = |s: &super::record::Station| section_area(record, &s.section, "station", lines);
     let all = record.stations.iter();
     all.map(|s| Ok((s.name.as_str(), (place(s)?, s.section.as_str()))))
@@ -182,10 +185,10 @@ fn stations(record: &Record, lines: Lines) -> Result<BTreeMap<&str, (usize, &str
 /// What was heard of each tagged fish, in the order of time, and the number of hours at receivers that stood nowhere.
 fn hearings<'r>(
     record: &'r Record,
-    stations: &BTreeMap<&str, (usize, &'r str)>,
+    stations: &BTreeMap<&str, Place<'r>>,
     tagged: &[&'r Capture],
 ) -> Result<(BTreeMap<&'r str, Vec<Hearing<'r>>>, usize), RecordError> {
-    let mut stood: BTreeMap<&str, Vec<(DateTime<Utc>, DateTime<Utc>, usize, &str)>> = BTreeMap::new();
+    let mut stood: BTreeMap<&str, Vec<(&Deployment, Place<'_>)>> = BTreeMap::new();
     for deployment in &record.deployments {
         let unknown = || RecordError::Unknown {
             what: "station",
@@ -193,9 +196,11 @@ fn hearings<'r>(
             of: "deployment",
             lacks: "station",
         };
-        let (area, section) = *stations.get(deployment.station.as_str()).ok_or_else(unknown)?;
-        let span = (deployment.from, deployment.until, area, section);
-        stood.entry(deployment.receiver.as_str()).or_default().push(span);
+        let place = *stations.get(deployment.station.as_str()).ok_or_else(unknown)?;
+        stood
+            .entry(deployment.receiver.as_str())
+            .or_default()
+            .push((deployment, place));
     }
     let names: BTreeSet<&str> = tagged.iter().map(|c| c.fish.as_str()).collect();
     let mut found: BTreeMap<&str, Vec<Hearing<'_>>> = BTreeMap::new();
@@ -210,12 +215,9 @@ fn hearings<'r>(
         let spans = stood
             .get(detection.receiver.as_str())
             .map_or(&[][..], Vec::as_slice);
-        match spans
-            .iter()
-            .find(|(from, until, ..)| *from <= middle && middle < *until)
-        {
+        match spans.iter().find(|(d, _)| d.from <= middle && middle < d.until) {
             None => unplaced += 1,
-            Some((_, _, area, section)) => found.entry(detection.fish.as_str()).or_default().push(Hearing {
+            Some((_, (area, section))) => found.entry(detection.fish.as_str()).or_default().push(Hearing {
                 at: detection.at,
                 area: *area,
                 section,
@@ -292,7 +294,7 @@ fn history(track: &Track, own: &[Hearing<'_>], origin: NaiveDate, weeks: usize) 
 /// Receivers that stood in each area at noon of each day. Shape `[day][area]`.
 fn listening(
     record: &Record,
-    stations: &BTreeMap<&str, (usize, &str)>,
+    stations: &BTreeMap<&str, Place<'_>>,
     origin: NaiveDate,
     last_day: NaiveDate,
 ) -> Vec<Vec<f64>> {
@@ -301,12 +303,10 @@ fn listening(
     };
     let at = |day: NaiveDate| {
         let mut areas = vec![0.0; AREAS.len()];
-        for deployment in &record.deployments {
-            if deployment.from <= noon(day) && noon(day) < deployment.until {
-                if let Some((area, _)) = stations.get(deployment.station.as_str()) {
-                    areas[*area] += 1.0;
-                }
-            }
+        let stands = |d: &&Deployment| d.from <= noon(day) && noon(day) < d.until;
+        let standing = record.deployments.iter().filter(stands);
+        for (area, _) in standing.filter_map(|d| stations.get(d.station.as_str())) {
+            areas[*area] += 1.0;
         }
         areas
     };
