@@ -24,6 +24,13 @@ const SPECIES: (&str, &str) = ("Rainbow Trout", "rainbow-trout");
 /// Longest silence between two positions that is bridged, days; the second shows what hangs on it.
 pub const GAP_DAYS: [u64; 2] = [28, 7];
 
+/// Rivers in full pulse from 15 April to 30 June.
+const FRESHET: Variant = Variant {
+    warmer_degc: 0.0,
+    freshet: true,
+    lardeau_only: false,
+};
+
 /// Main lake, arms, rivers.
 pub type Shares = Vec<f64>;
 /// Lower and upper end.
@@ -93,6 +100,8 @@ pub struct Month {
     pub rules: Shares,
     pub rules_interval: Vec<Ends>,
     pub rules_by_zone: Vec<(String, f64)>,
+    /// The rules with a full pulse of the rivers from 15 April to 30 June, and none else.
+    pub rules_in_freshet: Shares,
     /// Rules less hidden states.
     pub difference: Option<Shares>,
     /// Whether the rules' interval holds the share of the hidden states.
@@ -155,8 +164,9 @@ pub fn report(
     };
     let (lake, species) = (lake()?, builtin(SPECIES.1)?);
     let rules = rule_months(&lake, &species, Variant::default());
+    let in_freshet = rule_months(&lake, &species, FRESHET);
     let months = (0..MONTHS)
-        .map(|m| month(&fish, &observed, &rules[m], m))
+        .map(|m| month(&fish, &observed, (&rules[m], &in_freshet[m]), m))
         .collect();
     let mut agreement = agreements(&observed.hidden.estimate, &lake, &species)?;
     let other_border = hidden(&lines_to_main, from, 0)?.estimate;
@@ -192,7 +202,12 @@ struct Observed {
     hidden: HiddenEstimate,
 }
 
-fn month(fish: &Telemetry, observed: &Observed, rules: &RuleMonth, m: usize) -> Month {
+fn month(
+    fish: &Telemetry,
+    observed: &Observed,
+    (rules, in_freshet): (&RuleMonth, &RuleMonth),
+    m: usize,
+) -> Month {
     let of = |intervals: &[Option<Interval>]| intervals.iter().map(|i| i.map(ends)).collect();
     let hidden = observed.hidden.estimate.shares(m);
     let within = |(share, interval): (&f64, &Interval)| (interval.low..=interval.high).contains(share);
@@ -226,6 +241,7 @@ fn month(fish: &Telemetry, observed: &Observed, rules: &RuleMonth, m: usize) -> 
             .iter()
             .map(|(id, share)| (id.to_string(), *share))
             .collect(),
+        rules_in_freshet: in_freshet.share.clone(),
         difference: hidden.as_ref().map(difference),
         covered: hidden
             .as_ref()
@@ -257,10 +273,6 @@ fn agreements(observed: &Estimate, lake: &Lake, species: &Species) -> Result<Vec
         warmer_degc,
         ..Variant::default()
     };
-    let freshet = Variant {
-        freshet: true,
-        ..Variant::default()
-    };
     let lardeau_only = Variant {
         lardeau_only: true,
         ..Variant::default()
@@ -269,7 +281,7 @@ fn agreements(observed: &Estimate, lake: &Lake, species: &Species) -> Result<Vec
         ("temperatures alone", Variant::default()),
         ("2 degC warmer", warmer(2.0)),
         ("2 degC colder", warmer(-2.0)),
-        ("full pulse from 15 April to 30 June", freshet),
+        ("full pulse from 15 April to 30 June", FRESHET),
         ("the Lardeau River alone", lardeau_only),
     ];
     let each = variants.into_iter();

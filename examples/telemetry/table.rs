@@ -99,8 +99,8 @@ fn months(out: &mut String, report: &Report) {
 
 /// The simpler estimators beside the hidden states.
 fn estimators(out: &mut String, report: &Report) {
-    out.push_str("\n| month | days heard | held over 7 days | over 28 days | bounds: main | arms | rivers | with the first 60 days | with tags on the bed | lines to the main lake | hidden states | north, south, west |\n");
-    out.push_str("|---|---|---|---|---|---|---|---|---|---|---|---|\n");
+    out.push_str("\n| month | days heard | held over 7 days | over 28 days | bounds: main | arms | rivers | with the first 60 days | with tags on the bed | lines to the main lake | hidden states | north, south, west | rules in a freshet |\n");
+    out.push_str("|---|---|---|---|---|---|---|---|---|---|---|---|---|\n");
     let shares = |s: &Option<Vec<f64>>| s.as_deref().map_or("-".to_owned(), |s| listed(s, false));
     let bounds = |m: &Month, g: usize| {
         m.bounds[g].map_or("-".to_owned(), |e| {
@@ -110,7 +110,7 @@ fn estimators(out: &mut String, report: &Report) {
     for m in &report.months {
         let _ = writeln!(
             out,
-            "| {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} |",
+            "| {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} | {} |",
             MONTHS[m.month as usize - 1],
             shares(&m.heard),
             shares(&m.held_short),
@@ -123,6 +123,7 @@ fn estimators(out: &mut String, report: &Report) {
             shares(&m.held_lines_to_main),
             shares(&m.hidden),
             listed(&m.hidden_by_area[1..4], false),
+            listed(&m.rules_in_freshet, false),
         );
     }
 }
