@@ -142,6 +142,7 @@ pub fn report(
 ) -> Result<Report, Fault> {
     let of = |still_too, lines| {
         let choices = Choices {
+            from,
             until,
             still_too,
             lines,

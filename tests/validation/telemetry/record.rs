@@ -13,7 +13,7 @@ use serde::de::DeserializeOwned;
 #[derive(Debug, thiserror::Error)]
 pub enum RecordError {
     /// A table is not there, or there are several.
-    #[error("looking for table {table} in {}: found {found} files, wanted one named {table}*.csv or {table}*.csv.gz; \
+    #[error("looking for table {table} in {}: found {found} files, wanted {table}.csv or one {table}_....csv, plain or .gz; \
              name the folder that holds capture, deployment, detection, recapture, section and station", folder.display())]
     Table {
         /// Table.

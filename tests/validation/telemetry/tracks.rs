@@ -41,7 +41,7 @@ pub struct Telemetry {
     pub design: Design,
     /// First day of week 0.
     pub origin: NaiveDate,
-    /// Receiver-days by month and area, from the first capture on. Shape `[month][area]`.
+    /// Receiver-days by month and area, from the first capture on, or from a later day that was chosen. Shape `[month][area]`.
     pub receiver_days: Vec<Vec<f64>>,
 }
 
@@ -59,6 +59,8 @@ struct Hearing<'r> {
 /// What may be chosen otherwise.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Choices {
+    /// First day from which on receiver-days are counted; without it the first capture.
+    pub from: Option<NaiveDate>,
     /// Last day; without it the last day on which any fish was heard.
     pub until: Option<NaiveDate>,
     /// Tags that may lie on the bed count like others.
@@ -90,11 +92,12 @@ pub fn telemetry(record: &Record, species: &str, choices: Choices) -> Result<Tel
     let (hearings, unplaced_hours) = hearings(record, &stations, &tagged)?;
     let listening = listening(record, &stations, origin, last_day);
     let design = design(&listening, origin);
+    let counted_from = choices.from.map_or(first_day, |day| day.max(first_day));
     let mut receiver_days = vec![vec![0.0; AREAS.len()]; MONTHS];
     for (day, areas) in origin
         .iter_days()
         .zip(&listening)
-        .filter(|(day, _)| *day >= first_day)
+        .filter(|(day, _)| *day >= counted_from)
     {
         let month = &mut receiver_days[day.month0() as usize];
         month.iter_mut().zip(areas).for_each(|(sum, n)| *sum += n);
