@@ -1,6 +1,7 @@
 //! Recorded data outside the repository, found through `PLUNGELINE_VALIDATION_DATA`.
 
 mod input;
+mod telemetry;
 
 use std::path::PathBuf;
 

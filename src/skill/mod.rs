@@ -17,6 +17,7 @@ pub mod reference;
 pub mod rps;
 pub mod share_record;
 pub mod shares;
+pub mod telemetry;
 
 pub use error::SkillError;
 pub use reference::skill_score;
