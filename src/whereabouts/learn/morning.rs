@@ -26,7 +26,12 @@ pub fn morning_of(
     water: &Water,
     date: NaiveDate,
 ) -> Morning {
-    morning_with(lake, species, (conditions, water, &habitats(species, water)), date)
+    morning_with(
+        lake,
+        species,
+        (conditions, water, &habitats(species, water)),
+        date,
+    )
 }
 
 /// As [`morning_of`], with the habitats of the species in that water.
