@@ -18,6 +18,14 @@ impl Reader {
         said.split(' ').next().unwrap_or_default().to_owned()
     }
 
+    /// A run over water, to a tenth.
+    pub fn run(&self, distance_m: f64) -> String {
+        match self.units {
+            Units::Us => format!("{} mi", rounded(distance_m / units::M_PER_MI, 1)),
+            Units::Metric => format!("{} km", rounded(distance_m / 1000.0, 1)),
+        }
+    }
+
     /// Mass of a ball.
     pub fn mass(&self, mass_kg: f64) -> String {
         match self.units {

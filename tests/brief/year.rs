@@ -50,6 +50,23 @@ fn rainbows_find_the_surface_best_from_november_to_april_and_least_from_july_to_
         let month = chrono::Datelike::month0(&at) as usize;
         let suitability = call.near_surface_suitability;
         months[month].push(suitability.unwrap_or_else(|| panic!("{at}: no suitability near the surface")));
+        let zone = |species: &str, zone: &str| {
+            let depths = brief.plan.depth.iter().find(|d| d.species.as_str() == species);
+            let zones = depths.into_iter().flat_map(|d| &d.zones);
+            zones.into_iter().find(|z| z.zone.as_str() == zone).cloned()
+        };
+        // Common practice, no source: kings are caught all year, so that they have a band in every month.
+        let kings = zone("landlocked-chinook", "main").unwrap_or_else(|| panic!("{at}: no main body"));
+        assert!(
+            kings.band_top_m.is_some() && kings.set_m.is_some(),
+            "{at}: {kings:?}"
+        );
+        // Common practice, no source: rainbows in February lie above 30 ft (9.144 m).
+        if month == 1 {
+            let rainbows = zone("rainbow-trout", "main").unwrap_or_else(|| panic!("{at}: no main body"));
+            let run_m = rainbows.surface_m.or(rainbows.set_m);
+            assert!(run_m.is_some_and(|m| m < 9.144), "{at}: {rainbows:?}");
+        }
         at += Duration::days(10);
     }
     // Twelve full months: every tenth day of a year, so at least two mornings in each.

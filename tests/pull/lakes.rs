@@ -80,7 +80,7 @@ fn a_second_pull_is_told_who_pulls_and_a_brief_uses_what_is_there() {
     let brief = [&["brief", "--lake", "upper"][..], &REPLAY].concat();
     let (_, page, stderr) = run(home.path(), &brief);
     assert!(
-        stderr.contains("nothing fetched, the brief is made from what the store holds"),
+        stderr.contains("nothing fetched, the answer is made from what the store holds"),
         "{stderr}"
     );
     assert!(page.starts_with("Small Water (upper)"), "{page}{stderr}");

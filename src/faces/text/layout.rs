@@ -237,7 +237,12 @@ impl Sheet {
                 last += 1;
             }
             let mut draw = |head: &str, cells: &[String]| {
-                let mut text = padded_left(head, TABLE_INDENT + ROW_HEAD);
+                // A name that is too long for its column has a line of its own.
+                let long = head.chars().count() > TABLE_INDENT + ROW_HEAD;
+                if long {
+                    self.paragraph(head, "    ", "    ", false);
+                }
+                let mut text = padded_left(if long { "" } else { head }, TABLE_INDENT + ROW_HEAD);
                 for (c, width) in widths.iter().enumerate().take(last).skip(first) {
                     let cell = cells.get(c).map_or("", String::as_str);
                     text.push_str(&padded_left(cell, *width));

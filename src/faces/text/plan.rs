@@ -144,7 +144,7 @@ fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
                 .runs
                 .iter()
                 .find(|r| r.zone == place.zone && r.stretch.is_none());
-            let run = run.and_then(|r| Some((reader.distance(r.distance_m?), minutes(r.run_h?))));
+            let run = run.and_then(|r| Some((reader.run(r.distance_m?), minutes(r.run_h?))));
             let run = run.map_or_else(String::new, |(way, time)| held(&format!(", {way} in {time}")));
             text.push_str(&format!(" from {}{run}", ramp.name));
         }
@@ -152,7 +152,7 @@ fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
     }
     let stretches: Vec<String> = place.stretches.iter().map(|id| stretch(brief, id)).collect();
     if !stretches.is_empty() {
-        text.push_str(&format!("; along {}", stretches.join(", then ")));
+        text.push_str(&format!("; by {}", stretches.join(", then ")));
     }
     format!("{text}.")
 }
@@ -293,7 +293,7 @@ fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
         _ => String::new(),
     };
     page.lead(&format!(
-        "What to run, in this order{common}; speed through the water, not over ground: wind drifts the boat"
+        "To run{common}, speed through the water, not over ground"
     ));
     let all = brief.plan.ladder.len();
     for (i, (rung, species)) in merged.iter().enumerate() {
@@ -363,7 +363,7 @@ fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
         ""
     };
     let text = format!(
-        "out at {} {} for {} ({} of lead on {} wire{assumed}; give or take {})",
+        "out at {} {}, the wind's drift taken off, for {} ({} of lead on {} wire{assumed}; give or take {})",
         speeds.join(" "),
         reader.speed_unit(),
         depths.join("; "),

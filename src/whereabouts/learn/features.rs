@@ -7,9 +7,8 @@ use serde::{Deserialize, Serialize};
 
 use super::super::DepthRange;
 use super::super::drivers::{habitat_of, water_of};
-use super::super::habitat::ZoneHabitat;
 use super::super::zone_band::band_of;
-use super::morning::{catch_responses_of, morning_of};
+use super::morning::{Habitats, catch_responses_with, habitats, morning_with};
 use super::rows::Morning;
 use crate::column::Water;
 use crate::conditions::Conditions;
@@ -52,23 +51,25 @@ pub fn features_of(
     water: &Water,
     date: NaiveDate,
 ) -> SpeciesFeatures {
+    let habitats = habitats(species, water);
     SpeciesFeatures {
         rules: species.rules.iter().map(|r| r.id.clone()).collect(),
         terms: species.catchability.iter().map(|c| c.id.clone()).collect(),
-        morning: morning_of(lake, species, conditions, water, date),
-        catch_response: catch_responses_of(lake, species, conditions, water),
-        band: bands_of(lake, species, water),
+        morning: morning_with(lake, species, (conditions, water, &habitats), date),
+        catch_response: catch_responses_with(lake, species, conditions, &habitats),
+        band: bands_of(lake, species, (water, &habitats)),
     }
 }
 
 /// The depth band in every zone with standing water, as a call has it for the likeliest.
-fn bands_of(lake: &Lake, species: &Species, water: &Water) -> BTreeMap<ZoneId, DepthRange> {
-    let habitats: Vec<(ZoneId, ZoneHabitat)> = (water.zones.iter())
-        .filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?)))
-        .collect();
+fn bands_of(
+    lake: &Lake,
+    species: &Species,
+    (water, habitats): (&Water, &Habitats),
+) -> BTreeMap<ZoneId, DepthRange> {
     let of = |zone: &ZoneId| {
         let basis = &water_of(water, zone)?.basis;
-        let band = band_of(species, basis, habitat_of(&habitats, zone)?)?;
+        let band = band_of(species, basis, habitat_of(habitats, zone)?)?;
         Some((
             zone.clone(),
             DepthRange {

@@ -158,8 +158,9 @@ fn effort_of(species: &Species, row: &EffortRow, features: &SpeciesFeatures) -> 
 
 /// Share of the hours in half-light: by the sun where the hours are known, else as the angler saw the light.
 fn half_light_frac(row: &EffortRow) -> Option<f64> {
-    row.half_light_frac.or(match row.light? {
+    let seen = || match row.light? {
         Light::Dawn | Light::Dusk => Some(1.0),
         Light::Day | Light::Night => Some(0.0),
-    })
+    };
+    row.half_light_frac.or_else(seen)
 }

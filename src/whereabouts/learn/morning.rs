@@ -26,8 +26,22 @@ pub fn morning_of(
     water: &Water,
     date: NaiveDate,
 ) -> Morning {
-    let habitats = habitats(species, water);
-    let drivers = zone_drivers(lake, species, conditions, water, &habitats, date);
+    morning_with(
+        lake,
+        species,
+        (conditions, water, &habitats(species, water)),
+        date,
+    )
+}
+
+/// As [`morning_of`], with the habitats of the species in that water.
+pub(super) fn morning_with(
+    lake: &Lake,
+    species: &Species,
+    (conditions, water, habitats): (&Conditions, &Water, &Habitats),
+    date: NaiveDate,
+) -> Morning {
+    let drivers = zone_drivers(lake, species, conditions, water, habitats, date);
     let features = drivers.iter().map(|zone| {
         let mut response = vec![0.0; species.rules.len()];
         for term in terms(species, zone, date) {
@@ -53,10 +67,19 @@ pub fn catch_responses_of(
     conditions: &Conditions,
     water: &Water,
 ) -> BTreeMap<ZoneId, Vec<f64>> {
-    let habitats = habitats(species, water);
+    catch_responses_with(lake, species, conditions, &habitats(species, water))
+}
+
+/// As [`catch_responses_of`], with the habitats of the species in that water.
+pub(super) fn catch_responses_with(
+    lake: &Lake,
+    species: &Species,
+    conditions: &Conditions,
+    habitats: &Habitats,
+) -> BTreeMap<ZoneId, Vec<f64>> {
     let rules = Belief::rules(species);
     let of = |zone: &crate::lake::Zone| {
-        let drivers = catch_drivers(lake, conditions, zone, &habitats);
+        let drivers = catch_drivers(lake, conditions, zone, habitats);
         let known = catchability((species, &rules), &zone.id, drivers).map_or_else(Vec::new, |c| c.terms);
         let response = |id: &str| known.iter().find(|t| t.term == id).map_or(0.0, |t| t.response);
         species.catchability.iter().map(|row| response(&row.id)).collect()
@@ -65,7 +88,11 @@ pub fn catch_responses_of(
     standing.map(|zone| (zone.id.clone(), of(zone))).collect()
 }
 
-fn habitats(species: &Species, water: &Water) -> Vec<(ZoneId, ZoneHabitat)> {
+/// Habitats of a species by zone.
+pub(super) type Habitats = [(ZoneId, ZoneHabitat)];
+
+/// The habitats of `species` in every zone with a profile.
+pub(super) fn habitats(species: &Species, water: &Water) -> Vec<(ZoneId, ZoneHabitat)> {
     let zones = water.zones.iter();
     zones
         .filter_map(|w| Some((w.zone.clone(), ZoneHabitat::new(w, species)?)))

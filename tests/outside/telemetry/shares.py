@@ -17,7 +17,6 @@ import pandas as pd
 FOLDER = Path(sys.argv[1])
 ORIGIN = pd.Timestamp("2008-01-01")
 AREAS = ["main", "north", "south", "west", "river"]
-GROUP = {"main": "main", "north": "arms", "south": "arms", "west": "arms", "river": "rivers"}
 AREA_OF = {f"S{i:02d}": "north" for i in range(7, 18)}
 AREA_OF |= {s: "main" for s in ["S18", "S21", "S22", "S23", "S24", "S25"]}
 AREA_OF |= {f"S{i:02d}": "south" for i in range(26, 33)}
@@ -255,32 +254,18 @@ def fit(histories, iterations=500, tol=1e-8):
 
 def shares(histories, step, rate, after_weeks):
     by_month, gone, ll = np.zeros((12, 5)), np.zeros(12), 0.0
-    away = np.zeros(12)
     for h in histories:
         gamma, l, _ = smooth(h, step, rate)
         ll += l
         for t in range(max(1, after_weeks), len(h[2])):
             by_month[month_of_week[h[0] + t]] += gamma[t, 0:10:2] + gamma[t, 1:10:2]
-            away[month_of_week[h[0] + t]] += gamma[t, 1:10:2].sum()
             gone[month_of_week[h[0] + t]] += gamma[t, GONE]
-    return by_month, gone, away, ll
-
-
-def grouped(by_area):
-    total = by_area.sum(axis=1, keepdims=True)
-    s = by_area / total
-    return np.column_stack([s[:, 0], s[:, 1:4].sum(axis=1), s[:, 4]])
-
-
-def bounds(days, unknown):
-    """Lowest and highest share of rivers, wherever the days were spent that nothing places."""
-    total = days.sum(axis=1) + unknown
-    return [(days[:, 4] / total), ((days[:, 4] + unknown) / total)]
+    return by_month, gone, ll
 
 
 if __name__ == "__main__":
     step, rate = fit(histories)
-    alive, gone, away, ll = shares(histories, step, rate, SETTLED_WEEKS)
+    alive, gone, ll = shares(histories, step, rate, SETTLED_WEEKS)
     out = {
         "licence": "aggregates computed from Thorley & Andrusak (2017), PeerJ 5:e2874, CC BY 4.0",
         "rainbows": len(rainbows),
