@@ -241,7 +241,7 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
                 .and_then(|z| z.set_m)
                 .map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
             format!(
-                "if it stays quiet, at {} to {}{run}{deep}.",
+                "if quiet, at {} to {}{run}{deep}.",
                 reader.hour(*at),
                 words::zone(brief, zone)
             )
@@ -251,14 +251,11 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             at,
         } => {
             let name = stretch(brief, id);
-            format!(
-                "if it stays quiet, at {} along {name}, shallower.",
-                reader.hour(*at)
-            )
+            format!("if quiet, at {} along {name}, shallower.", reader.hour(*at))
         }
         SecondChoice::SameZone { stretch: None, at } => {
             let walls = "shallower, along steep walls";
-            format!("if it stays quiet, at {} {walls}.", reader.hour(*at))
+            format!("if quiet, at {} {walls}.", reader.hour(*at))
         }
     }
 }
@@ -363,7 +360,7 @@ fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
         ""
     };
     let text = format!(
-        "out at {} {}, the wind's drift taken off, for {} ({} of lead on {} wire{assumed}; give or take {})",
+        "out at {} {}, less drift by wind, for {} ({} of lead, {} wire{assumed}; give or take {})",
         speeds.join(" "),
         reader.speed_unit(),
         depths.join("; "),
