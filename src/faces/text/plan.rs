@@ -240,8 +240,16 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             let deep = own
                 .and_then(|z| z.set_m)
                 .map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
+            let limits = own.map_or_else(String::new, |z| match &z.within_limits {
+                Some(ranges) if ranges.is_empty() => "; no depth within its limits".to_owned(),
+                Some(ranges) if z.outside_limits => {
+                    let held: Vec<String> = ranges.iter().map(|r| reader.band(r.top_m, r.bottom_m)).collect();
+                    format!("; its limits: {}", held.join(" and "))
+                }
+                _ => String::new(),
+            });
             format!(
-                "if it stays quiet, at {} to {}{run}{deep}.",
+                "if quiet, at {} to {}{run}{deep}{limits}.",
                 reader.hour(*at),
                 words::zone(brief, zone)
             )
@@ -251,14 +259,11 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             at,
         } => {
             let name = stretch(brief, id);
-            format!(
-                "if it stays quiet, at {} along {name}, shallower.",
-                reader.hour(*at)
-            )
+            format!("if quiet, at {} along {name}, shallower.", reader.hour(*at))
         }
         SecondChoice::SameZone { stretch: None, at } => {
             let walls = "shallower, along steep walls";
-            format!("if it stays quiet, at {} {walls}.", reader.hour(*at))
+            format!("if quiet, at {} {walls}.", reader.hour(*at))
         }
     }
 }
@@ -363,7 +368,7 @@ fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
         ""
     };
     let text = format!(
-        "out at {} {}, the wind's drift taken off, for {} ({} of lead on {} wire{assumed}; give or take {})",
+        "out at {} {}, less drift by wind, for {} ({} of lead, {} wire{assumed}; give or take {})",
         speeds.join(" "),
         reader.speed_unit(),
         depths.join("; "),
