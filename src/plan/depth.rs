@@ -18,6 +18,8 @@ const LEAST_DEPTH_M: f64 = 1.5;
 const SURFACE_BAND_M: f64 = 3.0;
 /// The surface suits a species while it has this share of the best water (project choice).
 const SURFACE_SUITS_FRAC: f64 = 0.9;
+/// Water that a ball keeps under it (project choice).
+const CLEARANCE_M: f64 = 1.5;
 
 /// The depths of one species.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -132,8 +134,8 @@ fn zone_depth(
         .surface_suitability
         .zip(found.best_suitability)
         .is_some_and(|(top, best)| best > 0.0 && top >= SURFACE_SUITS_FRAC * best);
-    let structures = match (set_m, band, level_m) {
-        (Some(set_m), Some(band), Some(level_m)) => picks(stretches, set_m, band.bottom_m, level_m, steep),
+    let structures = match (set_m, level_m) {
+        (Some(set_m), Some(level_m)) => picks(stretches, set_m, level_m, steep),
         _ => Vec::new(),
     };
     ZoneDepth {
@@ -153,15 +155,9 @@ fn holds(range: &DepthRange, depth_m: f64) -> bool {
     (range.top_m..=range.bottom_m).contains(&depth_m)
 }
 
-/// Stretches that reach the depth to set: steep ones first where the species keeps to them, then those whose bed is nearest
+/// Stretches with water for the depth to set under their line: steep ones first where the species keeps to them, then those whose bed is nearest
 /// below it.
-fn picks(
-    stretches: &[&Stretch],
-    set_m: f64,
-    bottom_m: f64,
-    level_m: f64,
-    steep_first: bool,
-) -> Vec<StructurePick> {
+fn picks(stretches: &[&Stretch], set_m: f64, level_m: f64, steep_first: bool) -> Vec<StructurePick> {
     let mut found: Vec<StructurePick> = stretches
         .iter()
         .map(|s| StructurePick {
@@ -171,7 +167,8 @@ fn picks(
             water_m: level_m - s.bed_elevation_m,
             steep: is_steep(s.structure),
         })
-        .filter(|p| reaches(p, set_m, bottom_m))
+        // At a hump as anywhere: a ball that hangs up in the bed holds the boat.
+        .filter(|p| p.water_m >= set_m + CLEARANCE_M)
         .collect();
     let order = |p: &StructurePick| (steep_first && !p.steep, (p.water_m - set_m).abs());
     found.sort_by(|a, b| {
@@ -184,15 +181,6 @@ fn picks(
 /// Walls, and the sides of humps and points.
 fn is_steep(structure: Structure) -> bool {
     matches!(structure, Structure::Bluff | Structure::Island | Structure::Point)
-}
-
-/// Whether a structure stands beside the depth: a wall, point, channel or flat whose bed is no higher; a hump whose crown is
-/// no lower than the band, since its sides go on down.
-fn reaches(pick: &StructurePick, set_m: f64, bottom_m: f64) -> bool {
-    match pick.structure {
-        Structure::Island => pick.water_m > 0.0 && pick.water_m <= bottom_m,
-        _ => pick.water_m >= set_m,
-    }
 }
 
 #[cfg(test)]
@@ -285,8 +273,9 @@ mod tests {
             let found = depth(&band(Some(20.0)), false, steep, &all);
             found.structures.into_iter().map(|s| s.name).collect()
         };
-        assert_eq!(names(true), ["hump", "wall", "flat"]);
-        assert_eq!(names(false), ["flat", "hump", "wall"]);
+        // The hump whose crown stands at 15 m is no place for a ball at 20.
+        assert_eq!(names(true), ["deep hump", "wall", "flat"]);
+        assert_eq!(names(false), ["flat", "deep hump", "wall"]);
     }
 
     #[test]

@@ -132,6 +132,10 @@ fn dead_of_summer_puts_kings_at_their_band_in_the_main_body_and_the_band_overlap
     // Common practice, no source: steep structure first.
     let first = main.structures.first().expect("structure that reaches it");
     assert!(first.steep, "{first:?}");
+    // And never one whose bed, at the least 1.5 m under the ball, would hold it.
+    for pick in &main.structures {
+        assert!(pick.water_m >= set + 1.5, "{pick:?} {set}");
+    }
 }
 
 #[test]
