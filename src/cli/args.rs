@@ -1,6 +1,6 @@
 //! The arguments as typed. Nothing here looks at clock, disk or network.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -65,6 +65,21 @@ pub struct SessionArgs {
     /// Use what the store holds; fetch nothing
     #[arg(long)]
     pub offline: bool,
+}
+
+impl SessionArgs {
+    /// Those of a command that reads the store and fetches nothing.
+    pub fn offline(demo: bool, as_of: Option<&str>, store: Option<&Path>) -> SessionArgs {
+        SessionArgs {
+            demo,
+            as_of: as_of.map(str::to_owned),
+            store: store.map(Path::to_owned),
+            quality: None,
+            record: None,
+            replay: None,
+            offline: true,
+        }
+    }
 }
 
 /// Arguments of `brief`.

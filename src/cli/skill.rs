@@ -54,15 +54,7 @@ pub enum SkillFormat {
 /// # Errors
 /// No lake, a log or a folder of calls that cannot be read.
 pub fn run(args: &SkillArgs) -> Result<Status, Error> {
-    let offline = SessionArgs {
-        demo: args.demo,
-        as_of: args.as_of.clone(),
-        store: args.store.clone(),
-        quality: None,
-        record: None,
-        replay: None,
-        offline: true,
-    };
+    let offline = SessionArgs::offline(args.demo, args.as_of.as_deref(), args.store.as_deref());
     let session = session::open(&offline, args.lake.as_deref())?;
     let species = species_of(&session.lake)?;
     let ids: Vec<&str> = builtin_ids().collect();

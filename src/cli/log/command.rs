@@ -53,15 +53,7 @@ impl Run {
 /// # Errors
 /// No lake, a faulty trip, a log that cannot be read or written.
 pub fn run(args: &LogArgs) -> Result<Status, Error> {
-    let session = SessionArgs {
-        demo: args.demo,
-        as_of: args.as_of.clone(),
-        store: args.store.clone(),
-        quality: None,
-        record: None,
-        replay: None,
-        offline: true,
-    };
+    let session = SessionArgs::offline(args.demo, args.as_of.as_deref(), args.store.as_deref());
     let session = session::open(&session, args.lake.as_deref())?;
     let reader = Reader {
         units: args.units.into(),
