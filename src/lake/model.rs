@@ -334,6 +334,8 @@ pub struct Hazard {
     pub kind: HazardKind,
     /// Elevation of its top.
     pub top_elevation_m: f64,
+    /// Latitude and longitude, where the file gives them: by them the plan tells whether a way passes it.
+    pub position: Option<(f64, f64)>,
 }
 
 /// Kind of a hazard.

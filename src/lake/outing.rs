@@ -34,6 +34,8 @@ pub struct Boat {
     pub running_depth_m: f64,
     /// Speed of the run from the ramp.
     pub run_speed_m_s: f64,
+    /// Speed of a run in the dark or among floating wood; `None` where the file does not say.
+    pub slow_speed_m_s: Option<f64>,
     /// Planned hours on the water.
     pub trip_h: f64,
     /// Mass of the downrigger's ball; `None` where the file does not say.

@@ -19,6 +19,7 @@ pub struct Practice {
     habits: Vec<Habit>,
     first_light: FirstLight,
     tackle: Tackle,
+    running: Running,
 }
 
 /// A presentation for some species, or for all.
@@ -70,6 +71,14 @@ struct Tackle {
     basis: String,
 }
 
+/// Running the boat.
+#[derive(Debug, Clone, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Running {
+    slow_speed_mph: f64,
+    basis: String,
+}
+
 /// The practice that the program carries.
 pub fn practice() -> &'static Practice {
     static PRACTICE: OnceLock<Practice> = OnceLock::new();
@@ -102,6 +111,11 @@ impl Practice {
     /// How long after sunrise that holds.
     pub fn after_sunrise_h(&self) -> f64 {
         self.first_light.until_after_sunrise_h
+    }
+
+    /// Speed of a run in the dark or among floating wood, where the lake file names none.
+    pub fn slow_speed_m_s(&self) -> f64 {
+        self.running.slow_speed_mph * M_S_PER_MPH
     }
 
     /// Mass of a ball where the lake file names none.
@@ -145,6 +159,7 @@ mod tests {
         let mut bases: Vec<&str> = practice.rungs.iter().map(|r| r.basis.as_str()).collect();
         bases.extend(practice.habits.iter().map(|h| h.basis.as_str()));
         bases.push(&practice.tackle.basis);
+        bases.push(&practice.running.basis);
         bases.push(&practice.first_light.basis);
         assert!(
             bases

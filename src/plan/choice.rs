@@ -2,7 +2,7 @@
 
 use crate::column::Water;
 use crate::lake::{Lake, ZoneId, ZoneKind, distance_m};
-use crate::plan::{ChosenRamp, RampReason, RampState};
+use crate::plan::{ChosenRamp, RampPlan, RampReason, RampState};
 use crate::whereabouts::SpeciesCall;
 use crate::whereabouts::drivers::water_of;
 
@@ -21,12 +21,18 @@ pub fn fallback_zone(call: &SpeciesCall) -> Option<ZoneId> {
 }
 
 /// The ramp to launch at for `zone`, and why: of those that float the boat by level, have a lane open and
-/// do not launch into a closed arm, the nearest to the zone's water.
+/// do not launch into a closed arm, the one with the shortest run by water; where no run is known the nearest in a straight line.
 ///
 /// Where the file has no stretch in the zone, or some of these ramps has no position, distances cannot be
 /// compared: then a ramp in the zone itself comes first, then one in the main body, and among equals the
 /// one with the most water over its toe.
-pub fn ramp_for(lake: &Lake, ramps: &[RampState], water: &Water, zone: &ZoneId) -> Option<ChosenRamp> {
+pub fn ramp_for(
+    lake: &Lake,
+    ramps: &[RampState],
+    runs: &[RampPlan],
+    water: &Water,
+    zone: &ZoneId,
+) -> Option<ChosenRamp> {
     let opens = |ramp: &&RampState| {
         let closed = water_of(water, &ramp.zone).is_some_and(|w| w.closed);
         ramp.usable == Some(true) && ramp.lanes != Some(0) && !closed
@@ -38,6 +44,17 @@ pub fn ramp_for(lake: &Lake, ramps: &[RampState], water: &Water, zone: &ZoneId) 
     };
     if let [only] = open[..] {
         return Some(chosen(only, RampReason::OnlyOne));
+    }
+    let by_water = open.iter().filter_map(|ramp| {
+        let plan = runs.iter().find(|p| p.id == ramp.id)?;
+        let run = plan
+            .runs
+            .iter()
+            .find(|r| &r.zone == zone && r.stretch.is_none())?;
+        Some((*ramp, run.distance_m?))
+    });
+    if let Some((ramp, distance_m)) = by_water.min_by(|a, b| a.1.total_cmp(&b.1)) {
+        return Some(chosen(ramp, RampReason::ShortestRun { distance_m }));
     }
     let away: Option<Vec<f64>> = open.iter().map(|r| away_m(lake, r, zone)).collect();
     if let Some(away) = away {
@@ -77,7 +94,7 @@ mod tests {
     use super::*;
     use crate::lake::{Ramp, Stretch, Structure};
     use crate::plan::cautions::morning_tests::Morning;
-    use crate::plan::ramps;
+    use crate::plan::{Run, ramps};
 
     /// A morning with three ramps: one in the main body far from the arm with most water over it, one in
     /// the main body near the arm, one in the arm itself that is farther from its stretch.
@@ -110,9 +127,13 @@ mod tests {
     }
 
     fn chosen(morning: &Morning) -> Option<(String, RampReason)> {
+        chosen_with(morning, &[])
+    }
+
+    fn chosen_with(morning: &Morning, runs: &[RampPlan]) -> Option<(String, RampReason)> {
         let states = ramps(&morning.lake, &morning.conditions);
         let zone = ZoneId::new("sorrel");
-        ramp_for(&morning.lake, &states, &morning.water, &zone).map(|c| (c.id, c.reason))
+        ramp_for(&morning.lake, &states, runs, &morning.water, &zone).map(|c| (c.id, c.reason))
     }
 
     #[test]
@@ -134,6 +155,38 @@ mod tests {
         // Nor is one that launches into a closed arm.
         morning.water.zones[1].closed = true;
         assert_eq!(chosen(&morning), Some(("far".to_owned(), RampReason::OnlyOne)));
+    }
+
+    #[test]
+    fn the_shortest_run_by_water_goes_before_the_nearest_in_a_straight_line() {
+        let morning = morning();
+        let plan = |id: &str, distance_m| RampPlan {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            usable: Some(true),
+            water_over_toe_m: Some(5.0),
+            water_on_return_m: Some(5.0),
+            lanes: None,
+            lasts: None,
+            runs: vec![Run {
+                zone: ZoneId::new("sorrel"),
+                stretch: None,
+                distance_m,
+                run_h: None,
+                back_h: None,
+                shallowest_m: None,
+                past: Vec::new(),
+                why_not: None,
+            }],
+        };
+        let runs = [
+            plan("far", Some(9000.0)),
+            plan("near", None),
+            plan("head", Some(8000.0)),
+        ];
+        let reason = RampReason::ShortestRun { distance_m: 8000.0 };
+        assert_eq!(chosen_with(&morning, &runs), Some(("head".to_owned(), reason)));
+        assert_eq!(chosen_with(&morning, &[plan("near", None)]).unwrap().0, "near");
     }
 
     #[test]

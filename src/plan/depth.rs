@@ -8,6 +8,7 @@ use crate::conditions::{Conditions, LightCondition};
 use crate::lake::{Lake, SpeciesId, Stretch, Structure, ZoneId, ZoneKind, practice};
 use crate::species::Species;
 use crate::whereabouts::DepthRange;
+use crate::whereabouts::depth::DepthBand;
 use crate::whereabouts::drivers::water_of;
 use crate::whereabouts::zone_band::{ZoneBand, zone_band};
 use chrono::{DateTime, Duration, Utc};
@@ -52,14 +53,18 @@ pub struct ZoneDepth {
     pub band_top_m: Option<f64>,
     /// Lower edge.
     pub band_bottom_m: Option<f64>,
-    /// Depth to set: the best water of the band, its middle where none stands out.
+    /// Depth to set: the best water of the band, its middle where none stands out; where that lies outside the hard limits, the nearest
+    /// depth of the band within them, if there is one.
     pub set_m: Option<f64>,
-    /// Depth to set at first light: shallower, but not above water that is too warm or too poor.
+    /// Depth to set at first light: shallower, but not above the band, nor above water that is too warm or too poor.
     pub first_light_m: Option<f64>,
     /// Depths within the hard limits of temperature and oxygen; empty where none is, `None` where its limits are not known.
     pub within_limits: Option<Vec<DepthRange>>,
-    /// Whether the set depth lies outside them.
+    /// Whether the set depth lies outside them: no depth of the band is within.
     pub outside_limits: bool,
+    /// Whether a layer of the band thick enough to run a ball in (1 m, project choice) is within them; so it is taken to be where they are
+    /// not known.
+    pub has_layer_within: bool,
     /// Depth down to which the surface suits it as well as any water, so that a line is run flat; `None` where it does not.
     pub surface_m: Option<f64>,
     /// Stretches of the zone that reach the set depth, those to try first in front.
@@ -80,6 +85,9 @@ pub struct StructurePick {
     /// Whether it is steep.
     pub steep: bool,
 }
+
+/// A layer within the limits that is thinner than this is no place to run: no ball is held to it (project choice).
+const LEAST_LAYER_M: f64 = 1.0;
 
 /// Depths of `species` in every open zone.
 pub fn species_depth(lake: &Lake, species: &Species, conditions: &Conditions, water: &Water) -> SpeciesDepth {
@@ -121,11 +129,24 @@ fn zone_depth(
     stretches: &[&Stretch],
 ) -> ZoneDepth {
     let band = found.band;
-    let set_m = band.map(|b| b.best_m.unwrap_or(b.middle_m).max(LEAST_DEPTH_M));
     let limits = found.within_limits.as_deref();
     let inside = |depth_m: f64| limits.is_none_or(|l| l.iter().any(|r| holds(r, depth_m)));
-    let first_light_m = set_m.map(|set_m| {
-        let shallower_m = (set_m - practice().shallower_m()).max(LEAST_DEPTH_M).min(set_m);
+    // What of the band is within the limits.
+    let layers: Vec<DepthRange> = match (band, limits) {
+        (Some(band), Some(limits)) => limits.iter().filter_map(|r| common(r, &band)).collect(),
+        _ => Vec::new(),
+    };
+    let set_m = band.map(|b| {
+        let best_m = b.best_m.unwrap_or(b.middle_m).max(LEAST_DEPTH_M);
+        nearest_within(&layers, best_m)
+            .filter(|_| !inside(best_m))
+            .unwrap_or(best_m)
+    });
+    let first_light_m = set_m.zip(band).map(|(set_m, band)| {
+        let shallower_m = (set_m - practice().shallower_m())
+            .max(LEAST_DEPTH_M)
+            .max(band.top_m)
+            .min(set_m);
         // Water above that is too warm, or too poor in oxygen, holds them down.
         let range = limits.and_then(|l| l.iter().find(|r| holds(r, set_m)));
         range.map_or(shallower_m, |r| shallower_m.max(r.top_m))
@@ -146,9 +167,27 @@ fn zone_depth(
         first_light_m,
         within_limits: found.within_limits.clone(),
         outside_limits: set_m.is_some_and(|m| !inside(m)),
+        has_layer_within: limits.is_none() || layers.iter().any(|r| r.bottom_m - r.top_m >= LEAST_LAYER_M),
         surface_m: (surface && suits).then_some(SURFACE_BAND_M),
         structures,
     }
+}
+
+/// What of a range within the limits lies in the band.
+fn common(range: &DepthRange, band: &DepthBand) -> Option<DepthRange> {
+    let both = DepthRange {
+        top_m: range.top_m.max(band.top_m).max(LEAST_DEPTH_M),
+        bottom_m: range.bottom_m.min(band.bottom_m),
+    };
+    (both.top_m <= both.bottom_m).then_some(both)
+}
+
+/// The depth of the layers that is nearest to `depth_m`.
+fn nearest_within(layers: &[DepthRange], depth_m: f64) -> Option<f64> {
+    layers
+        .iter()
+        .map(|layer| depth_m.max(layer.top_m).min(layer.bottom_m))
+        .min_by(|a, b| (a - depth_m).abs().total_cmp(&(b - depth_m).abs()))
 }
 
 fn holds(range: &DepthRange, depth_m: f64) -> bool {
@@ -186,7 +225,6 @@ fn is_steep(structure: Structure) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::whereabouts::depth::DepthBand;
 
     fn band(best_m: Option<f64>) -> ZoneBand {
         ZoneBand {
@@ -243,8 +281,45 @@ mod tests {
             "the water above 13 m is too warm"
         );
         assert!(!squeezed.outside_limits);
-        let outside = depth(&band(Some(12.0)), false, false, &[]);
-        assert!(outside.outside_limits);
+        let in_the_band = depth(&band(Some(11.0)), false, false, &[]);
+        assert_eq!(
+            in_the_band.first_light_m,
+            Some(13.0),
+            "the limits hold it at their edge"
+        );
+        let mut wide = band(Some(11.0));
+        wide.within_limits = None;
+        let unlimited = depth(&wide, false, false, &[]);
+        assert_eq!(
+            (unlimited.set_m, unlimited.first_light_m),
+            (Some(11.0), Some(10.0)),
+            "no shallower than the band"
+        );
+    }
+
+    #[test]
+    fn the_depth_to_set_keeps_to_the_limits_where_the_band_reaches_them() {
+        // The band of the test is 10 to 30 m.
+        let with = |best_m, ranges: &[(f64, f64)]| {
+            let range = |&(top_m, bottom_m): &(f64, f64)| DepthRange { top_m, bottom_m };
+            let mut found = band(Some(best_m));
+            found.within_limits = Some(ranges.iter().map(range).collect());
+            let found = depth(&found, false, false, &[]);
+            (found.set_m, found.outside_limits, found.has_layer_within)
+        };
+        assert_eq!(with(12.0, &[(13.0, 40.0)]), (Some(13.0), false, true));
+        assert_eq!(
+            with(20.0, &[(0.0, 11.0), (28.5, 40.0)]),
+            (Some(28.5), false, true)
+        );
+        assert_eq!(
+            with(20.0, &[(0.0, 12.0), (29.5, 40.0)]),
+            (Some(12.0), false, true)
+        );
+        // Half a metre is no layer to run in; but where it is the only one, the ball is set to it.
+        assert_eq!(with(20.0, &[(29.5, 40.0)]), (Some(29.5), false, false));
+        assert_eq!(with(20.0, &[(0.0, 9.0), (31.0, 40.0)]), (Some(20.0), true, false));
+        assert_eq!(with(20.0, &[]), (Some(20.0), true, false));
     }
 
     #[test]

@@ -25,6 +25,22 @@ pub(super) struct JudgedLevel {
     pub late: bool,
 }
 
+impl JudgedLevel {
+    /// Change of the pool up to `until` from the hour for which `lowest_m` holds, at the pace of the last 7 days; without that
+    /// trend at the pace of an unseen fall.
+    pub fn change_m(&self, conditions: &Conditions, until: DateTime<Utc>) -> f64 {
+        let pool = conditions.pool.as_ref();
+        let since = match pool {
+            Some(pool) if !self.late => pool.observed_at,
+            _ => conditions.as_of,
+        };
+        let slope_m_per_day = pool
+            .and_then(|p| p.slope_7d_m_per_day)
+            .unwrap_or(-UNSEEN_FALL_FT_PER_DAY * M_PER_FT);
+        slope_m_per_day * age_h(until, since) / 24.0
+    }
+}
+
 /// The level to judge by; `None` without one, or with one more than two days past its lateness.
 pub(super) fn judged_level(lake: &Lake, conditions: &Conditions) -> Option<JudgedLevel> {
     let pool = conditions.pool.as_ref().filter(|p| p.elevation_m.is_finite())?;

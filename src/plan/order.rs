@@ -1,22 +1,18 @@
 //! Where to go first, where next and when: by expected encounters over the trip, the run taken off.
 
-use chrono::{DateTime, Duration, Utc};
+use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::depth::SpeciesDepth;
+use super::pace::RunPace;
 use super::runs::{RampPlan, Run};
+use super::second::{SecondChoice, second};
 use super::way::Ways;
 use crate::conditions::TripWindow;
 use crate::lake::{Lake, SpeciesId, ZoneId};
 use crate::whereabouts::learn::entangled::SCOUTING_H;
 use crate::whereabouts::{SpeciesCall, Verdict};
 
-/// Share above which the second zone is the second choice (fish.md 5, project choice).
-const SECOND_SHARE_FRAC: f64 = 0.3;
-/// Time for one rung of the ladder without a touch (common practice, no source).
-const RUNG_H: f64 = 0.5;
-/// The first place has no more than this part of the hours before the second is tried (project choice).
-const FIRST_PLACE_FRAC: f64 = 0.5;
 /// More running than this is too much for a scouting leg (project choice).
 const SCOUTING_RUN_H: f64 = 0.5;
 /// A scouting leg takes no more than this part of the hours (project choice).
@@ -29,7 +25,8 @@ pub struct SpeciesOrder {
     pub species: SpeciesId,
     /// Why no order is given: in which part of the lake the species is is not known.
     pub not_known: Option<String>,
-    /// Zones that can be fished, the most expected encounters over the trip first.
+    /// Zones that can be fished: those with water within the species' hard limits first, of these the most expected encounters over
+    /// the trip.
     pub places: Vec<OrderPlace>,
     /// Where to go when the first place stays quiet, and when.
     pub second: Option<SecondChoice>,
@@ -50,36 +47,18 @@ pub struct OrderPlace {
     pub encounter_frac: f64,
     /// Ramp from which the run is shortest; `None` where no run is known.
     pub ramp: Option<String>,
-    /// Run from there, one way.
+    /// Run out from there.
     pub run_h: Option<f64>,
-    /// Hours left to fish when the run out and back is taken off; the whole trip where the run is not known.
+    /// Run back.
+    pub back_h: Option<f64>,
+    /// Hours left to fish from when the boat may leave, the run out and back taken off; all of them where the run is not known.
     pub fishing_h: f64,
+    /// Whether the species' band there has a layer within its hard limits; so it is taken to be where they are not known.
+    pub within_limits: bool,
     /// Expected encounters over the trip, as a part of those of the first place.
     pub worth_frac: f64,
     /// Stretches that reach the depth to set, in the order to try them.
     pub stretches: Vec<String>,
-}
-
-/// The second choice.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
-#[serde(tag = "kind", rename_all = "snake_case")]
-pub enum SecondChoice {
-    /// Another zone.
-    Zone {
-        /// Zone.
-        zone: ZoneId,
-        /// When to go to it.
-        at: DateTime<Utc>,
-        /// Run to it from the first place; `None` where that is not known.
-        run_h: Option<f64>,
-    },
-    /// The same zone, another stretch or shallower along steep walls: no other zone has enough of the fish.
-    SameZone {
-        /// Next stretch that reaches the depth.
-        stretch: Option<String>,
-        /// When to go to it.
-        at: DateTime<Utc>,
-    },
 }
 
 /// A scouting leg.
@@ -105,7 +84,7 @@ pub(super) fn species_order(
     call: &SpeciesCall,
     ramps: &[RampPlan],
     depth: &SpeciesDepth,
-    trip: &TripWindow,
+    (trip, pace): (&TripWindow, Option<&RunPace>),
     (rungs, scout): (usize, Option<&ZoneId>),
 ) -> SpeciesOrder {
     let nothing = SpeciesOrder {
@@ -121,11 +100,14 @@ pub(super) fn species_order(
             ..nothing
         };
     }
-    let trip_h = (trip.to - trip.from).num_seconds() as f64 / 3600.0;
+    let leave_at = pace.map_or(trip.from, |pace| pace.leave_at);
+    // A boat that may leave after the end of the trip has no hours.
+    let trip_h = hours_between(leave_at, trip.to).max(0.0);
     let places = places(lake, call, ramps, depth, trip_h);
-    let dawn = depth.first_light.map(|light| light.from);
-    let run = |from: &OrderPlace, to: &OrderPlace| run_between_h(lake, ways, from, to);
-    let second = second(&places, run, (trip, dawn), rungs);
+    let run = |from: &OrderPlace, to: &OrderPlace, at: DateTime<Utc>| {
+        Some(pace?.hours_from(at, run_between_m(lake, ways, from, to)?))
+    };
+    let second = second(&places, run, (leave_at, depth), rungs);
     let scouting = scout.and_then(|zone| scouting(&places, ramps, zone, trip_h));
     SpeciesOrder {
         places,
@@ -149,6 +131,8 @@ fn places(
         .map(|(zone, share)| {
             let run = shortest(ramps, &zone.id);
             let run_h = run.and_then(|(_, run)| run.run_h);
+            let back_h = run.and_then(|(_, run)| run.back_h);
+            let own = depth.zones.iter().find(|z| z.zone == zone.id);
             let caught = call.catchability.iter().find(|c| c.zone == zone.id);
             OrderPlace {
                 zone: zone.id.clone(),
@@ -157,7 +141,9 @@ fn places(
                 encounter_frac: 0.0,
                 ramp: run.map(|(ramp, _)| ramp.id.clone()),
                 run_h,
-                fishing_h: (trip_h - 2.0 * run_h.unwrap_or(0.0)).max(0.0),
+                back_h,
+                fishing_h: (trip_h - run_h.unwrap_or(0.0) - back_h.unwrap_or(0.0)).max(0.0),
+                within_limits: own.is_none_or(|z| z.has_layer_within),
                 worth_frac: 0.0,
                 stretches: stretches(&zone.id, depth),
             }
@@ -175,7 +161,10 @@ fn places(
             0.0
         };
     }
-    places.sort_by(|a, b| b.worth_frac.total_cmp(&a.worth_frac));
+    places.sort_by(|a, b| {
+        let by_limits = b.within_limits.cmp(&a.within_limits);
+        by_limits.then(b.worth_frac.total_cmp(&a.worth_frac))
+    });
     places
 }
 
@@ -207,8 +196,8 @@ fn more_run_h(first: &OrderPlace, ramps: &[RampPlan], zone: &ZoneId) -> Option<f
     Some(run_to(ramp, zone)?.run_h? - first.run_h?)
 }
 
-/// Run from one place to another: between the middles of the stretches to try first, or from mouth to mouth.
-fn run_between_h(lake: &Lake, ways: &Ways<'_>, from: &OrderPlace, to: &OrderPlace) -> Option<f64> {
+/// Way from one place to another: between the middles of the stretches to try first, or from mouth to mouth.
+fn run_between_m(lake: &Lake, ways: &Ways<'_>, from: &OrderPlace, to: &OrderPlace) -> Option<f64> {
     let boat = lake.boat?;
     let spot = |place: &OrderPlace| {
         let first = place.stretches.first();
@@ -219,38 +208,11 @@ fn run_between_h(lake: &Lake, ways: &Ways<'_>, from: &OrderPlace, to: &OrderPlac
         }
     };
     let way = ways.between(&spot(from).ok()?, &spot(to).ok()?, boat.running_depth_m);
-    Some(way.ok()?.distance_m / boat.run_speed_m_s / 3600.0)
+    Some(way.ok()?.distance_m)
 }
 
-/// The second zone where it has more than 0.3 of the fish and can be reached, else the first one's next stretch; each after one
-/// pass of the ladder from first light on, or after half of the hours where that is sooner.
-fn second(
-    places: &[OrderPlace],
-    run_h: impl Fn(&OrderPlace, &OrderPlace) -> Option<f64>,
-    (trip, dawn): (&TripWindow, Option<DateTime<Utc>>),
-    rungs: usize,
-) -> Option<SecondChoice> {
-    let first = places.first()?;
-    let tried_h = (RUNG_H * rungs.max(1) as f64).min(FIRST_PLACE_FRAC * first.fishing_h);
-    let seconds = |hours_h: f64| Duration::seconds((hours_h * 3600.0) as i64);
-    let there = trip.from + seconds(first.run_h.unwrap_or(0.0));
-    // What is tried in the dark says little.
-    let at = dawn.map_or(there, |dawn| there.max(dawn)) + seconds(tried_h);
-    let other = places
-        .iter()
-        .skip(1)
-        .find(|p| p.share > SECOND_SHARE_FRAC && p.fishing_h > 0.0);
-    Some(match other {
-        Some(other) => SecondChoice::Zone {
-            zone: other.zone.clone(),
-            at,
-            run_h: run_h(first, other),
-        },
-        None => SecondChoice::SameZone {
-            stretch: first.stretches.get(1).cloned(),
-            at,
-        },
-    })
+fn hours_between(from: DateTime<Utc>, to: DateTime<Utc>) -> f64 {
+    (to - from).num_seconds() as f64 / 3600.0
 }
 
 fn scouting(places: &[OrderPlace], ramps: &[RampPlan], zone: &ZoneId, trip_h: f64) -> Option<Scouting> {
@@ -268,11 +230,10 @@ fn scouting(places: &[OrderPlace], ramps: &[RampPlan], zone: &ZoneId, trip_h: f6
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
-    use crate::plan::cautions::morning_tests::Morning;
 
-    fn place(zone: &str, share: f64, run_h: Option<f64>) -> OrderPlace {
+    pub(in crate::plan) fn place(zone: &str, share: f64, run_h: Option<f64>) -> OrderPlace {
         OrderPlace {
             zone: ZoneId::new(zone),
             share,
@@ -280,7 +241,9 @@ mod tests {
             encounter_frac: 1.0,
             ramp: Some("dam-road".to_owned()),
             run_h,
+            back_h: run_h,
             fishing_h: 6.0 - 2.0 * run_h.unwrap_or(0.0),
+            within_limits: true,
             worth_frac: 1.0,
             stretches: vec!["wall".to_owned(), "narrows".to_owned()],
         }
@@ -292,7 +255,9 @@ mod tests {
             stretch: None,
             distance_m: Some(run_h * 36_000.0),
             run_h: Some(*run_h),
+            back_h: Some(*run_h),
             shallowest_m: Some(20.0),
+            past: Vec::new(),
             why_not: None,
         };
         RampPlan {
@@ -305,53 +270,6 @@ mod tests {
             lasts: None,
             runs: runs.iter().map(run).collect(),
         }
-    }
-
-    fn trip() -> TripWindow {
-        let morning = Morning::calm();
-        TripWindow {
-            day: morning.as_of.date_naive(),
-            from: morning.as_of,
-            to: morning.as_of + Duration::hours(6),
-        }
-    }
-
-    fn hours_after(at: DateTime<Utc>) -> f64 {
-        (at - trip().from).num_seconds() as f64 / 3600.0
-    }
-
-    #[test]
-    fn the_second_zone_is_tried_after_the_ladder_and_at_the_latest_after_half_of_the_hours() {
-        let places = [place("main", 0.5, Some(0.25)), place("sorrel", 0.4, Some(0.75))];
-        let at = |rungs, dawn_h: i64| {
-            let dawn = Some(trip().from + Duration::hours(dawn_h));
-            match second(&places, |_, _| Some(0.5), (&trip(), dawn), rungs) {
-                Some(SecondChoice::Zone { zone, at, run_h }) => {
-                    assert_eq!((zone.as_str(), run_h), ("sorrel", Some(0.5)));
-                    hours_after(at)
-                }
-                other => panic!("{other:?}"),
-            }
-        };
-        // Four rungs of half an hour after a run of a quarter; then half of the 5.5 h that are left of 6.
-        assert_eq!((at(4, 0), at(40, 0)), (2.25, 3.0));
-        assert_eq!(
-            at(4, 1),
-            3.0,
-            "from first light on, an hour after the trip begins"
-        );
-    }
-
-    #[test]
-    fn without_another_zone_of_three_in_ten_the_next_stretch_is_the_second_choice() {
-        let places = [place("main", 0.7, None), place("sorrel", 0.3, None)];
-        let none = |_: &OrderPlace, _: &OrderPlace| None;
-        let found = second(&places, none, (&trip(), None), 2).unwrap();
-        let SecondChoice::SameZone { stretch, at } = found else {
-            panic!("{found:?}");
-        };
-        assert_eq!((stretch.as_deref(), hours_after(at)), (Some("narrows"), 1.0));
-        assert_eq!(second(&[], none, (&trip(), None), 2), None);
     }
 
     #[test]

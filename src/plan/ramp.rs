@@ -3,14 +3,15 @@
 use super::RampState;
 use super::level::judged_level;
 use super::ramp_outlook::ramp_outlook;
-use crate::conditions::Conditions;
+use crate::conditions::{Conditions, trip_window};
 use crate::lake::{Boat, Lake, Ramp};
 
 /// Every ramp of the lake, in the order of the file. Without a level, or with one that is two days past its
 /// lateness, nothing is said of its use. None without a boat.
 ///
-/// A late level is lowered by what the pool may have fallen since: a ramp that floats the boat even so is
-/// usable; one that did not at the level read is not; one between the two is not known.
+/// A late level is lowered by what the pool may have fallen since: a ramp that floats the boat even so, now and at the end of the
+/// trip, is usable; one that did not at the level read, or would not at the end of the trip with a level in time, is not; one between
+/// the two is not known.
 pub fn ramps(lake: &Lake, conditions: &Conditions) -> Vec<RampState> {
     let Some(boat) = lake.boat else {
         return Vec::new();
@@ -26,9 +27,20 @@ fn state(lake: &Lake, boat: Boat, conditions: &Conditions, ramp: &Ramp) -> RampS
     let level = judged_level(lake, conditions);
     let water_over_toe_m = level.map(|l| l.newest_m - ramp.toe_elevation_m);
     let lowest_water_m = level.map(|l| l.lowest_m - ramp.toe_elevation_m);
-    let usable = match (lowest_water_m, water_over_toe_m) {
-        (Some(lowest_m), _) if lowest_m >= needed_m => Some(true),
+    let trend_is_known = conditions
+        .pool
+        .as_ref()
+        .is_some_and(|p| p.slope_7d_m_per_day.is_some());
+    let change_m = level.map(|l| l.change_m(conditions, trip_window(lake, conditions.as_of).to));
+    let water_on_return_m = lowest_water_m.zip(change_m).map(|(water, change)| water + change);
+    let least_m = lowest_water_m
+        .zip(water_on_return_m)
+        .map(|(now, back)| now.min(back));
+    let usable = match (least_m, water_over_toe_m) {
+        (Some(least_m), _) if least_m >= needed_m => Some(true),
         (_, Some(water_m)) if water_m < needed_m => Some(false),
+        // The boat floats now: that it will not on return only a level in time with a trend tells.
+        (Some(_), _) if level.is_some_and(|l| !l.late) && trend_is_known => Some(false),
         _ => None,
     };
     // A level too old to judge today is too old to judge the days ahead.
@@ -40,6 +52,7 @@ fn state(lake: &Lake, boat: Boat, conditions: &Conditions, ramp: &Ramp) -> RampS
         toe_elevation_m: ramp.toe_elevation_m,
         water_over_toe_m,
         water_at_least_m: lowest_water_m.filter(|_| level.is_some_and(|l| l.late)),
+        water_on_return_m,
         needed_m,
         usable,
         lanes: level.and_then(|l| lanes_at(&ramp.lanes, l.lowest_m)),
@@ -81,6 +94,33 @@ mod tests {
             assert_eq!(ramp.usable, Some(usable), "{level_m}");
             assert!((ramp.water_over_toe_m.unwrap() - (level_m - toe_m)).abs() < 1e-9);
         }
+    }
+
+    #[test]
+    fn a_ramp_that_will_not_float_the_boat_on_return_is_out_of_use() {
+        let mut morning = Morning::calm();
+        let floor_m = morning.lake.ramps[0].toe_elevation_m + morning.lake.boat.unwrap().launch_depth_m;
+        morning.set_level(floor_m + 0.05);
+        let end = trip_window(&morning.lake, morning.as_of).to;
+        let until_h = (end - morning.pool().observed_at).num_seconds() as f64 / 3600.0;
+        // By the end of the trip the pool has fallen by 0.06 m.
+        morning.pool().slope_7d_m_per_day = Some(-0.06 * 24.0 / until_h);
+        let ramp = ramps(&morning.lake, &morning.conditions).remove(0);
+        let needed_m = ramp.needed_m;
+        assert!((ramp.water_on_return_m.unwrap() - (needed_m - 0.01)).abs() < 1e-9);
+        assert_eq!(ramp.usable, Some(false));
+        morning.pool().slope_7d_m_per_day = Some(-0.04 * 24.0 / until_h);
+        let usable = |morning: &Morning| ramps(&morning.lake, &morning.conditions).remove(0).usable;
+        assert_eq!(usable(&morning), Some(true));
+        // Without a trend it may fall as fast as it may unseen: half a foot, 0.152 m, a day.
+        morning.set_level(floor_m + 0.03);
+        morning.pool().slope_7d_m_per_day = None;
+        assert!(0.1524 * until_h / 24.0 > 0.03, "{until_h}");
+        assert_eq!(usable(&morning), None, "it may have fallen too far by then");
+        // A pool that rises does not bring a ramp into use before it has risen.
+        morning.set_level(floor_m - 0.01);
+        morning.pool().slope_7d_m_per_day = Some(1.0);
+        assert_eq!(usable(&morning), Some(false));
     }
 
     #[test]

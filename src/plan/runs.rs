@@ -1,8 +1,9 @@
 //! Ramps as a plan needs them: now, on return, how long they last, and the run to each zone and stretch.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::pace::RunPace;
 use super::way::{NoWay, Spot, Way, Ways};
 use super::{RampOutlook, RampState};
 use crate::conditions::{Conditions, trip_window};
@@ -18,11 +19,11 @@ pub struct RampPlan {
     pub id: String,
     /// Name.
     pub name: String,
-    /// Whether it floats the boat by level; `None` where that is not known.
+    /// Whether it floats the boat by level, now and on return; `None` where that is not known.
     pub usable: Option<bool>,
     /// Water over the toe now; negative when it is dry.
     pub water_over_toe_m: Option<f64>,
-    /// Water over the toe at the end of the trip, if the pool goes on as in the last 7 days; `None` without that trend.
+    /// Water over the toe at the end of the trip, as of `RampState`.
     pub water_on_return_m: Option<f64>,
     /// Lanes open by level.
     pub lanes: Option<u32>,
@@ -52,40 +53,38 @@ pub struct Run {
     pub stretch: Option<String>,
     /// Way along the thalwegs; `None` where there is none, or none that is known.
     pub distance_m: Option<f64>,
-    /// Time of it at the boat's speed.
+    /// Time of it when the boat leaves as the pace of the plan says.
     pub run_h: Option<f64>,
+    /// Time of the run back, for one that ends with the trip.
+    pub back_h: Option<f64>,
     /// Least water over the thalweg on the way.
     pub shallowest_m: Option<f64>,
+    /// Rocks and stumps beside it that the boat does not clear, as far as the lake file gives their position.
+    pub past: Vec<String>,
     /// Why there is no run.
     pub why_not: Option<NoWay>,
 }
 
-/// Every ramp of `ramps` with its runs.
-pub fn ramp_plans(lake: &Lake, conditions: &Conditions, ramps: &[RampState]) -> Vec<RampPlan> {
+/// Every ramp of `ramps` with its runs at a pace; without one, which is without a boat, no run is known.
+pub fn ramp_plans(
+    lake: &Lake,
+    conditions: &Conditions,
+    ramps: &[RampState],
+    pace: Option<&RunPace>,
+) -> Vec<RampPlan> {
     let ways = Ways::new(lake, conditions);
-    let slope_m_per_day = conditions.pool.as_ref().and_then(|p| p.slope_7d_m_per_day);
-    let observed_at = conditions.pool.as_ref().map(|p| p.observed_at);
-    let trip = trip_window(lake, conditions.as_of);
+    let end = trip_window(lake, conditions.as_of).to;
     ramps
         .iter()
-        .map(|ramp| {
-            let until_return_h = observed_at.map(|at| (trip.to - at).num_seconds() as f64 / 3600.0);
-            let change_m = slope_m_per_day
-                .zip(until_return_h)
-                .map(|(slope, h)| slope * h / 24.0);
-            RampPlan {
-                id: ramp.id.clone(),
-                name: ramp.name.clone(),
-                usable: ramp.usable,
-                water_over_toe_m: ramp.water_over_toe_m,
-                water_on_return_m: ramp
-                    .water_over_toe_m
-                    .zip(change_m)
-                    .map(|(water, change)| water + change),
-                lanes: ramp.lanes,
-                lasts: ramp.outlook.as_ref().and_then(lasts),
-                runs: runs(lake, &ways, ramp),
-            }
+        .map(|ramp| RampPlan {
+            id: ramp.id.clone(),
+            name: ramp.name.clone(),
+            usable: ramp.usable,
+            water_over_toe_m: ramp.water_over_toe_m,
+            water_on_return_m: ramp.water_on_return_m,
+            lanes: ramp.lanes,
+            lasts: ramp.outlook.as_ref().and_then(lasts),
+            runs: runs(lake, &ways, ramp, &pace.map(|pace| (*pace, end))),
         })
         .collect()
 }
@@ -102,14 +101,17 @@ fn lasts(outlook: &RampOutlook) -> Option<RampLasts> {
     })
 }
 
-fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState) -> Vec<Run> {
+/// The pace of a trip, and its end.
+type Timing = Option<(RunPace, DateTime<Utc>)>;
+
+fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState, timing: &Timing) -> Vec<Run> {
     let mut all = Vec::new();
     for zone in lake.zones.iter().filter(|z| z.kind != ZoneKind::River) {
         let stretches: Vec<Run> = lake
             .stretches
             .iter()
             .filter(|s| s.zone == zone.id)
-            .map(|s| run(lake, ways, ramp, &zone.id, Some(s)))
+            .map(|s| run(lake, ways, ramp, (&zone.id, Some(s)), timing))
             .collect();
         let nearest = stretches
             .iter()
@@ -125,7 +127,7 @@ fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState) -> Vec<Run> {
                 ..run.clone()
             },
             // No stretch can be reached: the mouth may.
-            (None, _) => run(lake, ways, ramp, &zone.id, None),
+            (None, _) => run(lake, ways, ramp, (&zone.id, None), timing),
         };
         all.push(whole);
         all.extend(stretches);
@@ -133,18 +135,24 @@ fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState) -> Vec<Run> {
     all
 }
 
-fn run(lake: &Lake, ways: &Ways<'_>, ramp: &RampState, zone: &ZoneId, stretch: Option<&Stretch>) -> Run {
+fn run(
+    lake: &Lake,
+    ways: &Ways<'_>,
+    ramp: &RampState,
+    (zone, stretch): (&ZoneId, Option<&Stretch>),
+    timing: &Timing,
+) -> Run {
     let found = way(lake, ways, ramp, zone, stretch);
-    let speed_m_s = lake.boat.map(|boat| boat.run_speed_m_s);
     let way = found.as_ref().ok();
+    let timed = way.zip(timing.as_ref());
     Run {
         zone: zone.clone(),
         stretch: stretch.map(|s| s.id.clone()),
         distance_m: way.map(|w| w.distance_m),
-        run_h: way
-            .zip(speed_m_s)
-            .map(|(w, speed_m_s)| w.distance_m / speed_m_s / 3600.0),
+        run_h: timed.map(|(w, (pace, _))| pace.out_h(w.distance_m)),
+        back_h: timed.map(|(w, (pace, end))| pace.hours_until(*end, w.distance_m)),
         shallowest_m: way.map(|w| w.shallowest_m),
+        past: way.map(|w| w.past.clone()).unwrap_or_default(),
         why_not: found.err(),
     }
 }

@@ -20,9 +20,12 @@ pub struct RampState {
     pub water_over_toe_m: Option<f64>,
     /// Of a late level only: water over the toe if the pool has fallen since as far as it may.
     pub water_at_least_m: Option<f64>,
+    /// Water over the toe at the end of the trip, if the pool goes on as in the last 7 days; without that trend if it falls as fast as it
+    /// may unseen. Of a late level from `water_at_least_m` on.
+    pub water_on_return_m: Option<f64>,
     /// Water that the boat needs.
     pub needed_m: f64,
-    /// Whether it floats the boat by level; `None` without a level, or where a late one leaves it open.
+    /// Whether it floats the boat by level, now and on return; `None` without a level, or where a late one leaves it open.
     pub usable: Option<bool>,
     /// Lanes open by level, where the file gives them.
     pub lanes: Option<u32>,
@@ -45,7 +48,12 @@ pub struct ChosenRamp {
 pub enum RampReason {
     /// No other floats the boat.
     OnlyOne,
-    /// It is the nearest to the zone's stretches.
+    /// The run from it is the shortest.
+    ShortestRun {
+        /// Way along the thalwegs.
+        distance_m: f64,
+    },
+    /// No run is known; it is the nearest to the zone's stretches.
     Nearest {
         /// Straight way to the nearest point of them.
         distance_m: f64,

@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::level::{JudgedLevel, judged_level};
 use crate::conditions::Conditions;
-use crate::lake::{Lake, ThalwegPoint, Zone, ZoneId, ZoneKind, distance_m};
+use crate::lake::{Hazard, HazardKind, Lake, ThalwegPoint, Zone, ZoneId, ZoneKind, distance_m};
 
 /// A place by the thalweg of its zone.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,12 +20,15 @@ pub(super) struct Spot {
 }
 
 /// A way that a boat can take today.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Way {
     /// Its length.
     pub distance_m: f64,
     /// Least water over the thalweg along it.
     pub shallowest_m: f64,
+    /// Rocks and stumps beside it, as far as the lake file gives their position, that stand out or have too little water over them
+    /// for the boat.
+    pub past: Vec<String>,
 }
 
 /// Why there is no way, or none that is known.
@@ -52,6 +55,13 @@ pub enum NoWay {
         /// Its distance from the zone's mouth (of the main body: from the dam).
         at_m: f64,
         /// Water over the thalweg there; negative where it is dry.
+        water_m: f64,
+    },
+    /// A saddle of the lake file that lies across the way has too little water over it for the boat.
+    Saddle {
+        /// Its name.
+        name: String,
+        /// Water over it; negative where it is dry.
         water_m: f64,
     },
 }
@@ -98,6 +108,7 @@ impl<'a> Ways<'a> {
         let mut way = Way {
             distance_m: from.off_m + to.off_m,
             shallowest_m: f64::INFINITY,
+            past: Vec::new(),
         };
         for (zone, from_m, to_m, off_m) in self.legs(from, to)? {
             way.distance_m += (to_m - from_m).abs() + off_m;
@@ -107,8 +118,41 @@ impl<'a> Ways<'a> {
                 return Err(NoWay::TooShallow { zone, at_m, water_m });
             }
             way.shallowest_m = way.shallowest_m.min(water_m);
+            for (hazard, water_m) in self.shallow_beside(&zone, (from_m, to_m), level_m, draft_m)? {
+                let name = hazard.name.clone();
+                match hazard.kind {
+                    HazardKind::Saddle => return Err(NoWay::Saddle { name, water_m }),
+                    HazardKind::Rock | HazardKind::Stumps => way.past.push(name),
+                }
+            }
         }
         Ok(way)
+    }
+
+    /// Hazards within half of the thalweg's width of its piece between two distances that have too little water over them, with
+    /// that water. Those without a position are not among them: where in their zone they lie is not known.
+    fn shallow_beside(
+        &self,
+        zone: &ZoneId,
+        (from_m, to_m): (f64, f64),
+        level_m: f64,
+        draft_m: f64,
+    ) -> Result<Vec<(&'a Hazard, f64)>, NoWay> {
+        let course = self.course(zone)?;
+        let (low_m, high_m) = (from_m.min(to_m), from_m.max(to_m));
+        let beside = |hazard: &&Hazard| {
+            hazard.position.is_some_and(|position| {
+                let (at_m, nearest) = nearest(course, position);
+                let off_m = distance_m(position, nearest);
+                (low_m..=high_m).contains(&at_m) && off_m <= 0.5 * width_m(course, at_m)
+            })
+        };
+        let own = self.lake.hazards.iter().filter(|h| &h.zone == zone);
+        Ok(own
+            .filter(beside)
+            .map(|h| (h, level_m - h.top_elevation_m))
+            .filter(|(_, water_m)| *water_m < draft_m)
+            .collect())
     }
 
     /// Pieces of thalweg between two places: zone, its two ends, and the way from its mouth to the main body's thalweg
@@ -177,17 +221,25 @@ fn nearest(points: &[ThalwegPoint], place: (f64, f64)) -> (f64, (f64, f64)) {
     best.map_or((0.0, place), |(_, at_m, point)| (at_m, point))
 }
 
+/// A number of a thalweg's points at a distance along it, straight between them.
+fn at(points: &[ThalwegPoint], at_m: f64, of: impl Fn(&ThalwegPoint) -> f64) -> f64 {
+    let after = points
+        .partition_point(|p| p.distance_m <= at_m)
+        .clamp(1, points.len() - 1);
+    let (p, q) = (&points[after - 1], &points[after]);
+    let part_frac = ((at_m - p.distance_m) / (q.distance_m - p.distance_m)).clamp(0.0, 1.0);
+    of(p) + part_frac * (of(q) - of(p))
+}
+
+/// Width of the water at full pool at a distance along a thalweg.
+fn width_m(points: &[ThalwegPoint], at_m: f64) -> f64 {
+    at(points, at_m, |p| p.width_m)
+}
+
 /// The highest bed between two distances along a thalweg, and where it is; straight between points.
 fn highest_bed(points: &[ThalwegPoint], from_m: f64, to_m: f64) -> (f64, f64) {
     let (low_m, high_m) = (from_m.min(to_m), from_m.max(to_m));
-    let bed_m = |at_m: f64| {
-        let after = points
-            .partition_point(|p| p.distance_m <= at_m)
-            .clamp(1, points.len() - 1);
-        let (p, q) = (points[after - 1], points[after]);
-        let part_frac = ((at_m - p.distance_m) / (q.distance_m - p.distance_m)).clamp(0.0, 1.0);
-        p.bed_elevation_m + part_frac * (q.bed_elevation_m - p.bed_elevation_m)
-    };
+    let bed_m = |at_m: f64| at(points, at_m, |p| p.bed_elevation_m);
     let between = points
         .iter()
         .filter(|p| p.distance_m > low_m && p.distance_m < high_m)
@@ -274,6 +326,44 @@ mod tests {
         };
         assert_eq!((zone.as_str(), at_m), ("sorrel", 2000.0));
         assert!((water_m - 0.5).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_saddle_across_the_way_closes_it_and_a_rock_beside_it_is_named() {
+        let mut morning = morning(260.0);
+        let arm = morning.lake.zones[1].thalweg[2].position.unwrap();
+        let across: (f64, f64) = (42.0 + 2.5 / 111.195, -119.0);
+        // The thalweg is 500 m wide: 200 m to the side is beside the way, 300 m is not.
+        let east = |m: f64| -119.0 + m / (111_195.0 * across.0.to_radians().cos());
+        let hazard = |name: &str, kind, top_elevation_m, off_m| Hazard {
+            id: name.to_owned(),
+            name: name.to_owned(),
+            zone: ZoneId::new("main"),
+            kind,
+            top_elevation_m,
+            position: Some((across.0, east(off_m))),
+        };
+        let mut found = |hazards: Vec<Hazard>| {
+            morning.lake.hazards = hazards;
+            way(&morning, ("main", DAM), ("sorrel", arm)).map(|way| way.past)
+        };
+        // The boat draws 1 m.
+        let rock = |top_m, off_m| vec![hazard("rock", HazardKind::Rock, top_m, off_m)];
+        assert_eq!(found(rock(259.1, 200.0)), Ok(vec!["rock".to_owned()]));
+        assert_eq!(found(rock(258.9, 200.0)), Ok(Vec::new()), "the boat clears it");
+        assert_eq!(found(rock(259.1, 300.0)), Ok(Vec::new()));
+        let saddle = |top_m, off_m| vec![hazard("saddle", HazardKind::Saddle, top_m, off_m)];
+        let closed = found(saddle(261.0, 0.0)).unwrap_err();
+        assert!(matches!(closed, NoWay::Saddle { ref name, water_m } if name == "saddle" && water_m == -1.0));
+        assert_eq!(found(saddle(258.9, 0.0)), Ok(Vec::new()));
+        assert_eq!(
+            found(saddle(261.0, 300.0)),
+            Ok(Vec::new()),
+            "it lies beside the way"
+        );
+        let mut somewhere = saddle(261.0, 0.0);
+        somewhere[0].position = None;
+        assert_eq!(found(somewhere), Ok(Vec::new()), "where it lies is not known");
     }
 
     #[test]

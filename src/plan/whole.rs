@@ -6,8 +6,10 @@ use serde::{Deserialize, Serialize};
 use super::depth::{SpeciesDepth, species_depth};
 use super::hours::{PlanHours, plan_hours};
 use super::ladder::{SetDepths, SpeciesLadder, ladder, set_depths};
-use super::order::{SecondChoice, SpeciesOrder, species_order};
+use super::order::{SpeciesOrder, species_order};
+use super::pace::RunPace;
 use super::runs::{RampPlan, ramp_plans};
+use super::second::SecondChoice;
 use super::way::Ways;
 use super::{Caution, CautionLevel, Hazard, RampState};
 use crate::column::Water;
@@ -22,6 +24,8 @@ use crate::whereabouts::{SpeciesCall, Verdict};
 pub struct Plan {
     /// Hazards whose caution says not to go out, or not to run: while they hold the rest of the plan does not.
     pub stop: Vec<Hazard>,
+    /// How fast the runs are, and when the boat leaves; `None` without a boat.
+    pub pace: Option<RunPace>,
     /// Ramps with the runs from them. By level only: gate, closure and surface are not known.
     pub ramps: Vec<RampPlan>,
     /// Saddles of the lake file that are dry or too shallow today: the ways over them are closed.
@@ -51,6 +55,11 @@ impl Plan {
         for light in lights {
             with(&mut light.from);
             with(&mut light.to);
+        }
+        if let Some(pace) = &mut self.pace {
+            with(&mut pace.leave_at);
+            let light = [&mut pace.light_from, &mut pace.light_to];
+            light.into_iter().flatten().for_each(&mut with);
         }
         let hours = &mut self.hours;
         with(&mut hours.from);
@@ -96,7 +105,10 @@ pub fn says_stay_ashore(hazard: Hazard) -> bool {
 pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
     let (lake, conditions) = (parts.lake, parts.conditions);
     let trip = trip_window(lake, conditions.as_of);
-    let ramps = ramp_plans(lake, conditions, parts.ramps);
+    let pace = lake
+        .boat
+        .map(|boat| RunPace::new(boat, &trip, conditions.light.as_ref(), parts.cautions));
+    let ramps = ramp_plans(lake, conditions, parts.ramps, pace.as_ref());
     let depth: Vec<SpeciesDepth> = parts
         .calls
         .iter()
@@ -117,12 +129,14 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .map(|((_, call), depth)| {
             let own = ladders.iter().find(|l| l.species == call.species);
             let rungs = own.map_or(0, |l| l.rungs.len());
-            species_order((lake, &ways), call, &ramps, depth, &trip, (rungs, parts.scout))
+            let timing = (&trip, pace.as_ref());
+            species_order((lake, &ways), call, &ramps, depth, timing, (rungs, parts.scout))
         })
         .collect();
     let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth));
     Plan {
         stop: stop(parts.cautions),
+        pace,
         ramps,
         closed_saddles: closed_saddles(lake, conditions),
         order,
@@ -252,6 +266,7 @@ mod tests {
             zone: ZoneId::new("main"),
             kind: HazardKind::Saddle,
             top_elevation_m: 240.0,
+            position: None,
         });
         // The boat of the test draws 0.9 m.
         for (level_m, closed) in [(240.91, 0), (240.89, 1), (238.0, 1)] {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{Caution, OfficialAlerts, Plan, RampState, fallback_zone, ramp_for};
+use crate::plan::{Caution, OfficialAlerts, Plan, RampState, SecondChoice, fallback_zone, ramp_for};
 use crate::whereabouts::{CallBasis, SpeciesCall, Verdict};
 
 use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
@@ -70,11 +70,20 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         .map(|call| {
             // Of what is in no zone rather than another no ramp is the nearest.
             let is_known = !matches!(call.verdict, Verdict::NotKnown { .. });
-            let ramp = ramp_for(lake, &ramps, water, &call.likeliest_fishable).filter(|_| is_known);
+            let order = plan.order.iter().find(|o| o.species == call.species);
+            // What the run leaves of the hours, and what the water allows, decide with the share.
+            let first = order.and_then(|o| o.places.first()).map(|p| p.zone.clone());
+            let zone = first.clone().unwrap_or_else(|| call.likeliest_fishable.clone());
+            let fallback = match order.and_then(|o| o.second.as_ref()) {
+                Some(SecondChoice::Zone { zone, .. }) => Some(zone.clone()),
+                _ if first.is_some() => None,
+                _ => fallback_zone(call),
+            };
+            let ramp = ramp_for(lake, &ramps, &plan.ramps, water, &zone).filter(|_| is_known);
             Choice {
                 species: call.species.clone(),
-                zone: call.likeliest_fishable.clone(),
-                fallback: fallback_zone(call),
+                zone,
+                fallback,
                 ramp: ramp.as_ref().map(|r| r.id.clone()),
                 ramp_reason: ramp.map(|r| r.reason),
             }

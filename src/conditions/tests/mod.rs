@@ -100,6 +100,7 @@ fn lake() -> Lake {
             launch_depth_m: 1.0,
             running_depth_m: 1.0,
             run_speed_m_s: 8.0,
+            slow_speed_m_s: None,
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,

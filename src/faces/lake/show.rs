@@ -37,10 +37,14 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     page.titled("Boat", lake.boat.is_none());
     if let Some(boat) = &lake.boat {
         page.line(&format!(
-            "floats in {}, runs in {}, {} from the ramp, {} h a trip",
+            "floats in {}, runs in {}, {} from the ramp{}, {} h a trip",
             reader.elevation(boat.launch_depth_m),
             reader.elevation(boat.running_depth_m),
             reader.speed(boat.run_speed_m_s),
+            boat.slow_speed_m_s.map_or_else(String::new, |slow_m_s| format!(
+                " ({} in the dark)",
+                reader.speed(slow_m_s)
+            )),
             boat.trip_h
         ));
     }

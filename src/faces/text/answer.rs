@@ -165,6 +165,9 @@ fn limits(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
 /// Why a ramp was chosen, in brackets.
 fn ramp_reason(reason: RampReason, reader: &Reader) -> String {
     match reason {
+        RampReason::ShortestRun { distance_m } => {
+            format!(" (the shortest run, {})", reader.run(distance_m))
+        }
         RampReason::OnlyOne => " (the only ramp that floats the boat)".to_owned(),
         RampReason::Nearest { distance_m } => format!(
             " (the nearest ramp that floats the boat, {} off in a straight line)",

@@ -5,7 +5,8 @@ use crate::faces::reader::{Reader, percent, rounded};
 use crate::faces::words;
 use crate::lake::{SpeciesId, ZoneId};
 use crate::plan::{
-    NoWay, OrderPlace, Plan, PlanRung, RampPlan, SecondChoice, SpeciesDepth, SpeciesOrder, ZoneDepth,
+    NoWay, OrderPlace, Plan, PlanRung, RampPlan, Run, RunPace, SecondChoice, SpeciesDepth, SpeciesOrder,
+    ZoneDepth,
 };
 use crate::reports::Brief;
 
@@ -144,9 +145,10 @@ fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
                 .runs
                 .iter()
                 .find(|r| r.zone == place.zone && r.stretch.is_none());
-            let run = run.and_then(|r| Some((reader.run(r.distance_m?), minutes(r.run_h?))));
-            let run = run.map_or_else(String::new, |(way, time)| held(&format!(", {way} in {time}")));
-            text.push_str(&format!(" from {}{run}", ramp.name));
+            text.push_str(&format!(" from {}", ramp.name));
+            if let Some(run) = run {
+                text.push_str(&said_of_run(run, brief.plan.pace.as_ref(), reader));
+            }
         }
         None => text.push_str(&format!(", {}", no_run(brief, &place.zone))),
     }
@@ -155,6 +157,23 @@ fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
         text.push_str(&format!("; by {}", stretches.join(", then ")));
     }
     format!("{text}.")
+}
+
+/// Length and time of a run, why it is slow, and what it passes.
+fn said_of_run(run: &Run, pace: Option<&RunPace>, reader: &Reader) -> String {
+    let (Some(distance_m), Some(run_h), Some(pace)) = (run.distance_m, run.run_h, pace) else {
+        return String::new();
+    };
+    let mut text = held(&format!(", {} in {}", reader.run(distance_m), minutes(run_h)));
+    if pace.slow_by_day {
+        text.push_str(", slow for driftwood");
+    } else if let Some(until) = pace.slow_until(run_h) {
+        text.push_str(&format!(", slow in the dark to {}", reader.hour(until)));
+    }
+    if !run.past.is_empty() {
+        text.push_str(&format!(", past {}", run.past.join(" and ")));
+    }
+    text
 }
 
 /// Why no run to a zone is known.
@@ -179,6 +198,7 @@ fn no_run(brief: &Brief, zone: &ZoneId) -> String {
         Some(NoWay::TooShallow { zone, .. }) => {
             format!("the way is too shallow in {}", words::zone(brief, zone))
         }
+        Some(NoWay::Saddle { name, .. }) => format!("{name} closes the way"),
         None => "no ramp is known to float the boat".to_owned(),
     };
     format!("run not known: {why}")
@@ -255,15 +275,15 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             )
         }
         SecondChoice::SameZone {
-            stretch: Some(id),
+            stretch: next,
             at,
+            set_m,
         } => {
-            let name = stretch(brief, id);
-            format!("if quiet, at {} along {name}, shallower.", reader.hour(*at))
-        }
-        SecondChoice::SameZone { stretch: None, at } => {
-            let walls = "shallower, along steep walls";
-            format!("if quiet, at {} {walls}.", reader.hour(*at))
+            let along = next
+                .as_ref()
+                .map_or_else(|| "steep walls".to_owned(), |id| stretch(brief, id));
+            let deep = set_m.map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
+            format!("if quiet, at {} along {along}{deep}.", reader.hour(*at))
         }
     }
 }
@@ -392,7 +412,12 @@ pub fn why(page: &mut Page, brief: &Brief) {
         page.lead(&words::capitalised(&name_of(brief, &order.species)));
         for place in &order.places {
             let run = match place.run_h {
-                Some(run_h) => format!("run {} each way", minutes(run_h)),
+                Some(run_h) => {
+                    let back = place
+                        .back_h
+                        .map_or_else(String::new, |h| format!(", {} back", minutes(h)));
+                    format!("run {} out{back}", minutes(run_h))
+                }
                 None => no_run(brief, &place.zone),
             };
             let text = format!(
@@ -411,7 +436,7 @@ pub fn why(page: &mut Page, brief: &Brief) {
     }
     let more = "One pass of the ladder, half an hour a rung and no more than half of the hours, goes before the second place; it is \
                 another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file at the boat's speed, at \
-                today's level; off them the depth is not known.";
+                today's level; off them the depth is not known. Places without water within the species' limits come last.";
     page.faint(more, 2, 2);
 }
 

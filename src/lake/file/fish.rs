@@ -92,12 +92,14 @@ pub(super) fn read_ladder(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Vec
 pub(super) fn read_boat(block: &Block<'_, '_>) -> Option<Boat> {
     let (launch, running) = (block.measure("launch_depth"), block.measure("running_depth"));
     let (speed, trip) = (block.measure("run_speed"), block.number("trip_h"));
+    let slow_speed_m_s = block.measure("slow_speed").map(|at| at.value);
     let ball_kg = block.measure("ball").map(|at| at.value);
     let cable_diameter_m = block.measure("cable_diameter").map(|at| at.value);
     Some(Boat {
         launch_depth_m: launch?.value,
         running_depth_m: running?.value,
         run_speed_m_s: speed?.value,
+        slow_speed_m_s,
         trip_h: trip?.value,
         ball_kg,
         cable_diameter_m,

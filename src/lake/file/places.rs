@@ -238,12 +238,17 @@ pub(super) fn read_hazards(root: &Block<'_, '_>, known: &Known<'_>) -> Option<Ve
             below_full(block, top, "the top of a hazard", known);
             above_bed(block, top, "the top of a hazard", known);
         }
+        let position = block.position("position");
+        if let Some(position) = &position {
+            near_lake(block, position, known);
+        }
         Some(Hazard {
             id: id?.value,
             name: name?.value,
             zone: ZoneId::new(zone?.value),
             kind: kind?,
             top_elevation_m: top?.value,
+            position: position.map(|at| at.value),
         })
     };
     let list = all(root.blocks("hazards").iter().map(read));

@@ -124,6 +124,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             launch_depth_m: 1.2,
             running_depth_m: 0.9,
             run_speed_m_s: 8.0,
+            slow_speed_m_s: None,
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,

@@ -143,6 +143,7 @@ pub(super) const KEYS: &[Key] = &[
     key("hazards", "zone", Reference("zones"), Always, "\"main\"", "zone that holds it: the main body or an arm"),
     key("hazards", "kind", Word(&["rock", "stumps", "saddle"]), Always, "\"rock\"", "what it is; a saddle that dries closes a way"),
     key("hazards", "top_elevation", Measure(Height, ELEVATION), Always, "792.0", "elevation of its top"),
+    key("hazards", "position", Position, Optional, "[42.2610, -119.5702]", "latitude and longitude, within 100 km of the lake's position: by them the plan tells whether a way passes it, and a saddle closes the way over it"),
 
     key("clarity", "secchi", Months(Height, Limits::positive(100.0)), Depends, "[9.0, 7.0, 6.0, 8.0, 10.0, 13.0, 16.0, 17.0, 16.0, 14.0, 12.0, 10.0]", "Secchi depth of each month, January first; or extinction"),
     key("clarity", "extinction", Months(Extinction, Limits::positive(50.0)), Depends, "[0.15, 0.2, 0.2, 0.2, 0.15, 0.15, 0.1, 0.1, 0.1, 0.1, 0.15, 0.15]", "light extinction of each month, January first, instead of Secchi depths"),
@@ -177,6 +178,7 @@ pub(super) const KEYS: &[Key] = &[
     key("boat", "launch_depth", Measure(Height, DEPTH), Always, "3.0", "water needed over the toe of a ramp"),
     key("boat", "running_depth", Measure(Height, DEPTH), Always, "3.0", "water needed under the boat to run"),
     key("boat", "run_speed", Measure(Speed, SPEED), Always, "22.0", "speed of the run from the ramp"),
+    key("boat", "slow_speed", Measure(Speed, SPEED), Optional, "6.0", "speed of a run in the dark or among floating wood, at which you can stop for what you see; without it the plan takes 6 mph, and says so"),
     key("boat", "trip_h", Number(Limits::positive(24.0)), Always, "6.0", "planned hours on the water"),
     key("boat", "ball", Measure(Mass, Limits::positive(50.0)), Optional, "10.0", "mass of the downrigger's ball; without it the table of cable out is for 10 lb, and says so"),
     key("boat", "cable_diameter", Measure(Lead, Limits::positive(0.02)), Optional, "0.03", "diameter of its cable; without it the table is for 0.03 in"),
