@@ -13,6 +13,7 @@ pub mod hindcast_notes;
 mod layout;
 pub mod plan;
 mod plan_hours;
+mod plan_tackle;
 pub mod skill;
 mod sources;
 mod tables;

@@ -234,6 +234,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,
+            cable_kind: None,
         }),
         series: vec![level_gauge()],
         water_readings: None,
