@@ -103,6 +103,11 @@ impl Practice {
         0.5 * (self.first_light.shallower_min_ft + self.first_light.shallower_max_ft) * M_PER_FT
     }
 
+    /// Where that comes from.
+    pub fn shallower_basis(&self) -> &str {
+        &self.first_light.basis
+    }
+
     /// How long after sunrise that holds.
     pub fn after_sunrise_h(&self) -> f64 {
         self.first_light.until_after_sunrise_h

@@ -1,6 +1,6 @@
 //! The page and the Markdown of a brief: the words and figures of the text, whole, and nothing that does harm.
 
-use plungeline::faces::text::block::{Block, compose};
+use plungeline::faces::text::block::{Block, Detail, compose};
 use plungeline::faces::{Reader, Units, render_html, render_markdown};
 use plungeline::reports::Brief;
 use pulldown_cmark::{Event, Options, Parser, Tag};
@@ -55,7 +55,7 @@ fn rendered(markdown: &str) -> String {
 /// Every text of the blocks of a page, as words.
 fn texts(brief: &Brief, units: Units) -> Vec<String> {
     let mut found = Vec::new();
-    for block in compose(brief, &reader(units)) {
+    for block in compose(brief, &reader(units), Detail::Whole) {
         match block {
             Block::Title { name, stamp } => found.extend([name, stamp]),
             Block::Note(text)
@@ -97,7 +97,7 @@ fn the_page_and_the_markdown_say_all_that_the_text_says(
     let brief = morning(day);
     let (page, sheet) = (
         seen(&render_html(&brief, &reader(units))),
-        rendered(&render_markdown(&brief, &reader(units))),
+        rendered(&render_markdown(&brief, &reader(units), Detail::Whole)),
     );
     let texts = texts(&brief, units);
     assert!(texts.len() > 100, "{}", texts.len());
@@ -154,7 +154,7 @@ fn cautions_come_before_all_else_and_then_the_official_alerts() {
     let brief = morning("2026-03-12");
     let (page, sheet) = (
         seen(&render_html(&brief, &reader(Units::Us))),
-        rendered(&render_markdown(&brief, &reader(Units::Us))),
+        rendered(&render_markdown(&brief, &reader(Units::Us), Detail::Whole)),
     );
     for text in [page, sheet] {
         let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words:?} is missing"));
@@ -181,7 +181,7 @@ fn names_from_outside_do_no_harm() {
     );
     assert!(page.errors.is_empty(), "{:?}", page.errors);
     assert!(seen(&html).contains(&flat(name)));
-    let sheet = render_markdown(&brief, &reader(Units::Us));
+    let sheet = render_markdown(&brief, &reader(Units::Us), Detail::Whole);
     let shown = rendered(&sheet);
     for text in [
         name,
@@ -201,7 +201,7 @@ fn names_from_outside_do_no_harm() {
 #[test]
 fn the_tables_of_the_markdown_are_tables() {
     let brief = morning("2025-10-09");
-    let sheet = render_markdown(&brief, &reader(Units::Us));
+    let sheet = render_markdown(&brief, &reader(Units::Us), Detail::Whole);
     let tables = Parser::new_ext(&sheet, Options::ENABLE_TABLES)
         .filter(|e| matches!(e, Event::Start(Tag::Table(_))))
         .count();

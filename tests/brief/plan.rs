@@ -2,7 +2,7 @@
 
 use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::{WindHour, conditions_at};
-use plungeline::faces::{Ink, Reader, Units, render_plan_text, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_plan_text, render_text};
 use plungeline::plan::{NoWay, Plan, SecondChoice, ZoneDepth};
 use plungeline::reports::Brief;
 use serde_json::Value;
@@ -77,7 +77,7 @@ fn the_plan_stands_in_json_beside_the_cautions_and_after_them_on_the_page() {
             .is_some_and(|h| h.len() >= 6)
     );
     let brief: Brief = serde_json::from_value(json).expect("a brief");
-    let text = render_text(&brief, &reader(Units::Us), Ink { colour: false });
+    let text = render_text(&brief, &reader(Units::Us), Ink { colour: false }, Detail::Whole);
     let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
     assert!(at("CAUTIONS") < at("THE PLAN") && at("THE PLAN") < at("WHY THIS ORDER"));
     assert!(

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::RatioBasis;
 use plungeline::faces::figures::is_worded;
-use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
 use plungeline::plan::Hazard;
 use plungeline::reports::Brief;
 use plungeline::series::{Consequence, Gap, GapReason};
@@ -119,7 +119,7 @@ fn rendered(brief: &Brief, units: Units) -> String {
         units,
         zone: Los_Angeles,
     };
-    render_text(brief, &reader, Ink { colour: false })
+    render_text(brief, &reader, Ink { colour: false }, Detail::Whole)
 }
 
 #[test]

@@ -11,8 +11,9 @@ mod fit_head;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+mod numbers;
 pub mod plan;
-mod plan_hours;
+pub mod plan_hours;
 mod plan_tackle;
 pub mod skill;
 mod sources;
@@ -20,4 +21,5 @@ mod tables;
 mod water;
 mod why;
 
+pub use block::Detail;
 pub use layout::{Ink, render_plan_text, render_text};

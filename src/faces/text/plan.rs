@@ -157,7 +157,7 @@ fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
 }
 
 /// Why no run to a zone is known.
-fn no_run(brief: &Brief, zone: &ZoneId) -> String {
+pub(super) fn no_run(brief: &Brief, zone: &ZoneId) -> String {
     let runs = brief.plan.ramps.iter().flat_map(|r| &r.runs);
     let reasons: Vec<&NoWay> = runs
         .filter(|r| &r.zone == zone && r.stretch.is_none())

@@ -258,6 +258,8 @@ fn level_gauge() -> SeriesSource {
 fn level_input(as_of: DateTime<Utc>) -> InputAge {
     InputAge {
         series: "pool".to_owned(),
+        quantity: Quantity::PoolElevation,
+        place: SeriesPlace::Lake,
         cadence: "continuous".to_owned(),
         service: "csv".to_owned(),
         station: String::new(),
