@@ -94,6 +94,9 @@ pub struct BriefArgs {
     /// Form of the brief
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
+    /// Open every number to its inputs, their age and its formula (text and Markdown; the page holds it folded, JSON anyway)
+    #[arg(long)]
+    pub why: bool,
     /// Units of the text and the page
     #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
     pub units: UnitsArg,
@@ -140,6 +143,8 @@ pub enum Format {
     Html,
     /// For a mail or a forum
     Markdown,
+    /// The hours of the trip as a picture: light, wind, chop, air
+    Svg,
     /// For programs: SI and UTC
     Json,
 }

@@ -9,7 +9,9 @@ use super::water::{SessionWater, water_of_morning, worth_telling};
 use super::{calls, output, session};
 use crate::archive::Issued;
 use crate::error::{Error, Status};
-use crate::faces::{Reader, render_html, render_json, render_markdown, render_text};
+use crate::faces::{
+    Detail, Reader, render_hours_svg, render_html, render_json, render_markdown, render_text,
+};
 use crate::reports::{Brief, make_brief_by, species_of};
 use crate::series::SeriesSet;
 use crate::species::Species;
@@ -34,11 +36,13 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
         units: args.units.into(),
         zone: session.clock.zone(),
     };
+    let detail = if args.why { Detail::Whole } else { Detail::Short };
     output::print(&match args.format {
         Format::Json => json.clone(),
-        Format::Text => render_text(&brief, &reader, output::ink()),
+        Format::Text => render_text(&brief, &reader, output::ink(), detail),
         Format::Html => render_html(&brief, &reader),
-        Format::Markdown => render_markdown(&brief, &reader),
+        Format::Markdown => render_markdown(&brief, &reader, detail),
+        Format::Svg => render_hours_svg(&brief, &reader),
     })?;
     if let Err(error) = archive.keep(session.as_of, &json) {
         // The brief is made; that it cannot be kept costs only tomorrow's comparison.

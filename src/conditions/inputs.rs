@@ -75,6 +75,8 @@ fn input_age(morning: &Morning, source: &SeriesSource, cadence: Cadence) -> Inpu
         .count();
     InputAge {
         series: source.id.to_string(),
+        quantity: source.quantity,
+        place: source.place.clone(),
         cadence: cadence_word(cadence).to_owned(),
         service: source.service.clone(),
         station: source.station.clone(),

@@ -5,7 +5,8 @@ use serde::{Deserialize, Serialize};
 
 use super::SourceChoice;
 use super::outlook::LevelProjection;
-use crate::lake::{InflowId, ZoneId};
+use crate::lake::{InflowId, SeriesPlace, ZoneId};
+use crate::quantity::Quantity;
 use crate::series::{Flag, Gap};
 
 /// Everything that the series say on one morning.
@@ -335,6 +336,10 @@ pub struct AirHour {
 pub struct InputAge {
     /// Series id.
     pub series: String,
+    /// What it measures.
+    pub quantity: Quantity,
+    /// Where.
+    pub place: SeriesPlace,
     /// Cadence word: `daily`, `continuous`, `forecast`.
     pub cadence: String,
     /// Service.

@@ -42,6 +42,21 @@ impl Reader {
         }
     }
 
+    /// How much shallower a ball may run than told, to the whole foot or half metre above; `None` where that is none.
+    pub fn shallower(&self, by_m: f64) -> Option<String> {
+        let (step_m, places) = match self.units {
+            Units::Us => (units::M_PER_FT, 0),
+            Units::Metric => (0.5, 1),
+        };
+        // What is less than a tenth of a step is no difference that a counter shows.
+        let steps = (by_m / step_m - 0.1).ceil();
+        let number = match self.units {
+            Units::Us => steps,
+            Units::Metric => steps * step_m,
+        };
+        (steps > 0.0).then(|| format!("{} {}", rounded(number, places), self.length_unit()))
+    }
+
     /// A wind without its unit.
     pub fn speed_number(&self, speed_m_s: f64) -> String {
         match self.units {

@@ -1,15 +1,15 @@
 //! The brief as Markdown (CommonMark with the tables of GitHub's), to paste into a mail or a forum.
 
 use super::reader::Reader;
-use super::text::block::{Block, ShareBar, compose};
+use super::text::block::{Block, Detail, ShareBar, compose};
 use super::words;
 use crate::reports::Brief;
 
-/// The brief as Markdown for `reader`.
-pub fn render_markdown(brief: &Brief, reader: &Reader) -> String {
+/// The brief as Markdown for `reader`, as much of it as `detail` says.
+pub fn render_markdown(brief: &Brief, reader: &Reader, detail: Detail) -> String {
     let mut sheet = String::new();
     let mut in_list = false;
-    for block in compose(brief, reader) {
+    for block in compose(brief, reader, detail) {
         let text = drawn(&block);
         let list = is_list(&block);
         // Items of one list follow each other; everything else is parted by an empty line.

@@ -6,6 +6,7 @@ pub mod counters;
 pub mod faults;
 pub mod figures;
 pub mod gaps;
+pub mod hours_svg;
 pub mod html;
 pub mod json;
 pub mod lake;
@@ -19,8 +20,9 @@ pub mod text;
 pub mod trips;
 pub mod words;
 
+pub use hours_svg::render_hours_svg;
 pub use html::render_html;
 pub use json::render_json;
 pub use markdown::render_markdown;
 pub use reader::{Reader, Units};
-pub use text::{Ink, render_plan_text, render_text};
+pub use text::{Detail, Ink, render_plan_text, render_text};

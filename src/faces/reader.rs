@@ -182,6 +182,12 @@ impl Reader {
         }
     }
 
+    /// A trolling speed to the tenth, without its unit.
+    pub fn trolling(&self, speed_m_s: f64) -> String {
+        let said = self.speeds(speed_m_s, speed_m_s);
+        said.split(' ').next().unwrap_or_default().to_owned()
+    }
+
     /// A lead: inches or centimetres.
     pub fn lead(&self, lead_m: f64) -> String {
         match self.units {

@@ -4,13 +4,22 @@ use chrono::{DateTime, Duration, Utc};
 
 use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, WayKind};
-use crate::lake::{ZoneId, ZoneKind};
+use crate::lake::{CableKind, ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking, PlungeLineSummary, RiverWaySummary, Trust};
 use crate::whereabouts::{CallBasis, RulesWhy};
 
 use super::reader::{Reader, age, rounded};
+
+/// Make-up of a cable.
+pub fn cable(kind: CableKind) -> &'static str {
+    match kind {
+        CableKind::Smooth => "smooth wire",
+        CableKind::Stranded => "stranded wire",
+        CableKind::Braid => "braid",
+    }
+}
 
 /// Name of a hazard.
 pub fn hazard(hazard: Hazard) -> &'static str {

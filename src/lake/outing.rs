@@ -1,5 +1,7 @@
 //! What the user goes out with: presentations, boat, ball and cable; and the pages to look at before.
 
+use serde::{Deserialize, Serialize};
+
 use super::model::SpeciesId;
 
 /// One rung of the presentation ladder: kinds of tackle, never makes.
@@ -42,6 +44,20 @@ pub struct Boat {
     pub ball_kg: Option<f64>,
     /// Diameter of its cable.
     pub cable_diameter_m: Option<f64>,
+    /// Make-up of its cable.
+    pub cable_kind: Option<CableKind>,
+}
+
+/// Make-up of a downrigger's cable: how much the water drags on it goes by that.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CableKind {
+    /// One smooth round wire.
+    Smooth,
+    /// Strands of wire laid together.
+    Stranded,
+    /// A braided line.
+    Braid,
 }
 
 /// Addresses of pages, as the lake file has them. What they say is never read.

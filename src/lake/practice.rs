@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use serde::Deserialize;
 
 use super::model::SpeciesId;
-use super::outing::Presentation;
+use super::outing::{CableKind, Presentation};
 use crate::units::{KG_PER_LB, M_PER_FT, M_PER_IN, M_S_PER_MPH};
 
 const BUILT_IN: &str = include_str!("../../config/ladder.toml");
@@ -62,12 +62,16 @@ struct FirstLight {
     basis: String,
 }
 
-/// Ball and cable.
+/// Ball, cable and lure.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Tackle {
     ball_lb: f64,
     cable_diameter_in: f64,
+    cable_kind: CableKind,
+    lure_length_in: f64,
+    lure_width_in: f64,
+    blade_width_frac: f64,
     basis: String,
 }
 
@@ -108,6 +112,11 @@ impl Practice {
         0.5 * (self.first_light.shallower_min_ft + self.first_light.shallower_max_ft) * M_PER_FT
     }
 
+    /// Where that comes from.
+    pub fn shallower_basis(&self) -> &str {
+        &self.first_light.basis
+    }
+
     /// How long after sunrise that holds.
     pub fn after_sunrise_h(&self) -> f64 {
         self.first_light.until_after_sunrise_h
@@ -126,6 +135,21 @@ impl Practice {
     /// Diameter of its cable likewise.
     pub fn cable_diameter_m(&self) -> f64 {
         self.tackle.cable_diameter_in * M_PER_IN
+    }
+
+    /// Make-up of its cable likewise.
+    pub fn cable_kind(&self) -> CableKind {
+        self.tackle.cable_kind
+    }
+
+    /// Area of the largest thing that a rung tows, seen from its flat side: the blade of `blade_m` ahead of the lure, or
+    /// without one the lure itself.
+    pub fn broadside_m2(&self, blade_m: Option<f64>) -> f64 {
+        let tackle = &self.tackle;
+        match blade_m {
+            Some(blade_m) => blade_m * blade_m * tackle.blade_width_frac,
+            None => tackle.lure_length_in * tackle.lure_width_in * M_PER_IN * M_PER_IN,
+        }
     }
 }
 

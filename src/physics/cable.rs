@@ -12,9 +12,14 @@ use crate::math::roots::bisect;
 /// Drag coefficient of a smooth sphere for Reynolds numbers of 1e3 to 2e5 (Hoerner 1965, from memory). Finned and pancake
 /// weights differ.
 pub const SPHERE_DRAG_COEFFICIENT: f64 = 0.47;
-/// Drag coefficient across a smooth round wire (Hoerner 1965, from memory); stranded wire 1.5 (tow-cable tests of the US
-/// Navy, read in abstract), a strumming one up to 2.
+/// Drag coefficient across a smooth round wire (Hoerner 1965, from memory).
 pub const WIRE_DRAG_COEFFICIENT: f64 = 1.2;
+/// The same of stranded wire (tow-cable tests of the US Navy, read in abstract: a constant 1.5 fits).
+pub const STRANDED_DRAG_COEFFICIENT: f64 = 1.5;
+/// The same of any cable that strums, that is hums across the flow: up to this (tow-cable tests, from memory).
+pub const STRUMMING_DRAG_COEFFICIENT: f64 = 2.0;
+/// Drag coefficient of a flat plate across the flow, up to five times as long as wide (Hoerner 1965, from memory).
+pub const PLATE_DRAG_COEFFICIENT: f64 = 1.2;
 
 /// Steps in which a heavy cable is integrated; a tenth of them changes the depth of the check row by less than 1e-9 m.
 const STEPS: usize = 400;
@@ -84,6 +89,20 @@ pub fn cable_load_n_per_m(
     water_density_kg_m3: f64,
 ) -> f64 {
     0.5 * water_density_kg_m3 * drag_coefficient * diameter_m * speed_m_s * speed_m_s
+}
+
+/// Drag of a flat plate across the flow: `D = 1/2 rho C_d A V^2`, in newtons.
+///
+/// rho, A, V = `water_density_kg_m3`, `area_m2`, `speed_m_s`; C_d = [`PLATE_DRAG_COEFFICIENT`]. Of a blade or a lure, which never
+/// lies across the flow for long, it is the most that there can be, not what is to be expected.
+///
+/// ```
+/// # use plungeline::physics::cable::plate_drag_n;
+/// // A spoon of 3.5 by 1 in at 3 mph in water of 1000 kg/m3: 0.5 x 1000 x 1.2 x 0.002258 x 1.3411^2 = 2.44 N.
+/// assert!((plate_drag_n(0.002258, 1.3411, 1000.0) - 2.437).abs() < 0.001);
+/// ```
+pub fn plate_drag_n(area_m2: f64, speed_m_s: f64, water_density_kg_m3: f64) -> f64 {
+    0.5 * water_density_kg_m3 * PLATE_DRAG_COEFFICIENT * area_m2 * speed_m_s * speed_m_s
 }
 
 /// Where a towed weight is.

@@ -8,6 +8,11 @@ use crate::math::interpolate::line;
 /// Standard acceleration of gravity; exact (3rd CGPM, 1901).
 pub const GRAVITY_M_S2: f64 = 9.80665;
 
+/// Drift of the surface as a share of the wind's speed, the least that is published for lakes (Wetzel 2001, from memory).
+pub const LEAST_SURFACE_DRIFT_FRAC: f64 = 0.02;
+/// The most of it (Wu 1975, wind-wave tanks, about 3 %; from memory). Deeper water drifts less, or back.
+pub const MOST_SURFACE_DRIFT_FRAC: f64 = 0.03;
+
 /// Fetch from which the over-water wind is no longer lessened by a tenth (Leenknecht et al. 1992).
 const LONG_FETCH_M: f64 = 16_000.0;
 /// Half-width of the arc over which a radial fetch is averaged (Smith 1991: 15 degrees, 1 to 1).

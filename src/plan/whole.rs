@@ -133,7 +133,8 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
             species_order((lake, &ways), call, &ramps, depth, timing, (rungs, parts.scout))
         })
         .collect();
-    let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth));
+    let hours = plan_hours(lake, conditions, parts.water);
+    let set_depth = set_depths(lake.boat, &ladders, &depths_to_set(&order, &depth), &hours);
     Plan {
         stop: stop(parts.cautions),
         pace,
@@ -143,7 +144,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         depth,
         ladder: ladders,
         set_depth,
-        hours: plan_hours(lake, conditions, parts.water),
+        hours,
     }
 }
 

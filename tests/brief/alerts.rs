@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
 use chrono_tz::America::Los_Angeles;
-use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
 use plungeline::reports::Brief;
 use serde_json::Value;
 
@@ -62,7 +62,7 @@ fn text_of(brief: &Value) -> String {
         units: Units::Us,
         zone: Los_Angeles,
     };
-    render_text(&brief, &reader, Ink { colour: false })
+    render_text(&brief, &reader, Ink { colour: false }, Detail::Whole)
 }
 
 /// The lines of the block, without the indent.

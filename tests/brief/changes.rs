@@ -1,6 +1,6 @@
 //! What changed between two mornings of the demonstration lake, by value and in words.
 
-use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
 use plungeline::plan::{CautionLevel, Hazard};
 use plungeline::reports::changes::changes;
 use plungeline::reports::{Brief, Changes, FigureChange};
@@ -122,7 +122,7 @@ fn the_changes_are_told_in_words_with_their_causes() {
         units: Units::Us,
         zone: chrono_tz::America::Los_Angeles,
     };
-    let text = render_text(&now, &reader, Ink { colour: false });
+    let text = render_text(&now, &reader, Ink { colour: false }, Detail::Whole);
     let said = text.split("WHAT CHANGED").nth(1).expect("the part");
     let said = said.split("CONDITIONS").next().unwrap();
     let flat = said.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
-use plungeline::faces::text::block::{Block, compose};
+use plungeline::faces::text::block::{Block, Detail, compose};
 use plungeline::faces::{Reader, Units};
 use plungeline::reports::{Brief, Lacking};
 
@@ -119,7 +119,10 @@ fn said(brief: &Brief) -> Vec<String> {
         }
         _ => None,
     };
-    compose(brief, &reader).into_iter().filter_map(text).collect()
+    compose(brief, &reader, Detail::Whole)
+        .into_iter()
+        .filter_map(text)
+        .collect()
 }
 
 /// Everything about one feed, for the document.

@@ -1,7 +1,7 @@
 //! The four demonstration mornings beside each other, as the program prints them: docs/four-mornings.md.
 
 use plungeline::faces::reader::percent;
-use plungeline::faces::{Ink, Reader, Units, render_text, words};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text, words};
 use plungeline::plan::CautionLevel;
 use plungeline::reports::Brief;
 use plungeline::whereabouts::{SpeciesCall, Verdict};
@@ -136,7 +136,7 @@ fn the_four_mornings_of_the_document_are_those_that_the_program_prints() {
         .collect();
     let mut made = format!("{BEGIN}\n{}", table(&mornings));
     for morning in &mornings {
-        let text = render_text(morning, &reader(), Ink { colour: false });
+        let text = render_text(morning, &reader(), Ink { colour: false }, Detail::Whole);
         made.push_str(&format!(
             "\n## {}\n\n```text\n{text}```\n",
             reader().stamp(morning.as_of)

@@ -14,6 +14,7 @@ mod pages;
 mod plan;
 mod real;
 mod river_forecast;
+mod scenes;
 mod sources;
 mod wording;
 mod year;

@@ -1,7 +1,7 @@
 //! The text of a brief about species of which nobody knows where they are.
 
 use chrono_tz::America::Los_Angeles;
-use plungeline::faces::{Ink, Reader, Units, render_markdown, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_markdown, render_text};
 use plungeline::reports::Brief;
 use plungeline::whereabouts::Verdict;
 
@@ -23,7 +23,7 @@ fn of_a_species_without_rules_no_start_no_share_and_no_reason_is_told() {
         units: Units::Us,
         zone: Los_Angeles,
     };
-    let text = render_text(&brief, &reader, Ink { colour: false });
+    let text = render_text(&brief, &reader, Ink { colour: false }, Detail::Whole);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for wanted in [
         "Rainbow trout: in which part of the lake is not known: nobody looked Depth in the main body, if it is there: ",
@@ -38,7 +38,7 @@ fn of_a_species_without_rules_no_start_no_share_and_no_reason_is_told() {
     );
     // And no table without a row.
     assert!(
-        !render_markdown(&brief, &reader).contains("80 % interval | |"),
+        !render_markdown(&brief, &reader, Detail::Whole).contains("80 % interval | |"),
         "an empty table"
     );
 }

@@ -1,7 +1,7 @@
 //! The page and the Markdown of a brief: the words and figures of the text, whole, and nothing that does harm.
 
-use plungeline::faces::text::block::{Block, compose};
-use plungeline::faces::{Reader, Units, render_html, render_markdown};
+use plungeline::faces::text::block::{Block, Detail, compose};
+use plungeline::faces::{Reader, Units, render_hours_svg, render_html, render_markdown};
 use plungeline::reports::Brief;
 use pulldown_cmark::{Event, Options, Parser, Tag};
 use rstest::rstest;
@@ -55,7 +55,7 @@ fn rendered(markdown: &str) -> String {
 /// Every text of the blocks of a page, as words.
 fn texts(brief: &Brief, units: Units) -> Vec<String> {
     let mut found = Vec::new();
-    for block in compose(brief, &reader(units)) {
+    for block in compose(brief, &reader(units), Detail::Whole) {
         match block {
             Block::Title { name, stamp } => found.extend([name, stamp]),
             Block::Note(text)
@@ -97,7 +97,7 @@ fn the_page_and_the_markdown_say_all_that_the_text_says(
     let brief = morning(day);
     let (page, sheet) = (
         seen(&render_html(&brief, &reader(units))),
-        rendered(&render_markdown(&brief, &reader(units))),
+        rendered(&render_markdown(&brief, &reader(units), Detail::Whole)),
     );
     let texts = texts(&brief, units);
     assert!(texts.len() > 100, "{}", texts.len());
@@ -154,7 +154,7 @@ fn cautions_come_before_all_else_and_then_the_official_alerts() {
     let brief = morning("2026-03-12");
     let (page, sheet) = (
         seen(&render_html(&brief, &reader(Units::Us))),
-        rendered(&render_markdown(&brief, &reader(Units::Us))),
+        rendered(&render_markdown(&brief, &reader(Units::Us), Detail::Whole)),
     );
     for text in [page, sheet] {
         let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words:?} is missing"));
@@ -181,7 +181,7 @@ fn names_from_outside_do_no_harm() {
     );
     assert!(page.errors.is_empty(), "{:?}", page.errors);
     assert!(seen(&html).contains(&flat(name)));
-    let sheet = render_markdown(&brief, &reader(Units::Us));
+    let sheet = render_markdown(&brief, &reader(Units::Us), Detail::Whole);
     let shown = rendered(&sheet);
     for text in [
         name,
@@ -201,7 +201,7 @@ fn names_from_outside_do_no_harm() {
 #[test]
 fn the_tables_of_the_markdown_are_tables() {
     let brief = morning("2025-10-09");
-    let sheet = render_markdown(&brief, &reader(Units::Us));
+    let sheet = render_markdown(&brief, &reader(Units::Us), Detail::Whole);
     let tables = Parser::new_ext(&sheet, Options::ENABLE_TABLES)
         .filter(|e| matches!(e, Event::Start(Tag::Table(_))))
         .count();
@@ -216,6 +216,7 @@ fn the_program_prints_the_page_and_the_markdown() {
     for (format, begins) in [
         ("html", "<!DOCTYPE html>"),
         ("markdown", "# Harrow Gap Reservoir"),
+        ("svg", "<?xml version"),
     ] {
         let output = run(&["brief", "--demo", "--format", format]);
         assert_eq!(output.status.code(), Some(0));
@@ -226,4 +227,85 @@ fn the_program_prints_the_page_and_the_markdown() {
             "{format} in the README"
         );
     }
+}
+
+#[test]
+fn the_page_holds_every_number_folded_without_being_asked() {
+    let html = render_html(&morning("2025-10-09"), &reader(Units::Us));
+    let page = Html::parse_document(&html);
+    let heads = Selector::parse("details:not([open]) summary h2").expect("a selector");
+    let folded: Vec<String> = page.select(&heads).map(|h| h.text().collect()).collect();
+    assert_eq!(
+        folded,
+        ["Why", "Why this order", "Every number", "Inputs", "Thresholds"]
+    );
+}
+
+#[test]
+fn the_hours_as_a_picture_are_sound_xml_with_every_figure_of_the_strip() {
+    for day in MORNINGS {
+        for units in [Units::Us, Units::Metric] {
+            let brief = morning(day);
+            let svg = render_hours_svg(&brief, &reader(units));
+            let document = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{day}: {e}\n{svg}"));
+            let root = document.root_element();
+            assert_eq!(root.tag_name().namespace(), Some("http://www.w3.org/2000/svg"));
+            let size = |key: &str| {
+                root.attribute(key)
+                    .and_then(|v| v.parse::<f64>().ok())
+                    .expect("a size")
+            };
+            let (width, height) = (size("width"), size("height"));
+            let number = |node: roxmltree::Node<'_, '_>, key: &str| -> f64 {
+                node.attribute(key)
+                    .map_or(0.0, |v| v.parse().unwrap_or_else(|_| panic!("{key}: {v}")))
+            };
+            for node in root.descendants().filter(|n| n.is_element()) {
+                for (x, y) in [("x", "y"), ("x1", "y1"), ("x2", "y2"), ("cx", "cy")] {
+                    let (x, y) = (number(node, x), number(node, y));
+                    assert!(
+                        (0.0..=width).contains(&x) && (0.0..=height).contains(&y),
+                        "{day}: {node:?}"
+                    );
+                }
+                assert!(
+                    number(node, "x") + number(node, "width") <= width,
+                    "{day}: {node:?}"
+                );
+            }
+            let texts: Vec<&str> = root
+                .descendants()
+                .filter_map(|n| n.text())
+                .map(str::trim)
+                .collect();
+            let strip = plungeline::faces::text::plan_hours::strip(&brief, &reader(units)).expect("hours");
+            for (head, cells) in &strip.rows {
+                assert!(texts.contains(&head.as_str()), "{day}: {head}");
+                assert!(
+                    cells.iter().all(|c| texts.contains(&c.as_str())),
+                    "{day}: {cells:?}"
+                );
+            }
+            // Nobody should look at the hours alone.
+            assert!(
+                texts
+                    .iter()
+                    .any(|t| t.contains("Cautions in the brief, to read first")),
+                "{texts:?}"
+            );
+            let stay = texts.iter().any(|t| t.starts_with("STAY ASHORE"));
+            assert_eq!(stay, !brief.plan.stop.is_empty(), "{day}");
+        }
+    }
+}
+
+#[test]
+fn a_picture_of_hours_of_which_nothing_is_known_says_so_and_names_do_no_harm() {
+    let mut brief = morning("2025-10-09");
+    brief.lake.name = "</text><script>alert(1)</script> & Co".to_owned();
+    brief.plan.hours.hours.clear();
+    let svg = render_hours_svg(&brief, &reader(Units::Us));
+    let document = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{e}\n{svg}"));
+    assert!(!document.descendants().any(|n| n.has_tag_name("script")));
+    assert!(svg.contains("Nothing is known of any hour"), "{svg}");
 }

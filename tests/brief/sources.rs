@@ -3,7 +3,7 @@
 use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::seam::{Bias, Seam, SeamBasis, SeamOutcome, SeamPart};
 use plungeline::conditions::{JoinedSource, PassedOver, SourceChoice, SourcePurpose};
-use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
 use plungeline::lake::{SeriesId, SeriesPlace};
 use plungeline::quantity::Quantity;
 use plungeline::reports::Brief;
@@ -16,7 +16,7 @@ fn flat(brief: &Brief, units: Units) -> String {
         units,
         zone: Los_Angeles,
     };
-    let text = render_text(brief, &reader, Ink { colour: false });
+    let text = render_text(brief, &reader, Ink { colour: false }, Detail::Whole);
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }

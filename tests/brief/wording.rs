@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::RatioBasis;
 use plungeline::faces::figures::is_worded;
-use plungeline::faces::{Ink, Reader, Units, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
 use plungeline::plan::Hazard;
 use plungeline::reports::Brief;
 use plungeline::series::{Consequence, Gap, GapReason};
@@ -59,7 +59,7 @@ fn assert_fits(text: &str, what: &str) {
 fn no_page_is_wider_than_80_columns_or_holds_a_name_of_the_code() {
     for morning in MORNINGS.into_iter().chain(["1980-01-01", "2024-05-20"]) {
         for units in ["us", "metric"] {
-            let text = text(&["brief", "--demo", "--as-of", morning, "--units", units]);
+            let text = text(&["brief", "--demo", "--why", "--as-of", morning, "--units", units]);
             assert_fits(&text, morning);
             let of_code: Vec<&str> = text.split_whitespace().filter(|w| w.contains('_')).collect();
             assert!(of_code.is_empty(), "{morning}: {of_code:?}\n{text}");
@@ -69,7 +69,7 @@ fn no_page_is_wider_than_80_columns_or_holds_a_name_of_the_code() {
 
 #[test]
 fn the_page_says_what_its_shares_and_temperatures_rest_on() {
-    let text = text(&["brief", "--demo"]);
+    let text = text(&["brief", "--demo", "--why"]);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "share of the fish that the rules expect, and its 80 % interval; on any one day the fish scatter more",
@@ -119,7 +119,7 @@ fn rendered(brief: &Brief, units: Units) -> String {
         units,
         zone: Los_Angeles,
     };
-    render_text(brief, &reader, Ink { colour: false })
+    render_text(brief, &reader, Ink { colour: false }, Detail::Whole)
 }
 
 #[test]

@@ -85,15 +85,23 @@ fn a_weighted_line_hangs_at_its_critical_angle() {
 fn both_forms_agree_with_an_independent_integration() {
     let cases: Value = serde_json::from_str(include_str!("cable/oracle.json")).expect("stored JSON");
     let cases = cases.as_array().expect("cases");
-    assert_eq!(cases.len(), 54);
+    // 54 of smooth wire, 24 of rougher cable and a lure.
+    assert_eq!(cases.len(), 78);
     for case in cases {
         let number = |key: &str| case[key].as_f64().expect("a number");
         let (speed_m_s, out_m) = (number("mph") * M_S_PER_MPH, number("out_m"));
-        let load = load(number("pounds"), speed_m_s);
         let found = if case["heavy"] == true {
-            heavy_cable_place(load, heavy(speed_m_s), out_m)
+            heavy_cable_place(load(number("pounds"), speed_m_s), heavy(speed_m_s), out_m)
         } else {
-            light_cable_place(load, across_n_per_m(speed_m_s), out_m)
+            let optional = |key: &str, otherwise: f64| case[key].as_f64().unwrap_or(otherwise);
+            let rough = optional("cn", WIRE_DRAG_COEFFICIENT);
+            let bare = load(number("pounds"), speed_m_s);
+            let towed = TowedLoad {
+                drag_n: bare.drag_n + plate_drag_n(optional("plate_m2", 0.0), speed_m_s, WATER_KG_M3),
+                ..bare
+            };
+            let across = cable_load_n_per_m(rough, WIRE_M, speed_m_s, WATER_KG_M3);
+            light_cable_place(towed, across, out_m)
         };
         // scipy ran with a relative tolerance of 1e-12 a step; 400 steps of Runge-Kutta are good to about 1e-9.
         for (i, value) in [found.depth_m, found.setback_m, found.boat_angle_deg]
@@ -114,4 +122,34 @@ fn cable_weight_and_skin_change_the_depth_by_little() {
     let light_m = light_cable_place(load, across_n_per_m(speed_m_s), 30.0).depth_m;
     let heavy_m = heavy_cable_place(load, heavy(speed_m_s), 30.0).depth_m;
     assert!((heavy_m / light_m - 1.0).abs() < 0.0015, "{light_m} {heavy_m}");
+}
+
+#[test]
+fn a_rough_cable_a_hum_and_a_lure_lift_the_ball() {
+    // Published coefficients: 1.2 smooth, 1.5 stranded, up to 2 strumming; a lure as a plate of 6 by 1.5 in. From smooth and bare
+    // to humming with a lure 30 m of cable lose 17 % of their depth, and all of it upward.
+    let speed_m_s = 3.5 * M_S_PER_MPH;
+    let depth_m = |rough: f64, plate_m2: f64| {
+        let bare = load(10.0, speed_m_s);
+        let towed = TowedLoad {
+            drag_n: bare.drag_n + plate_drag_n(plate_m2, speed_m_s, WATER_KG_M3),
+            ..bare
+        };
+        light_cable_place(
+            towed,
+            cable_load_n_per_m(rough, WIRE_M, speed_m_s, WATER_KG_M3),
+            30.0,
+        )
+        .depth_m
+    };
+    // scipy's depths of 30 m of cable (the same integration as in oracle.py), good to 1e-9.
+    for (rough, plate_m2, wanted_m) in [
+        (WIRE_DRAG_COEFFICIENT, 0.0, 26.545_487_015),
+        (STRANDED_DRAG_COEFFICIENT, 0.0, 25.447_092_919),
+        (STRUMMING_DRAG_COEFFICIENT, 0.0, 23.688_697_468),
+        (STRUMMING_DRAG_COEFFICIENT, 0.005_806, 21.904_358_414),
+    ] {
+        let found_m = depth_m(rough, plate_m2);
+        assert!((found_m - wanted_m).abs() < 1e-7, "{rough} {plate_m2}: {found_m}");
+    }
 }

@@ -104,6 +104,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,
+            cable_kind: None,
         }),
         series: vec![
             source("pool", Quantity::PoolElevation, SeriesPlace::Lake, &both),

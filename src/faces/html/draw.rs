@@ -5,18 +5,18 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::strip::drawn_strip;
 use super::style::style_sheet;
 use crate::faces::reader::Reader;
-use crate::faces::text::block::{Block, ShareBar, Tone, compose};
+use crate::faces::text::block::{Block, Detail, ShareBar, Tone, compose};
 use crate::faces::words;
 use crate::reports::Brief;
 
 /// Sections that a reader opens when wanted; all others stand open.
-const FOLDED: [&str; 4] = ["WHY", "WHY THIS ORDER", "INPUTS", "THRESHOLDS"];
+const FOLDED: [&str; 5] = ["WHY", "WHY THIS ORDER", "EVERY NUMBER", "INPUTS", "THRESHOLDS"];
 /// The section that comes first whatever else there is.
 const FIRST: &str = "CAUTIONS";
 
 /// The brief as one HTML page for `reader`, with everything that it needs inside.
 pub fn render_html(brief: &Brief, reader: &Reader) -> String {
-    let blocks = compose(brief, reader);
+    let blocks = compose(brief, reader, Detail::Whole);
     let starts = |b: &Block| matches!(b, Block::Heading { .. });
     let head_end = blocks.iter().position(starts).unwrap_or(blocks.len());
     let (head, body) = blocks.split_at(head_end);

@@ -1,7 +1,7 @@
 //! What was understood of a lake file.
 
 use super::page::Page;
-use crate::faces::{Reader, Units};
+use crate::faces::{Reader, Units, words};
 use crate::lake::{
     Cadence, HazardKind, Inflow, InflowFlow, Lake, OxygenPrior, Presentation, SeriesPlace, SeriesSource,
     Structure, ThermalRegime, TrophicState, Zone, ZoneKind,
@@ -51,8 +51,11 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     if let Some(boat) = &lake.boat
         && let (Some(ball_kg), Some(cable_diameter_m)) = (boat.ball_kg, boat.cable_diameter_m)
     {
+        let kind = boat
+            .cable_kind
+            .map_or_else(String::new, |kind| format!(", {}", words::cable(kind)));
         page.line(&format!(
-            "ball of {} on a cable of {}",
+            "ball of {} on a cable of {}{kind}",
             reader.mass(ball_kg),
             reader.wire(cable_diameter_m)
         ));

@@ -1,13 +1,13 @@
 //! Where they are, how deep, and where to start.
 
-use crate::faces::reader::{Reader, percent};
+use crate::faces::reader::{Reader, percent, signed};
 use crate::faces::words;
 use crate::lake::ZoneKind;
 use crate::plan::{Caution, CautionLevel, RampReason};
 use crate::reports::{Brief, Choice};
 use crate::whereabouts::{CallBasis, SpeciesCall, Verdict, ZoneShare};
 
-use super::block::{Block, Page, ShareBar};
+use super::block::{Block, Page, ShareBar, held};
 
 /// Writes the answer.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -75,6 +75,43 @@ fn species(page: &mut Page, brief: &Brief, call: &SpeciesCall, choice: &Choice, 
     }
     page.text(&depth(call, brief, reader), 4);
     page.text(&start(brief, choice, reader), 4);
+    if let Some(why) = reasons(brief, call) {
+        page.text(&why, 4);
+    }
+}
+
+/// Reasons that have a place on the line.
+const REASONS_SHOWN: usize = 3;
+
+/// What speaks most for and against the likeliest place, signed: of the main body, against which arms are weighed, what speaks
+/// most about the arm with the most fish.
+fn reasons(brief: &Brief, call: &SpeciesCall) -> Option<String> {
+    let arm = call
+        .zones
+        .iter()
+        .filter(|(_, share)| share.kind == ZoneKind::Arm && !share.closed)
+        .max_by(|a, b| a.1.share.total_cmp(&b.1.share))
+        .map(|(id, _)| id)?;
+    let of = |zone| call.reasons.iter().filter(move |r| &r.zone == zone);
+    let zone = if of(&call.likeliest_fishable).next().is_some() {
+        &call.likeliest_fishable
+    } else {
+        arm
+    };
+    let said: Vec<String> = of(zone)
+        .filter(|r| r.contribution != 0.0)
+        .take(REASONS_SHOWN)
+        .map(|r| format!("{} {}", held(&signed(r.contribution, 2)), r.label))
+        .collect();
+    let eta = call.zones.get(zone)?.eta;
+    (!said.is_empty()).then(|| {
+        format!(
+            "Why: {} against the main body {} in log-odds, most by {}.",
+            words::zone(brief, zone),
+            signed(eta, 2),
+            said.join("; ")
+        )
+    })
 }
 
 fn verdict(brief: &Brief, call: &SpeciesCall) -> String {

@@ -5,7 +5,7 @@ use crate::faces::words;
 use crate::plan::Light;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, plan, sources, tables, why};
+use super::{alerts, answer, cautions, conditions, numbers, plan, sources, tables, why};
 
 /// How hard a label speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -227,23 +227,42 @@ impl Page {
     }
 }
 
+/// How much of a brief is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// What an angler needs before going out: reasons and ages a line each.
+    Short,
+    /// Every number opened to what it is made of.
+    Whole,
+}
+
 /// The brief as blocks, for `reader`.
-pub fn compose(brief: &Brief, reader: &Reader) -> Vec<Block> {
+pub fn compose(brief: &Brief, reader: &Reader, detail: Detail) -> Vec<Block> {
     let mut page = Page::default();
     title(&mut page, brief, reader);
     cautions::write(&mut page, brief, reader);
     alerts::write(&mut page, brief, reader);
     answer::write(&mut page, brief, reader);
     plan::write(&mut page, brief, reader);
-    why::write(&mut page, brief, reader);
-    plan::why(&mut page, brief);
+    if detail == Detail::Whole {
+        why::write(&mut page, brief, reader);
+        plan::why(&mut page, brief);
+        numbers::write(&mut page, brief, reader);
+    }
     tables::changes(&mut page, brief, reader);
     conditions::write(&mut page, brief, reader);
     tables::ramps(&mut page, brief, reader);
-    tables::inputs(&mut page, brief, reader);
-    sources::write(&mut page, brief, reader);
+    match detail {
+        Detail::Whole => {
+            tables::inputs(&mut page, brief, reader);
+            sources::write(&mut page, brief, reader);
+        }
+        Detail::Short => tables::ages(&mut page, brief),
+    }
     tables::not_known(&mut page, brief, reader);
-    cautions::thresholds(&mut page, brief, reader);
+    if detail == Detail::Whole {
+        cautions::thresholds(&mut page, brief, reader);
+    }
     page.blocks
 }
 

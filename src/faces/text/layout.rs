@@ -5,7 +5,7 @@ use owo_colors::{OwoColorize, Style};
 use crate::faces::reader::Reader;
 use crate::reports::Brief;
 
-use super::block::{Block, HELD, ShareBar, Tone, compose};
+use super::block::{Block, Detail, HELD, ShareBar, Tone, compose};
 
 /// Width of the page in columns.
 pub const WIDTH: usize = 80;
@@ -57,13 +57,13 @@ impl Ink {
     }
 }
 
-/// The brief as text for `reader`.
-pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
+/// The brief as text for `reader`, as much of it as `detail` says.
+pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink, detail: Detail) -> String {
     let mut sheet = Sheet {
         text: String::new(),
         ink,
     };
-    for block in compose(brief, reader) {
+    for block in compose(brief, reader, detail) {
         sheet.draw(&block);
     }
     sheet.text

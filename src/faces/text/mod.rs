@@ -11,12 +11,15 @@ mod fit_head;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+mod numbers;
 pub mod plan;
-mod plan_hours;
+pub mod plan_hours;
+mod plan_tackle;
 pub mod skill;
 mod sources;
 mod tables;
 mod water;
 mod why;
 
+pub use block::Detail;
 pub use layout::{Ink, render_plan_text, render_text};

@@ -5,16 +5,16 @@ use crate::faces::reader::{Reader, percent, rounded};
 use crate::faces::words;
 use crate::lake::{SpeciesId, ZoneId};
 use crate::plan::{
-    NoWay, OrderPlace, Plan, PlanRung, RampPlan, Run, RunPace, SecondChoice, SpeciesDepth, SpeciesOrder,
-    ZoneDepth,
+    NoWay, OrderPlace, Plan, RampPlan, Run, RunPace, SecondChoice, SpeciesDepth, SpeciesOrder, ZoneDepth,
 };
 use crate::reports::Brief;
 
 use super::block::{Block, Page, held};
 use super::plan_hours::hours;
+use super::plan_tackle::{cable, ladder};
 
 /// Columns of a label.
-const LABEL: usize = 7;
+pub(super) const LABEL: usize = 7;
 
 /// Writes the plan.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -91,7 +91,7 @@ fn one_ramp(ramp: &RampPlan, reader: &Reader) -> String {
     format!("{} {water} over the toe{back}{lasts}", ramp.name)
 }
 
-fn name_of(brief: &Brief, species: &SpeciesId) -> String {
+pub(super) fn name_of(brief: &Brief, species: &SpeciesId) -> String {
     let call = brief.whereabouts.get(species);
     call.map_or_else(|| species.to_string(), |c| c.name.clone())
 }
@@ -177,7 +177,7 @@ fn said_of_run(run: &Run, pace: Option<&RunPace>, reader: &Reader) -> String {
 }
 
 /// Why no run to a zone is known.
-fn no_run(brief: &Brief, zone: &ZoneId) -> String {
+pub(super) fn no_run(brief: &Brief, zone: &ZoneId) -> String {
     let runs = brief.plan.ramps.iter().flat_map(|r| &r.runs);
     let reasons: Vec<&NoWay> = runs
         .filter(|r| &r.zone == zone && r.stretch.is_none())
@@ -286,117 +286,6 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             format!("if quiet, at {} along {along}{deep}.", reader.hour(*at))
         }
     }
-}
-
-/// The rungs of all species as one list, those shared once.
-fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
-    let mut merged: Vec<(&PlanRung, Vec<String>)> = Vec::new();
-    for ladder in &brief.plan.ladder {
-        let name = name_of(brief, &ladder.species);
-        let mut place = 0;
-        for rung in &ladder.rungs {
-            match merged.iter().position(|(other, _)| *other == rung) {
-                Some(at) => {
-                    merged[at].1.push(name.clone());
-                    place = at + 1;
-                }
-                None => {
-                    merged.insert(place, (rung, vec![name.clone()]));
-                    place += 1;
-                }
-            }
-        }
-    }
-    if merged.is_empty() {
-        return;
-    }
-    // What is the same for all is said once.
-    let mut bases: Vec<&str> = merged.iter().map(|(rung, _)| rung.basis.as_str()).collect();
-    bases.dedup();
-    let common = match bases[..] {
-        [only] => format!(" ({only})"),
-        _ => String::new(),
-    };
-    page.lead(&format!(
-        "To run{common}, speed through the water, not over ground"
-    ));
-    let all = brief.plan.ladder.len();
-    for (i, (rung, species)) in merged.iter().enumerate() {
-        let whom = if species.len() == all {
-            String::new()
-        } else {
-            format!("{}: ", species.join(", "))
-        };
-        let mut text = format!(
-            "{whom}{}, {}",
-            rung.what,
-            held(&reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s))
-        );
-        if let Some(lead_m) = rung.lead_m {
-            text.push_str(&format!(", lead {}", held(&reader.lead(lead_m))));
-        }
-        if let Some(note) = &rung.note {
-            text.push_str(&format!(", {note}"));
-        }
-        text.push_str(&format!(". On when {}", rung.move_on.trim_end_matches('.')));
-        if common.is_empty() {
-            text.push_str(&format!(" [{}]", rung.basis));
-        }
-        page.numbered(i + 1, &text);
-    }
-}
-
-/// Cable out for the depths to set.
-fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
-    let table = &brief.plan.set_depth;
-    if table.rows.is_empty() {
-        return;
-    }
-    let mut depths: Vec<String> = Vec::new();
-    for same in table.rows.chunk_by(|a, b| a.depth_m == b.depth_m) {
-        let outs: Vec<String> = same
-            .iter()
-            .map(|row| {
-                row.cable_out_m
-                    .map_or_else(|| "too little cable".to_owned(), |m| reader.set_depth_number(m))
-            })
-            .collect();
-        depths.push(held(&format!(
-            "{}: {}",
-            reader.set_depth(same[0].depth_m),
-            outs.join(" ")
-        )));
-    }
-    let speeds: Vec<String> = table
-        .rows
-        .chunk_by(|a, b| a.depth_m == b.depth_m)
-        .next()
-        .unwrap_or_default()
-        .iter()
-        .map(|row| {
-            reader
-                .speeds(row.speed_m_s, row.speed_m_s)
-                .split(' ')
-                .next()
-                .unwrap_or_default()
-                .to_owned()
-        })
-        .collect();
-    let assumed = if table.assumed {
-        ", taken for want of yours"
-    } else {
-        ""
-    };
-    let text = format!(
-        "out at {} {}, less drift by wind, for {} ({} of lead, {} wire{assumed}; give or take {})",
-        speeds.join(" "),
-        reader.speed_unit(),
-        depths.join("; "),
-        reader.mass(table.ball_kg),
-        reader.wire(table.cable_diameter_m),
-        percent(table.give_or_take_frac)
-    );
-    page.row("Cable", LABEL, &format!("{text}."));
 }
 
 /// Writes what the order rests on: every number of it.

@@ -12,6 +12,14 @@ const MOST_HOURS: usize = 10;
 
 /// Writes the strip.
 pub fn hours(page: &mut Page, brief: &Brief, reader: &Reader) {
+    page.row("Hours", 7, &format!("{}.", hours_said(brief, reader)));
+    if let Some(strip) = strip(brief, reader) {
+        page.blocks.push(Block::Strip(strip));
+    }
+}
+
+/// Light of the morning, and what is not known of the hours.
+pub fn hours_said(brief: &Brief, reader: &Reader) -> String {
     let hours = &brief.plan.hours;
     let event = |name: &str, at: Option<chrono::DateTime<chrono::Utc>>| match at {
         Some(at) => format!("{name} {}", reader.hour(at)),
@@ -32,14 +40,11 @@ pub fn hours(page: &mut Page, brief: &Brief, reader: &Reader) {
     if hours.wind_late {
         text.push_str("; the wind forecast is too old to trust: check an official one");
     }
-    page.row("Hours", 7, &format!("{text}."));
-    if let Some(strip) = strip(brief, reader) {
-        page.blocks.push(Block::Strip(strip));
-    }
+    text
 }
 
 /// The strip; `None` where nothing is known of any hour.
-fn strip(brief: &Brief, reader: &Reader) -> Option<Strip> {
+pub fn strip(brief: &Brief, reader: &Reader) -> Option<Strip> {
     let all = &brief.plan.hours.hours;
     // A longer trip takes every second hour, and so on.
     let every = all.len().div_ceil(MOST_HOURS).max(1);

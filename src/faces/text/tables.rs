@@ -125,6 +125,49 @@ pub fn inputs(page: &mut Page, brief: &Brief, reader: &Reader) {
     }
 }
 
+/// Writes the ages in short: the oldest newest value of each cadence, and what is late.
+pub fn ages(page: &mut Page, brief: &Brief) {
+    page.heading(
+        "INPUTS",
+        "age of the newest values; brief --why opens every number to its own",
+    );
+    let current = |i: &&InputAge| !i.late && i.age_h.is_some_and(|h| h <= ENDED_H);
+    let mut said: Vec<String> = Vec::new();
+    for (cadence, words) in [
+        ("daily", "daily values"),
+        ("continuous", "values within the day"),
+        ("forecast", "forecasts"),
+    ] {
+        let ages = brief
+            .inputs
+            .iter()
+            .filter(|i| i.cadence == cadence)
+            .filter(current)
+            .filter_map(|i| i.age_h);
+        if let Some(oldest_h) = ages.max_by(f64::total_cmp) {
+            said.push(format!("{words} at most {}", age(oldest_h)));
+        }
+    }
+    let late: Vec<String> = brief
+        .inputs
+        .iter()
+        .filter(|i| i.late)
+        .map(|i| match i.age_h {
+            Some(age_h) => format!("{} ({})", i.series, age(age_h)),
+            None => format!("{} (none)", i.series),
+        })
+        .collect();
+    if !late.is_empty() {
+        said.push(format!("LATE: {}", late.join(", ")));
+    }
+    let text = if said.is_empty() {
+        "the lake file names no series".to_owned()
+    } else {
+        said.join("; ")
+    };
+    page.hanging(&format!("{}.", words::capitalised(&text)), 2, 4);
+}
+
 /// Age and time of the newest value; of daily values the day.
 fn newest(input: &InputAge, reader: &Reader) -> String {
     let (Some(newest), Some(age_h)) = (input.newest, input.age_h) else {

@@ -3,7 +3,7 @@
 use super::block::{Block, plain, quote};
 use super::known::Known;
 use super::places::{all, near_lake, unique};
-use crate::lake::{Boat, LakeSpecies, Links, Presentation, SpeciesId, Stocking, ZoneId};
+use crate::lake::{Boat, CableKind, LakeSpecies, Links, Presentation, SpeciesId, Stocking, ZoneId};
 use crate::units::M_S_PER_MPH;
 
 /// All species; `None` where one of them is faulty.
@@ -95,6 +95,11 @@ pub(super) fn read_boat(block: &Block<'_, '_>) -> Option<Boat> {
     let slow_speed_m_s = block.measure("slow_speed").map(|at| at.value);
     let ball_kg = block.measure("ball").map(|at| at.value);
     let cable_diameter_m = block.measure("cable_diameter").map(|at| at.value);
+    let cable_kind = block.word("cable_kind").map(|word| match word.value {
+        "smooth" => CableKind::Smooth,
+        "braid" => CableKind::Braid,
+        _ => CableKind::Stranded,
+    });
     Some(Boat {
         launch_depth_m: launch?.value,
         running_depth_m: running?.value,
@@ -103,6 +108,7 @@ pub(super) fn read_boat(block: &Block<'_, '_>) -> Option<Boat> {
         trip_h: trip?.value,
         ball_kg,
         cable_diameter_m,
+        cable_kind,
     })
 }
 

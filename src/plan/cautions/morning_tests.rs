@@ -236,6 +236,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,
+            cable_kind: None,
         }),
         series: vec![level_gauge()],
         water_readings: None,
@@ -259,6 +260,8 @@ fn level_gauge() -> SeriesSource {
 fn level_input(as_of: DateTime<Utc>) -> InputAge {
     InputAge {
         series: "pool".to_owned(),
+        quantity: Quantity::PoolElevation,
+        place: SeriesPlace::Lake,
         cadence: "continuous".to_owned(),
         service: "csv".to_owned(),
         station: String::new(),

@@ -128,6 +128,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,
+            cable_kind: None,
         }),
         series,
         water_readings: None,

@@ -19,14 +19,16 @@ LEAD = 11340.0
 STEEL = 7900.0
 LB = 0.45359237
 MPH = 0.44704
+INCH = 0.0254
 
 
-def place(pounds, mph, out_m, diameter_m, cn, ct, heavy):
-    """Depth, setback, angle at the boat in degrees."""
+def place(pounds, mph, out_m, diameter_m, cn, ct, heavy, plate_m2=0.0):
+    """Depth, setback, angle at the boat in degrees; a plate of so many m2 across the flow drags at the ball."""
     mass, speed = pounds * LB, mph * MPH
     ball = (6 * mass / (LEAD * np.pi)) ** (1 / 3)
     weight = mass * G * (1 - RHO / LEAD)
     drag = 0.5 * RHO * 0.47 * np.pi * ball**2 / 4 * speed**2
+    drag += 0.5 * RHO * 1.2 * plate_m2 * speed**2
     across = 0.5 * RHO * cn * diameter_m * speed**2
     along = 0.5 * RHO * ct * np.pi * diameter_m * speed**2 if heavy else 0.0
     own = (STEEL - RHO) * G * np.pi * diameter_m**2 / 4 if heavy else 0.0
@@ -51,6 +53,14 @@ def cases():
                 for heavy in (False, True):
                     row = {"pounds": pounds, "mph": mph, "out_m": out_m, "heavy": heavy}
                     row["place"] = place(pounds, mph, out_m, 0.76e-3, 1.2, 0.02, heavy)
+                    rows.append(row)
+    # Stranded wire, and wire that strums; bare, with a spoon of 3.5 x 1 in, and with a blade of 6 x 1.5 in.
+    for mph in (2.0, 3.5):
+        for out_m in (10.0, 35.0):
+            for cn in (1.5, 2.0):
+                for plate in (0.0, 3.5 * INCH * INCH, 6.0 * INCH * 1.5 * INCH):
+                    row = {"pounds": 10, "mph": mph, "out_m": out_m, "heavy": False, "cn": cn, "plate_m2": plate}
+                    row["place"] = place(10, mph, out_m, 0.76e-3, cn, 0.02, False, plate)
                     rows.append(row)
     return rows
 

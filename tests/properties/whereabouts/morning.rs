@@ -275,6 +275,7 @@ fn lake() -> Lake {
             trip_h: 6.0,
             ball_kg: None,
             cable_diameter_m: None,
+            cable_kind: None,
         }),
         series: Vec::new(),
         water_readings: None,

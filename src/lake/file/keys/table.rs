@@ -182,6 +182,7 @@ pub(super) const KEYS: &[Key] = &[
     key("boat", "trip_h", Number(Limits::positive(24.0)), Always, "6.0", "planned hours on the water"),
     key("boat", "ball", Measure(Mass, Limits::positive(50.0)), Optional, "10.0", "mass of the downrigger's ball; without it the table of cable out is for 10 lb, and says so"),
     key("boat", "cable_diameter", Measure(Lead, Limits::positive(0.02)), Optional, "0.03", "diameter of its cable; without it the table is for 0.03 in"),
+    key("boat", "cable_kind", Word(&["smooth", "stranded", "braid"]), Optional, "\"stranded\"", "make-up of its cable: one smooth wire, strands of wire laid together, or a braided line; the rougher, the shallower the ball runs; without it the table is for stranded wire"),
 
     key("horizon", "direction_deg", Number(DIRECTION), Always, "90.0", "direction from the water, clockwise from north"),
     key("horizon", "height_deg", Number(Limits::within(0.0, 89.0)), Always, "8.0", "angle of the hills' rim above level; linear between directions"),

@@ -1,0 +1,135 @@
+//! What to run, at which speed through the water, and how much cable takes it to depth.
+
+use crate::faces::reader::{Reader, compass};
+use crate::faces::words;
+use crate::plan::{PlanRung, SetDepth, SurfaceDrift};
+use crate::reports::Brief;
+
+use super::block::{Page, held};
+use super::plan::{LABEL, name_of};
+
+/// The rungs of all species as one list, those shared once.
+pub(super) fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let mut merged: Vec<(&PlanRung, Vec<String>)> = Vec::new();
+    for ladder in &brief.plan.ladder {
+        let name = name_of(brief, &ladder.species);
+        let mut place = 0;
+        for rung in &ladder.rungs {
+            match merged.iter().position(|(other, _)| *other == rung) {
+                Some(at) => {
+                    merged[at].1.push(name.clone());
+                    place = at + 1;
+                }
+                None => {
+                    merged.insert(place, (rung, vec![name.clone()]));
+                    place += 1;
+                }
+            }
+        }
+    }
+    if merged.is_empty() {
+        return;
+    }
+    // What is the same for all is said once.
+    let mut bases: Vec<&str> = merged.iter().map(|(rung, _)| rung.basis.as_str()).collect();
+    bases.dedup();
+    let common = match bases[..] {
+        [only] => format!(" ({only})"),
+        _ => String::new(),
+    };
+    let drift = brief.plan.set_depth.drift;
+    page.lead(&format!(
+        "To run{common}; speeds {}",
+        through_water(drift.as_ref(), reader)
+    ));
+    let all = brief.plan.ladder.len();
+    for (i, (rung, species)) in merged.iter().enumerate() {
+        let whom = if species.len() == all {
+            String::new()
+        } else {
+            format!("{}: ", species.join(", "))
+        };
+        let mut text = format!(
+            "{whom}{}, {}",
+            rung.what,
+            held(&reader.speeds(rung.speed_min_m_s, rung.speed_max_m_s))
+        );
+        if let Some(lead_m) = rung.lead_m {
+            text.push_str(&format!(", lead {}", held(&reader.lead(lead_m))));
+        }
+        if let Some(note) = &rung.note {
+            text.push_str(&format!(", {note}"));
+        }
+        text.push_str(&format!(". On when {}", rung.move_on.trim_end_matches('.')));
+        if common.is_empty() {
+            text.push_str(&format!(" [{}]", rung.basis));
+        }
+        page.numbered(i + 1, &text);
+    }
+}
+
+/// What the speeds are of, and what the wind makes of them on a GPS.
+fn through_water(drift: Option<&SurfaceDrift>, reader: &Reader) -> String {
+    let Some(drift) = drift else {
+        return "through the water, not over ground; the wind's drift is not known".to_owned();
+    };
+    let gap = reader.speeds(drift.speed_min_m_s, drift.speed_max_m_s);
+    let toward = drift
+        .wind_direction_deg
+        .map_or_else(String::new, |from| format!(" (toward {})", compass(from + 180.0)));
+    format!(
+        "through the water: down the wind{toward} GPS reads about {} more by the surface's drift, up it less, in {}",
+        held(&gap),
+        held(&reader.speed(drift.wind_speed_m_s))
+    )
+}
+
+/// Cable out for the depths to set, and how much shallower the ball may run.
+pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
+    let table = &brief.plan.set_depth;
+    if table.rows.is_empty() {
+        return;
+    }
+    let same_depth = |a: &SetDepth, b: &SetDepth| a.depth_m == b.depth_m;
+    let depths: Vec<String> = table
+        .rows
+        .chunk_by(same_depth)
+        .map(|rows| one_depth(rows, reader))
+        .collect();
+    let columns = table.rows.chunk_by(same_depth).next().unwrap_or_default();
+    let speeds: Vec<String> = columns.iter().map(|row| reader.trolling(row.speed_m_s)).collect();
+    let assumed = if table.assumed {
+        ", taken for want of yours"
+    } else {
+        ""
+    };
+    let text = format!(
+        "out at {} {}: {} ({} of lead, {} {}{assumed}; - at the fast end of a rung, humming, with a lure)",
+        speeds.join(" "),
+        reader.speed_unit(),
+        depths.join("; "),
+        reader.mass(table.ball_kg),
+        reader.wire(table.cable_diameter_m),
+        words::cable(table.cable_kind)
+    );
+    page.row("Cable", LABEL, &format!("{text}."));
+}
+
+/// One depth: cable out by speed, and how much shallower the ball may run at the most.
+fn one_depth(rows: &[SetDepth], reader: &Reader) -> String {
+    let out = |row: &SetDepth| {
+        row.cable_out_m
+            .map_or_else(|| "too little cable".to_owned(), |m| reader.set_depth_number(m))
+    };
+    let outs: Vec<String> = rows.iter().map(out).collect();
+    let lifted = rows.iter().filter_map(|r| Some(r.depth_m - r.least_depth_m?));
+    let shallower = lifted
+        .max_by(f64::total_cmp)
+        .and_then(|by_m| reader.shallower(by_m))
+        .map_or_else(String::new, |by| format!(" (up to {by} shallower)"));
+    held(&format!(
+        "for {} {}{shallower}",
+        reader.set_depth(rows[0].depth_m),
+        outs.join(" ")
+    ))
+}
