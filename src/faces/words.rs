@@ -56,7 +56,9 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Wind | Hazard::Waves, _) => "stay where you can reach shelter, and be off before it builds",
         (Hazard::ColdWater, _) => "wear a life jacket and dress for the water, not for the air",
         (Hazard::Ice, _) => "ice may be on the water or the ramp: do not launch before you have looked",
-        (Hazard::Thunder, _) => "do not go out if storms are possible; off the water at the first thunder",
+        (Hazard::Thunder, _) => {
+            "do not go out if storms are possible; off the water at the first thunder, until 30 min after the last"
+        }
         (Hazard::Debris, _) => "run slowly with a lookout, not in the dark",
         (Hazard::LowWater, _) => "slow over shallow ground; rocks and stumps may lie just under the surface",
         (Hazard::ChangingLevel, CautionLevel::Reminder) => "a sudden release is possible; ask the operator",

@@ -245,8 +245,8 @@ mod tests {
     use crate::lake::ZoneId;
 
     /// Degrees of so many metres, near the equator where a degree is one length both ways.
-    fn deg(metres: f64) -> f64 {
-        metres / M_PER_DEG
+    fn deg(length_m: f64) -> f64 {
+        length_m / M_PER_DEG
     }
 
     /// A square of 2 km that begins so far to the east.

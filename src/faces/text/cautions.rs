@@ -112,7 +112,7 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     if let Some(colder) = &caution.colder_off_route {
         let temp = held(&reader.temp(colder.water_temp_degc));
         facts.push(format!(
-            "colder, but off every way open today: {}, {temp}",
+            "colder, but off every route open today: {}, {temp}",
             colder.name
         ));
     }
@@ -159,7 +159,7 @@ fn places(hazard: Hazard, names: &[&str], alone: bool) -> String {
         (_, Hazard::LowWater) => format!("; ramp ends near the surface: {names}"),
         (true, Hazard::ChangingLevel) => format!("below a dam upstream: {names}"),
         (true, _) => names,
-        (false, Hazard::ColdWater) => format!(" in {names}, the coldest that a way open today may come to"),
+        (false, Hazard::ColdWater) => format!(" in {names}, the coldest on any route open today"),
         (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
         (false, _) => format!(" in {names}"),
     }
@@ -184,7 +184,7 @@ fn lights(due: &LightsDue, reader: &Reader) -> String {
 /// Names of the shoals that a way in the dark may pass; how deep they lie stands under low water.
 fn on_the_way(caution: &Caution) -> Option<String> {
     let names: Vec<&str> = caution.shoals.iter().map(|s| s.name.as_str()).collect();
-    (!names.is_empty()).then(|| format!("shoals that a way may pass: {}", names.join(", ")))
+    (!names.is_empty()).then(|| format!("shoals on a route open today: {}", names.join(", ")))
 }
 
 /// The shoals of low water: what is just under the surface, then what stands out of the water.
