@@ -26,11 +26,16 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let (first, last) = (due.first()?, due.last()?);
     let mut found =
         caution(Hazard::Darkness, CautionLevel::Caution, THRESHOLD, SOURCE).between(first.from, last.to);
-    let level = judged_level(scene.lake, scene.conditions);
-    if let Some(level) = level.filter(|_| due.iter().any(|d| d.dark_from.is_some())) {
-        let mut shoals = shoals_near(scene.lake, level);
-        shoals.retain(|shoal| on_route(scene, &shoal.zone));
-        found = found.with_shoals(&shoals, level);
+    if due.iter().any(|d| d.dark_from.is_some()) {
+        found = match judged_level(scene.lake, scene.conditions) {
+            Some(level) => {
+                let mut shoals = shoals_near(scene.lake, level);
+                shoals.retain(|shoal| on_route(scene, &shoal.zone));
+                found.with_shoals(&shoals, level)
+            }
+            // What lies near the surface cannot be told.
+            None => found.with_names(["pool_elevation".to_owned()]),
+        };
     }
     found.lights_due = due;
     Some(found)
@@ -174,6 +179,13 @@ mod tests {
         assert!(names(&morning).is_empty());
         morning.lake.boat.as_mut().unwrap().running_depth_m = 2.0;
         assert_eq!(names(&morning), ["the sunken rock"]);
+        assert!(morning.caution(Hazard::Darkness).unwrap().names.is_empty());
+        morning.conditions.pool = None;
+        let without = morning.caution(Hazard::Darkness).unwrap();
+        assert_eq!(
+            (without.names, without.shoals),
+            (vec!["pool_elevation".to_owned()], Vec::new())
+        );
     }
 
     #[test]
