@@ -10,7 +10,7 @@ type Wording = fn(&Reader, f64, &str) -> String;
 
 /// Every figure that a caution or a reason may hold, in the order in which they read well. One whose
 /// wording is empty is said by the reason's own label.
-const WORDINGS: [(&str, Wording); 37] = [
+const WORDINGS: [(&str, Wording); 39] = [
     ("pool_elevation_m", |r, v, _| format!("level {}", r.elevation(v))),
     ("pool_elevation_low_m", |r, v, _| {
         format!("the level may be as low as {}", r.elevation(v))
@@ -35,6 +35,10 @@ const WORDINGS: [(&str, Wording); 37] = [
         format!("water may be as cold as {}", r.temp(v))
     }),
     ("water_temp_degc", |r, v, _| format!("water {}", r.temp(v))),
+    ("felt_temp_degc", |r, v, _| {
+        format!("feels like {} on bare skin", r.temp(v))
+    }),
+    ("air_temp_low_degc", |r, v, _| format!("air of {}", r.temp(v))),
     ("air_temp_degc", |r, v, _| format!("air to {}", r.temp(v))),
     ("wave_height_m", |r, v, _| {
         format!("waves of about {}", r.length(v))

@@ -35,6 +35,7 @@ pub fn hazard(hazard: Hazard) -> &'static str {
         Hazard::Fog => "Fog",
         Hazard::Darkness => "Darkness",
         Hazard::Heat => "Heat",
+        Hazard::ColdAir => "Cold air",
         Hazard::Ramp => "Ramps",
         Hazard::LifeJacket => "Life jacket",
         Hazard::Algae => "Harmful algae",
@@ -64,14 +65,18 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
         (Hazard::Wind | Hazard::Waves, _) => "stay where you can reach shelter, and be off before it builds",
         (Hazard::ColdWater, _) => "wear a life jacket and dress for the water, not for the air",
         (Hazard::Ice, _) => "ice may be on the water or the ramp: do not launch before you have looked",
-        (Hazard::Thunder, _) => "do not go out if storms are possible; off the water at the first thunder",
+        (Hazard::Thunder, _) => {
+            "do not go out if storms are possible; off the water at the first thunder, until 30 min after the last"
+        }
         (Hazard::Debris, _) => "run slowly with a lookout, not in the dark",
         (Hazard::LowWater, _) => "slow over shallow ground; rocks and stumps may lie just under the surface",
+        (Hazard::ChangingLevel, CautionLevel::Reminder) => "a sudden release is possible; ask the operator",
         (Hazard::ChangingLevel, _) => "watch moorings and the ramp; releases may change without notice",
         (Hazard::Fog, CautionLevel::Caution) => "be ready to stop; lights and sound signals",
         (Hazard::Fog, _) => "do not run in it",
-        (Hazard::Darkness, _) => "show lights and keep clear of shallow hazards while it is dark",
+        (Hazard::Darkness, _) => "lights between sunset and sunrise; in the dark slow past shoals",
         (Hazard::Heat, _) => "drink, shade yourself, and be off the water before the worst of it",
+        (Hazard::ColdAir, _) => "cover hands and face, and keep them dry",
         (Hazard::Algae, _) => "see the posted status; nothing here tells of it",
         (Hazard::FishAdvisory, _) => "see the advisories on fish of this water",
         (Hazard::Ramp, CautionLevel::Reminder) => "by level only; gate, closure and surface are not known",

@@ -18,3 +18,4 @@ pub mod surface_balance;
 pub mod turbulent_flux;
 pub mod water;
 pub mod waves;
+pub mod wind_chill;

@@ -3,15 +3,14 @@
 use chrono::{DateTime, Duration, Utc};
 use serde::{Deserialize, Serialize};
 
-use super::cautions::{forecast_is_late, hours_of_wind};
-use super::level::judged_level;
+use super::cautions::{forecast_is_late, hours_of_wind, open_fetches};
 use crate::column::Water;
 use crate::conditions::{AFTER_TRIP_H, Conditions, LightCondition, trip_window};
-use crate::lake::{Lake, ZoneId, ZoneKind};
+use crate::lake::{Lake, ZoneId};
 use crate::physics::sun::sun_over_hills;
 use crate::physics::waves::higher_of_both;
+use crate::physics::wind_chill::wind_chill_degc;
 use crate::quantity::Quantity;
-use crate::whereabouts::drivers::water_of;
 
 /// The hours of a trip and two hours after it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -51,6 +50,10 @@ pub struct PlanHour {
     pub wind_direction_deg: Option<f64>,
     /// Air, by the control run.
     pub air_temp_degc: Option<f64>,
+    /// What that air feels like on bare skin in the mean wind; `None` where either is not known, above 50 degF (10 degC) or below
+    /// 3 mph, where the air's own temperature stands.
+    #[serde(default)]
+    pub wind_chill_degc: Option<f64>,
     /// Chop on each open zone, in the order of the lake file: the higher of two forms, with the gust, as the cautions have it.
     pub chop: Vec<ZoneChop>,
 }
@@ -79,15 +82,7 @@ pub enum Light {
 /// The hours of the trip of `conditions`.
 pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHours {
     let trip = trip_window(lake, conditions.as_of);
-    // The highest that the pool may stand at has the longest fetch.
-    let level_m = judged_level(lake, conditions).map(|l| l.newest_m);
-    let open: Vec<(&ZoneId, Vec<(f64, f64)>)> = lake
-        .zones
-        .iter()
-        .filter(|z| z.kind != ZoneKind::River)
-        .filter(|z| !water_of(water, &z.id).is_some_and(|w| w.closed))
-        .map(|z| (&z.id, lake.fetch_of(z, level_m)))
-        .collect();
+    let open = open_fetches(lake, conditions, water);
     let light = conditions.light.as_ref();
     let air = conditions
         .sky
@@ -114,17 +109,21 @@ pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHo
                 let found = higher_of_both(strongest_m_s?, fetch, direction_deg)?;
                 Some(found.height_m)
             };
+            let air_temp_degc = air.iter().find(|a| a.time == time).map(|a| a.air_temp_degc);
             PlanHour {
                 time,
                 light: light.and_then(|l| light_at(l, time)),
                 wind_speed_m_s: mean_m_s,
                 wind_gust_m_s: gust_m_s,
                 wind_direction_deg: direction_deg,
-                air_temp_degc: air.iter().find(|a| a.time == time).map(|a| a.air_temp_degc),
+                air_temp_degc,
+                wind_chill_degc: air_temp_degc
+                    .zip(mean_m_s)
+                    .and_then(|(air_temp_degc, wind_m_s)| wind_chill_degc(air_temp_degc, wind_m_s)),
                 chop: open
                     .iter()
                     .map(|(zone, fetch)| ZoneChop {
-                        zone: (*zone).clone(),
+                        zone: zone.id.clone(),
                         wave_height_m: height(fetch),
                     })
                     .collect(),

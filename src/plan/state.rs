@@ -122,6 +122,8 @@ pub enum Hazard {
     Darkness,
     /// Heat.
     Heat,
+    /// Air so cold that bare hands freeze.
+    ColdAir,
     /// A ramp out of use.
     Ramp,
     /// Life jackets.
@@ -132,6 +134,28 @@ pub enum Hazard {
     FishAdvisory,
     /// Rules, closures and official warnings come first.
     Regulations,
+}
+
+/// A part of the trip in which lights are due, between sunset and sunrise, and how much of it is dark.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct LightsDue {
+    /// Beginning of the trip, or sunset.
+    pub from: DateTime<Utc>,
+    /// Sunrise, or end of the trip.
+    pub to: DateTime<Utc>,
+    /// Beginning of the dark: of the trip, or civil dusk; `None` where this part is half-light alone.
+    pub dark_from: Option<DateTime<Utc>>,
+    /// Its end: civil dawn, or end of the trip.
+    pub dark_to: Option<DateTime<Utc>>,
+}
+
+/// A water that no boat comes to today, colder than the coldest that one may come to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ColderWater {
+    /// River or zone.
+    pub name: String,
+    /// Its surface: as measured, or as low as a modelled one may be.
+    pub water_temp_degc: f64,
 }
 
 /// One caution, computed before any advice.
@@ -147,13 +171,19 @@ pub struct Caution {
     pub names: Vec<String>,
     /// Rocks, stumps and saddles of the lake file behind it, the nearest to the surface first.
     pub shoals: Vec<ShoalState>,
+    /// Of darkness: the parts of the trip in which lights are due, one at either end.
+    #[serde(default)]
+    pub lights_due: Vec<LightsDue>,
+    /// Of cold water: a colder one off every route that is open today.
+    #[serde(default)]
+    pub colder_off_route: Option<ColderWater>,
     /// Official products behind it, by the names that the service gives them.
     pub products: Vec<String>,
     /// The threshold that was passed, in words with its number.
     pub threshold: String,
     /// Where the threshold comes from.
     pub source: String,
-    /// Hours it concerns, where it is limited in time.
+    /// Hours it concerns, where it is limited in time: from the first to the last of them.
     pub from: Option<DateTime<Utc>>,
     /// See above.
     pub to: Option<DateTime<Utc>>,

@@ -12,6 +12,11 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
     for caution in &mut brief.cautions {
         let hours = [&mut caution.from, &mut caution.to, &mut caution.peak_at];
         hours.into_iter().flatten().for_each(round);
+        for due in &mut caution.lights_due {
+            [&mut due.from, &mut due.to].into_iter().for_each(round);
+            let dark = [&mut due.dark_from, &mut due.dark_to];
+            dark.into_iter().flatten().for_each(round);
+        }
     }
     let alerts = &mut brief.alerts;
     [&mut alerts.from, &mut alerts.to].into_iter().for_each(round);

@@ -6,7 +6,7 @@ use chrono_tz::America::Los_Angeles;
 use plungeline::conditions::RatioBasis;
 use plungeline::faces::figures::is_worded;
 use plungeline::faces::{Detail, Ink, Reader, Units, render_text};
-use plungeline::plan::Hazard;
+use plungeline::plan::{Caution, CautionLevel, ColderWater, Hazard, LightsDue};
 use plungeline::reports::Brief;
 use plungeline::series::{Consequence, Gap, GapReason};
 
@@ -104,7 +104,7 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
     let text = rendered(&brief, Units::Us);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "Water may be as cold as 38 °F in Wicket Creek; not known: water temperature, Wicket Arm; flow of Wicket Creek.",
+        "Water may be as cold as 38 °F in Wicket Creek, the coldest on any route open today; not known: water temperature, Wicket Arm; flow of Wicket Creek.",
         "higher than on 63 % of such days; ramp ends near the surface: Fiddler Cove;",
         // The newest water of the creek is the mean of 2 January.
         "Series wicket-temp: newest Fri 2 Jan, day mean, 15 days old",
@@ -112,6 +112,73 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
         assert!(flat.contains(said), "{said:?} is not in\n{text}");
     }
     assert!(!flat.split_whitespace().any(|w| w.contains('_')), "{text}");
+}
+
+#[test]
+fn both_dark_ends_of_a_long_trip_are_told_with_their_hours_and_the_shoals_on_the_way() {
+    let mut brief: Brief = serde_json::from_value(brief("2025-10-09")).expect("a brief");
+    // The stand-in for a day out of 14 hours; times of 9 October, 7 h behind UTC.
+    let at = |time: &str| time.parse().expect("a time");
+    let darkness = brief.cautions.iter_mut().find(|c| c.hazard == Hazard::Darkness);
+    let darkness = darkness.expect("the morning begins in the dark");
+    let (dawn, rise) = (darkness.lights_due[0].dark_to, darkness.lights_due[0].to);
+    assert!(dawn.expect("dawn") < rise, "lights are due beyond civil dawn");
+    darkness.lights_due.push(LightsDue {
+        from: at("2025-10-10T01:25:00Z"),
+        to: at("2025-10-10T02:36:00Z"),
+        dark_from: Some(at("2025-10-10T01:53:00Z")),
+        dark_to: Some(at("2025-10-10T02:36:00Z")),
+    });
+    let text = rendered(&brief, Units::Us);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "Darkness: lights between sunset and sunrise; in the dark slow past shoals.",
+        "Lights 05:36 to 07:04, dark to 06:36; lights 18:25 to 19:36, dark from 18:53;",
+        "shoals on a route open today: Crown of Junction Hump,",
+        "Ferry Rock",
+    ] {
+        assert!(flat.contains(said), "{said:?} is not in\n{text}");
+    }
+}
+
+#[test]
+fn a_colder_water_off_the_routes_cold_hands_and_a_dam_upstream_have_their_sentences() {
+    let mut brief: Brief = serde_json::from_value(brief("2026-01-17")).expect("a brief");
+    let cold = brief.cautions.iter().find(|c| c.hazard == Hazard::ColdWater);
+    let cold = cold.expect("January water is cold").clone();
+    // 40 degF is 4.44 degC, -19 degF is -28.3 degC.
+    let colder = ColderWater {
+        name: "Invented Creek".to_owned(),
+        water_temp_degc: 4.44,
+    };
+    let hands = Caution {
+        hazard: Hazard::ColdAir,
+        level: CautionLevel::Strong,
+        figures: [("felt_temp_degc".to_owned(), -28.3)].into(),
+        names: Vec::new(),
+        ..cold.clone()
+    };
+    let dam = Caution {
+        hazard: Hazard::ChangingLevel,
+        level: CautionLevel::Reminder,
+        figures: Default::default(),
+        names: vec!["Invented River into Sorrel Arm".to_owned()],
+        ..cold.clone()
+    };
+    let off = Caution {
+        colder_off_route: Some(colder),
+        ..cold
+    };
+    brief.cautions = vec![off, hands, dam];
+    let text = rendered(&brief, Units::Us);
+    let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "colder, but off every route open today: Invented Creek, 40 °F.",
+        "STRONG Cold air: cover hands and face, and keep them dry. Feels like -19 °F on bare skin.",
+        "ALWAYS Changing level: a sudden release is possible; ask the operator. Below a dam upstream: Invented River into Sorrel Arm.",
+    ] {
+        assert!(flat.contains(said), "{said:?} is not in\n{text}");
+    }
 }
 
 fn rendered(brief: &Brief, units: Units) -> String {

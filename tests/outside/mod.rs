@@ -21,3 +21,4 @@ mod suitability;
 mod trends;
 mod units_and_time;
 mod waves;
+mod wind_chill;

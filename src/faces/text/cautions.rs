@@ -4,7 +4,7 @@ use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::gaps::topic_in_words;
 use crate::faces::reader::{Reader, Units};
 use crate::faces::words;
-use crate::plan::{Caution, CautionLevel, Hazard};
+use crate::plan::{Caution, CautionLevel, Hazard, LightsDue};
 use crate::reports::Brief;
 
 use super::block::{Page, Tone, held};
@@ -109,10 +109,21 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         said.join(", "),
         places(caution.hazard, &at, said.is_empty())
     ));
-    facts.extend(shoals(brief, caution, reader));
-    // The hours of an official product are its own, and go on beyond the trip.
-    if caution.products.is_empty() {
-        facts.extend(hours(caution, reader));
+    if let Some(colder) = &caution.colder_off_route {
+        let temp = held(&reader.temp(colder.water_temp_degc));
+        facts.push(format!(
+            "colder, but off every route open today: {}, {temp}",
+            colder.name
+        ));
+    }
+    if caution.hazard == Hazard::Darkness {
+        facts.extend(caution.lights_due.iter().map(|due| lights(due, reader)));
+        facts.extend(on_the_way(caution));
+    } else {
+        facts.extend(shoals(caution, reader));
+        // The hours of an official product are its own, and go on beyond the trip.
+        let own = caution.products.is_empty();
+        facts.extend(own.then(|| hours(caution, reader)).flatten());
     }
     if !unknown.is_empty() {
         facts.push(format!("not known: {}", unknown.join("; ")));
@@ -146,25 +157,38 @@ fn places(hazard: Hazard, names: &[&str], alone: bool) -> String {
     let names = names.join(", ");
     match (alone, hazard) {
         (_, Hazard::LowWater) => format!("; ramp ends near the surface: {names}"),
-        (true, Hazard::ChangingLevel) => format!("below a dam: {names}"),
+        (true, Hazard::ChangingLevel) => format!("below a dam upstream: {names}"),
         (true, _) => names,
+        (false, Hazard::ColdWater) => format!(" in {names}, the coldest on any route open today"),
         (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
         (false, _) => format!(" in {names}"),
     }
 }
 
-/// The shoals of a caution: what is just under the surface, then what stands out of the water. Where the
-/// caution on low water has listed them already, that is said instead.
-fn shoals(brief: &Brief, caution: &Caution, reader: &Reader) -> Vec<String> {
-    let listed_already = caution.hazard != Hazard::LowWater
-        && !caution.shoals.is_empty()
-        && brief
-            .cautions
-            .iter()
-            .any(|c| c.hazard == Hazard::LowWater && c.shoals == caution.shoals);
-    if listed_already {
-        return vec!["shoals as listed under low water".to_owned()];
-    }
+/// A part of the trip with lights: "lights 05:36 to 07:04, dark to 06:36", or "lights 18:25 to 20:00, dark from 18:53".
+fn lights(due: &LightsDue, reader: &Reader) -> String {
+    let span = held(&format!(
+        "lights {} to {}",
+        reader.hour(due.from),
+        reader.hour(due.to)
+    ));
+    let dark = match (due.dark_from, due.dark_to) {
+        (Some(from), Some(to)) if from == due.from && to == due.to => "all of it dark".to_owned(),
+        (Some(from), Some(to)) if from == due.from => held(&format!("dark to {}", reader.hour(to))),
+        (Some(from), _) => held(&format!("dark from {}", reader.hour(from))),
+        (None, _) => return span,
+    };
+    format!("{span}, {dark}")
+}
+
+/// Names of the shoals that a way in the dark may pass; how deep they lie stands under low water.
+fn on_the_way(caution: &Caution) -> Option<String> {
+    let names: Vec<&str> = caution.shoals.iter().map(|s| s.name.as_str()).collect();
+    (!names.is_empty()).then(|| format!("shoals on a route open today: {}", names.join(", ")))
+}
+
+/// The shoals of low water: what is just under the surface, then what stands out of the water.
+fn shoals(caution: &Caution, reader: &Reader) -> Vec<String> {
     let (under, out): (Vec<_>, Vec<_>) = caution.shoals.iter().partition(|s| s.water_over_m >= 0.0);
     let listed = |shoals: Vec<&crate::plan::ShoalState>| -> Vec<String> {
         shoals

@@ -2,31 +2,23 @@
 
 use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known};
-use super::surfaces::surfaces;
-use crate::plan::{Caution, CautionLevel, Hazard};
+use super::surfaces::{SurfaceTemp, surfaces};
+use crate::plan::{Caution, CautionLevel, ColderWater, Hazard};
 
-/// The caution of cold water; `None` where the coldest known surface is warm and none is unknown. What was
-/// measured counts as it is (`water_temp_degc`); what is modelled, or an arm that was not measured, counts
-/// as low as it may be, the 10 % quantile over members (`water_temp_low_degc`).
+/// The caution of cold water; `None` where the coldest known surface on a route of today is warm and none of them is unknown.
+/// What was measured counts as it is (`water_temp_degc`); what is modelled, or an arm that was not measured, counts as low as it
+/// may be, the 10 % quantile over members (`water_temp_low_degc`). A colder water that no route comes to is named beside it.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let surfaces = surfaces(scene);
-    let known = surfaces.iter().filter_map(|s| {
-        let temp = s.temp?;
-        Some(if s.measured {
-            (&s.name, "water_temp_degc", temp.median_degc)
-        } else {
-            (&s.name, "water_temp_low_degc", temp.low_degc)
-        })
-    });
-    let coldest = known.min_by(|a, b| a.2.total_cmp(&b.2));
+    let coldest = coldest(&surfaces, true);
     let missing: Vec<String> = surfaces
         .iter()
-        .filter(|s| s.temp.is_none())
+        .filter(|s| s.temp.is_none() && s.on_route)
         .map(|s| format!("water_temp:{}", s.name))
         .collect();
     let passed = |level: &CautionLevel| {
         let limit_degc = si(Hazard::ColdWater, *level, "below");
-        coldest.is_some_and(|(_, _, t)| t < limit_degc)
+        coldest.is_some_and(|c| c.temp_degc < limit_degc)
     };
     let levels = [CautionLevel::Severe, CautionLevel::Strong, CautionLevel::Caution];
     let found = if let Some(level) = levels.into_iter().find(passed) {
@@ -43,13 +35,48 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     } else {
         return None;
     };
-    let (name, figure, temp_degc) = coldest?;
-    Some(
-        found
-            .with_figure(figure, temp_degc)
-            .with_names([name.clone()])
-            .with_names(missing),
-    )
+    let on_route = coldest?;
+    let colder = self::coldest(&surfaces, false).filter(|off| off.temp_degc < on_route.temp_degc);
+    Some(Caution {
+        colder_off_route: colder.map(|off| ColderWater {
+            name: off.name.to_owned(),
+            water_temp_degc: off.temp_degc,
+        }),
+        ..found
+            .with_figure(on_route.figure, on_route.temp_degc)
+            .with_names([on_route.name.to_owned()])
+            .with_names(missing)
+    })
+}
+
+/// A surface as it is judged.
+#[derive(Clone, Copy)]
+struct Judged<'a> {
+    name: &'a str,
+    /// What the figure is called: as measured, or as low as it may be.
+    figure: &'static str,
+    temp_degc: f64,
+}
+
+/// The coldest known surface on or off the routes of today.
+fn coldest(surfaces: &[SurfaceTemp], on_route: bool) -> Option<Judged<'_>> {
+    let known = surfaces
+        .iter()
+        .filter(|s| s.on_route == on_route)
+        .filter_map(|s| {
+            let temp = s.temp?;
+            let (figure, temp_degc) = if s.measured {
+                ("water_temp_degc", temp.median_degc)
+            } else {
+                ("water_temp_low_degc", temp.low_degc)
+            };
+            Some(Judged {
+                name: &s.name,
+                figure,
+                temp_degc,
+            })
+        });
+    known.min_by(|a, b| a.temp_degc.total_cmp(&b.temp_degc))
 }
 
 #[cfg(test)]
@@ -127,5 +154,39 @@ mod tests {
         let caution = morning.caution(Hazard::ColdWater).unwrap();
         assert_eq!(caution.level, CautionLevel::NotKnown);
         assert_eq!(caution.names.len(), morning.lake.inflows.len());
+    }
+
+    #[test]
+    fn the_river_of_a_closed_arm_is_off_every_route_and_named_when_it_is_colder() {
+        let mut morning = Morning::calm();
+        morning.set_surface(15.0);
+        morning.water.rivers[0].temp_degc.fill(9.0);
+        let open = morning.caution(Hazard::ColdWater).unwrap();
+        assert_eq!((open.level, open.colder_off_route), (CautionLevel::Severe, None));
+        morning.water.zones[1].closed = true;
+        let closed = morning.caution(Hazard::ColdWater).unwrap();
+        assert_eq!(
+            (closed.level, closed.figures["water_temp_degc"]),
+            (CautionLevel::Strong, 15.0)
+        );
+        let colder = closed.colder_off_route.unwrap();
+        assert_eq!(
+            (colder.name.as_str(), colder.water_temp_degc),
+            ("Sorrel River", 9.0)
+        );
+        // Of that river nothing need be known.
+        morning.set_surface(25.0);
+        morning.water.rivers.clear();
+        assert_eq!(morning.level_of(Hazard::ColdWater), None);
+    }
+
+    #[test]
+    fn an_open_arm_counts_even_with_no_ramp_in_use_and_no_way_that_is_known() {
+        // The wider set: the plan orders every open zone, whatever the ramps are.
+        let mut morning = Morning::calm();
+        morning.set_surface(25.0);
+        morning.water.rivers[0].temp_degc.fill(9.0);
+        morning.lake.ramps.clear();
+        assert_eq!(morning.level_of(Hazard::ColdWater), Some(CautionLevel::Severe));
     }
 }

@@ -2,19 +2,14 @@
 
 use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known, number};
+use super::official::products_with;
 use crate::plan::{Caution, CautionLevel, Hazard};
 
 /// The caution of heat; `None` where the air is forecast and cooler, and no official product speaks of heat.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
     let sky = scene.conditions.sky.as_ref();
     let highest = number(sky.and_then(|s| s.air_temp_max_degc));
-    let mut products: Vec<String> = Vec::new();
-    for alert in &scene.alerts.list {
-        let speaks_of_heat = alert.event.to_lowercase().contains("heat");
-        if speaks_of_heat && !products.contains(&alert.event) {
-            products.push(alert.event.clone());
-        }
-    }
+    let products = products_with(scene, &["heat"]);
     let passed = |level: &CautionLevel| highest.is_some_and(|t| t >= si(Hazard::Heat, *level, "air"));
     let level = [CautionLevel::Strong, CautionLevel::Caution]
         .into_iter()

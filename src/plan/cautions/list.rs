@@ -4,8 +4,8 @@ use chrono::{DateTime, Utc};
 
 use super::note::Scene;
 use super::{
-    changing_level, cold_water, darkness, debris, fog, heat, ice, low_water, reminders, stale, thunder,
-    waves, wind,
+    changing_level, cold_air, cold_water, darkness, debris, fog, heat, ice, low_water, reminders, stale,
+    thunder, waves, wind,
 };
 use crate::column::Water;
 use crate::conditions::Conditions;
@@ -44,6 +44,7 @@ pub fn cautions(
         fog::caution_of(scene),
         darkness::caution_of(scene),
         heat::caution_of(scene),
+        cold_air::caution_of(scene),
         reminders::ramps_out(scene),
         reminders::ramps_unknown(scene),
         reminders::upstream_release(scene),
@@ -93,6 +94,7 @@ mod tests {
             Hazard::Fog,
             Hazard::Darkness,
             Hazard::Heat,
+            Hazard::ColdAir,
             Hazard::Ramp,
         ] {
             let found = cautions

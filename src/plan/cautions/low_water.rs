@@ -72,10 +72,13 @@ fn end_is_near(lake: &Lake, ramp: &RampState, level: JudgedLevel) -> bool {
     most_m >= 0.0 && least_m <= near_m() && !is_closed(lake, &ramp.zone, level)
 }
 
-/// Shoals that stand out of the water or within 5 ft of the surface, those of closed arms left out:
-/// there is no water to run in.
+/// Shoals that stand out of the water, or within 5 ft of the surface, or within the boat's draft where that is more; those of
+/// closed arms are left out: there is no water to run in.
 pub(super) fn shoals_near(lake: &Lake, level: JudgedLevel) -> Vec<&Shoal> {
-    let near = |shoal: &&Shoal| level.lowest_m - shoal.top_elevation_m <= near_m();
+    let near_m = lake
+        .boat
+        .map_or(near_m(), |boat| near_m().max(boat.running_depth_m));
+    let near = |shoal: &&Shoal| level.lowest_m - shoal.top_elevation_m <= near_m;
     lake.hazards
         .iter()
         .filter(near)

@@ -4,9 +4,11 @@
 //! The published figures and the triggers, most of which are this project's choice, are listed in docs/methods.md.
 
 mod changing_level;
+mod cold_air;
 mod cold_water;
 mod darkness;
 mod debris;
+mod fetches;
 mod fog;
 mod heat;
 mod ice;
@@ -18,6 +20,7 @@ pub(crate) mod morning_tests;
 mod note;
 mod official;
 mod reminders;
+mod route;
 mod stale;
 mod surfaces;
 mod thunder;
@@ -25,6 +28,7 @@ mod waves;
 mod wind;
 mod wind_hours;
 
+pub(super) use fetches::open_fetches;
 pub use list::cautions;
 pub(super) use stale::is_late as forecast_is_late;
 pub(super) use wind_hours::wind_hours as hours_of_wind;

@@ -29,6 +29,8 @@ pub(super) fn caution(hazard: Hazard, level: CautionLevel, threshold: &str, sour
         figures: BTreeMap::new(),
         names: Vec::new(),
         shoals: Vec::new(),
+        lights_due: Vec::new(),
+        colder_off_route: None,
         products: Vec::new(),
         threshold: threshold.to_owned(),
         source: source.to_owned(),

@@ -50,6 +50,18 @@ pub(super) fn speaks_of(event: &str, hazard: Hazard) -> bool {
     }
 }
 
+/// Names of the products of the trip whose name holds one of `words`, each once.
+pub(super) fn products_with(scene: Scene, words: &[&str]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for alert in &scene.alerts.list {
+        let name = alert.event.to_lowercase();
+        if words.iter().any(|word| name.contains(word)) && !names.contains(&alert.event) {
+            names.push(alert.event.clone());
+        }
+    }
+    names
+}
+
 /// What to do by an official product of the hazard.
 fn stop_line(hazard: Hazard) -> &'static str {
     match hazard {

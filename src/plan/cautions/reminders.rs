@@ -39,19 +39,23 @@ fn names_of(scene: Scene, which: impl Fn(&RampState) -> bool) -> Vec<String> {
     named.map(|r| r.name.clone()).collect()
 }
 
-/// Rivers below a dam.
+/// Rivers below a dam, with the arm that each enters.
 pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
     let regulated: Vec<String> = scene
         .lake
         .inflows
         .iter()
         .filter(|i| i.regulated)
-        .map(|i| i.name.clone())
+        .map(|i| {
+            let enters = scene.lake.zone(&i.enters);
+            let zone = enters.map_or_else(|| i.enters.to_string(), |zone| zone.name.clone());
+            format!("{} into {zone}", i.name)
+        })
         .collect();
     if regulated.is_empty() {
         return None;
     }
-    let threshold = "below a dam: a sudden release is possible; see the operator";
+    let threshold = "below a dam upstream a sudden release is possible; ask the operator";
     let source = "operators may change releases without notice (from memory)";
     let found = caution(Hazard::ChangingLevel, CautionLevel::Reminder, threshold, source);
     Some(
@@ -184,7 +188,18 @@ mod tests {
         morning.lake.inflows[0].regulated = true;
         assert_eq!(
             morning.caution(Hazard::ChangingLevel).unwrap().names,
-            [morning.lake.inflows[0].name.clone()]
+            ["Sorrel River into Sorrel Arm"]
         );
+        morning.lake.links.operator = Some("https://example.org/releases".to_owned());
+        let found = morning.caution(Hazard::ChangingLevel).unwrap();
+        assert_eq!(found.names[1], "https://example.org/releases");
+        // It is said beside the caution of a falling pool, not in its place.
+        morning.set_change_7d(-1.0);
+        let both = morning
+            .cautions()
+            .into_iter()
+            .filter(|c| c.hazard == Hazard::ChangingLevel);
+        let levels: Vec<CautionLevel> = both.map(|c| c.level).collect();
+        assert_eq!(levels, [CautionLevel::Caution, CautionLevel::Reminder]);
     }
 }

@@ -9,12 +9,13 @@ use crate::quantity::Quantity;
 const SOURCE: &str = "project choice: an old forecast says nothing of a danger that has come up since";
 
 /// Cautions judged by a forecast, and the quantities they rest on.
-const BY_FORECAST: [(Hazard, &[Quantity]); 5] = [
+const BY_FORECAST: [(Hazard, &[Quantity]); 6] = [
     (Hazard::Wind, &[Quantity::WindSpeed, Quantity::WindGust]),
     (Hazard::Waves, &[Quantity::WindSpeed, Quantity::WindGust]),
     (Hazard::Thunder, &[Quantity::ThunderProbability]),
     (Hazard::Fog, &[Quantity::Visibility]),
     (Hazard::Heat, &[Quantity::AirTemp]),
+    (Hazard::ColdAir, &[Quantity::AirTemp, Quantity::WindSpeed]),
 ];
 
 /// "Not known" for every hazard of which `found` says nothing although its forecast is late. A danger

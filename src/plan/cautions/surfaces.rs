@@ -1,6 +1,7 @@
-//! The surfaces that a route may cross, with their temperatures.
+//! Surfaces with their temperatures, and whether a route of today may come to them.
 
 use super::note::{Scene, number};
+use super::route::river_on_route;
 use crate::column::ProfileBasis;
 use crate::lake::ZoneKind;
 use crate::math::quantiles::quantiles;
@@ -13,6 +14,8 @@ pub(super) struct SurfaceTemp {
     pub name: String,
     /// Whether it is standing water: the main body or an arm.
     pub standing: bool,
+    /// Whether some route of today may come to it.
+    pub on_route: bool,
     /// Whether it was measured where it is; otherwise it is modelled, or taken from elsewhere.
     pub measured: bool,
     /// Median over members, and what it may be as low as: the 10 % quantile; `None` where not known.
@@ -26,7 +29,7 @@ pub(super) struct LowTemp {
     pub low_degc: f64,
 }
 
-/// Every open zone with standing water, every river, and the main body as observed.
+/// Every open zone with standing water, every river, those above a closed arm too, and the main body as observed.
 pub(super) fn surfaces(scene: Scene) -> Vec<SurfaceTemp> {
     let mut surfaces = Vec::new();
     for zone in scene.lake.zones.iter().filter(|z| z.kind != ZoneKind::River) {
@@ -41,6 +44,7 @@ pub(super) fn surfaces(scene: Scene) -> Vec<SurfaceTemp> {
         surfaces.push(SurfaceTemp {
             name: zone.name.clone(),
             standing: true,
+            on_route: true,
             measured: water.is_some_and(|w| is_measured(&w.basis)),
             temp,
         });
@@ -50,6 +54,7 @@ pub(super) fn surfaces(scene: Scene) -> Vec<SurfaceTemp> {
         surfaces.push(SurfaceTemp {
             name: inflow.name.clone(),
             standing: false,
+            on_route: river_on_route(scene, inflow),
             measured: river.is_some_and(|r| r.measured),
             temp: river.and_then(|r| low_temp(&r.temp_degc)),
         });
@@ -58,6 +63,7 @@ pub(super) fn surfaces(scene: Scene) -> Vec<SurfaceTemp> {
     surfaces.extend(number(observed).map(|temp_degc| SurfaceTemp {
         name: scene.lake.main_body().name.clone(),
         standing: true,
+        on_route: true,
         measured: true,
         temp: Some(LowTemp {
             median_degc: temp_degc,

@@ -3,14 +3,14 @@
 
 use chrono::{DateTime, Utc};
 
+use super::fetches::open_fetches;
 use super::limits::{says, si, source};
 use super::note::{Scene, caution, not_known};
 use super::official::raised;
 use super::wind_hours::{HourWind, hours_of, wind_hours};
-use crate::lake::{Zone, ZoneKind};
+use crate::lake::Zone;
 use crate::physics::waves::{Waves, higher_of_both};
 use crate::plan::{Caution, CautionLevel, Hazard};
-use crate::whereabouts::drivers::water_of;
 
 /// The caution of waves: by the forecast, and at its stop line where an official product says so.
 pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
@@ -29,8 +29,9 @@ fn by_forecast(scene: Scene) -> Option<Caution> {
         ));
     };
     let hours = wind_hours(wind);
-    let zones: Vec<(&Zone, Vec<Rough>)> = open_zones(scene)
-        .map(|zone| (zone, rough(&scene.lake.fetch_of(zone, None), &hours)))
+    let zones: Vec<(&Zone, Vec<Rough>)> = open_fetches(scene.lake, scene.conditions, scene.water)
+        .into_iter()
+        .map(|(zone, fetch)| (zone, rough(&fetch, &hours)))
         .collect();
     let highest = zones
         .iter()
@@ -110,8 +111,7 @@ struct Rough {
     direction_deg: Option<f64>,
 }
 
-/// The waves of every hour of which they can be judged. Where the fetch comes from outlines it is that of the full pool, the
-/// longest.
+/// The waves of every hour of which they can be judged.
 fn rough(fetch: &[(f64, f64)], hours: &[HourWind]) -> Vec<Rough> {
     let judged = hours.iter().filter_map(|hour| {
         let wind = strongest(hour)?;
@@ -131,16 +131,6 @@ fn strongest(hour: &HourWind) -> Option<(&'static str, f64)> {
     let gust = hour.gust_m_s.map(|gust| ("wind_gust_m_s", gust));
     // The last of equals is taken: the gust.
     mean.into_iter().chain(gust).max_by(|a, b| a.1.total_cmp(&b.1))
-}
-
-/// Zones that a boat may cross today.
-fn open_zones<'a>(scene: Scene<'a>) -> impl Iterator<Item = &'a Zone> {
-    let closed = move |zone: &Zone| water_of(scene.water, &zone.id).is_some_and(|w| w.closed);
-    scene
-        .lake
-        .zones
-        .iter()
-        .filter(move |z| z.kind != ZoneKind::River && !closed(z))
 }
 
 #[cfg(test)]
