@@ -326,6 +326,7 @@ fn of_caution(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
             &[Quantity::Visibility, Quantity::AirTemp, Quantity::DewPoint],
             true,
         ),
+        Hazard::ColdAir => (&[Quantity::AirTemp, Quantity::WindSpeed], true),
         Hazard::Heat => (&[Quantity::AirTemp, Quantity::DewPoint], true),
         Hazard::Darkness
         | Hazard::LifeJacket
