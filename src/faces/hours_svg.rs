@@ -148,8 +148,8 @@ fn part(value: f64, top: f64) -> f64 {
     (value / top).clamp(0.0, 1.0)
 }
 
-fn at(place: f64) -> String {
-    format!("{place:.1}")
+fn at(y: f64) -> String {
+    format!("{y:.1}")
 }
 
 fn class(light: Option<Light>) -> &'static str {

@@ -11,7 +11,6 @@ use super::demo::{cache, run};
 use crate::house::source::{document, root};
 
 const DOCUMENT: &str = "docs/missing-feeds.md";
-const CADENCES: [&str; 3] = ["daily", "continuous", "forecast"];
 const MORNING: &str = "2025-07-24";
 
 /// Every feed of the demonstration lake: its folder in the store, and the intervals that must be wider without
@@ -112,14 +111,12 @@ fn said(brief: &Brief) -> Vec<String> {
     };
     let text = |block| match block {
         Block::Item { text, number: None } => Some(text),
-        // Ages of the other inputs are no matter of the feed.
-        Block::Row { label, text, .. } if CADENCES.contains(&&*label) && !text.contains("LATE") => None,
         Block::Row { label, text, .. } | Block::Labelled { label, text, .. } => {
             Some(format!("{label} {text}").trim().to_owned())
         }
         _ => None,
     };
-    compose(brief, &reader, Detail::Whole)
+    compose(brief, &reader, Detail::Short)
         .into_iter()
         .filter_map(text)
         .collect()

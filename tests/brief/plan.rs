@@ -325,9 +325,12 @@ fn the_cable_of_the_plan_is_the_longer_the_faster_and_lifted_the_more_at_the_fas
         assert!(pair[0].cable_out_m < pair[1].cable_out_m, "{pair:?}");
     }
     // What may be off is told upward alone.
-    let text = screen(&brief, Units::Us);
+    let text = screen(&brief, Units::Us)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
     assert!(
-        text.contains("shallower)") && !text.contains("give or take"),
+        text.contains("ft shallower at the fast end, humming, with a lure") && !text.contains("give or take"),
         "{text}"
     );
 }

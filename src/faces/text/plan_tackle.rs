@@ -8,6 +8,9 @@ use crate::reports::Brief;
 use super::block::{Page, held};
 use super::plan::{LABEL, name_of};
 
+/// Word after how much a ball may be lifted.
+const SHALLOWER: &str = " shallower";
+
 /// The rungs of all species as one list, those shared once.
 pub(super) fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
     let mut merged: Vec<(&PlanRung, Vec<String>)> = Vec::new();
@@ -78,7 +81,7 @@ fn through_water(drift: Option<&SurfaceDrift>, reader: &Reader) -> String {
         .wind_direction_deg
         .map_or_else(String::new, |from| format!(" (toward {})", compass(from + 180.0)));
     format!(
-        "through the water: down the wind{toward} GPS reads about {} more by the surface's drift, up it less, in {}",
+        "through the water: down the wind{toward} GPS reads about {} more by the surface's drift, up it less ({} of wind)",
         held(&gap),
         held(&reader.speed(drift.wind_speed_m_s))
     )
@@ -103,13 +106,19 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     } else {
         ""
     };
+    // The deepest, which stands last, is lifted most: the words after it are for all.
+    let lifted = if depths.last().is_some_and(|last| last.ends_with(SHALLOWER)) {
+        " at the fast end, humming, with a lure"
+    } else {
+        ""
+    };
     let text = format!(
-        "out at {} {}: {} ({} of lead, {} {}{assumed}; - at the fast end of a rung, humming, with a lure)",
+        "out at {} {} for {}{lifted} ({} of lead, {} {}{assumed})",
         speeds.join(" "),
         reader.speed_unit(),
         depths.join("; "),
         reader.mass(table.ball_kg),
-        reader.wire(table.cable_diameter_m),
+        held(&reader.wire(table.cable_diameter_m)),
         words::cable(table.cable_kind)
     );
     page.row("Cable", LABEL, &format!("{text}."));
@@ -126,10 +135,13 @@ fn one_depth(rows: &[SetDepth], reader: &Reader) -> String {
     let shallower = lifted
         .max_by(f64::total_cmp)
         .and_then(|by_m| reader.shallower(by_m))
-        .map_or_else(String::new, |by| format!(" (up to {by} shallower)"));
-    held(&format!(
-        "for {} {}{shallower}",
+        .map_or_else(String::new, |by| {
+            format!(", {}{SHALLOWER}", held(&format!("to {by}")))
+        });
+    let table = held(&format!(
+        "{}: {}",
         reader.set_depth(rows[0].depth_m),
         outs.join(" ")
-    ))
+    ));
+    format!("{table}{shallower}")
 }
