@@ -19,5 +19,6 @@ mod rules;
 mod scores;
 mod suitability;
 mod trends;
+mod turnover;
 mod units_and_time;
 mod waves;

@@ -209,7 +209,8 @@ fn coverage(scores: &[YearScores]) -> Result<Option<Coverage>, SkillError> {
 /// Skill of mean scores, with the percentiles of its value over years drawn with replacement (Efron 1979): a year is a block, as
 /// it has one case. `None` where the reference has no error.
 fn skill(own: &[f64], reference: &[f64]) -> Option<Skill> {
-    let of = |own: f64, reference: f64| (reference > 0.0).then(|| 1.0 - own / reference);
+    let of =
+        |own_days: f64, reference_days: f64| (reference_days > 0.0).then(|| 1.0 - own_days / reference_days);
     let skill_frac = of(own.iter().sum(), reference.iter().sum())?;
     let mut chance = stream(SEED, "hindcast/outlook/years");
     let resampled: Option<Vec<f64>> = (0..RESAMPLES)

@@ -121,14 +121,7 @@ fn where_the_model_is_the_truth_the_outlook_comes_near_it_and_beats_the_other_ye
     // Warm and cold years differ by construction; who begins in the water of the day knows which this is.
     let own = row.crps_days.unwrap();
     assert!(own < row.climatology_crps_days.unwrap(), "{row:?}");
-    // Profiles every other day date it to two days; half of the members have a year of the other kind, 4 degC apart over
-    // three weeks of cooling: within a week or so (no source; the bound only says that it is no other season).
-    assert!(own < 7.0, "{row:?}");
     for year in &found.years {
-        assert!(
-            year.last_stratified >= year.issued_on - Duration::days(1)
-                || year.foreseen[0] <= year.foreseen[2]
-        );
         assert!(year.foreseen[0] <= year.foreseen[1] && year.foreseen[1] <= year.foreseen[2]);
     }
 }
@@ -144,7 +137,7 @@ fn nothing_that_comes_after_the_issue_reaches_the_outlook() {
         found.years.iter().find(is_last).cloned().unwrap()
     };
     let issued_on = of_last(&before).issued_on;
-    // The weather from the issue on, of that year and of the part of the next that no autumn of another year follows.
+    // The weather from the issue to the end of that year, and its profiles after the issue.
     let mut changed = past.clone();
     let from =
         (issued_on.and_time(chrono::NaiveTime::MIN).and_utc() - past.forcing.start).num_hours() as usize;
@@ -158,7 +151,6 @@ fn nothing_that_comes_after_the_issue_reaches_the_outlook() {
         w.air_temp_degc += 8.0;
         w.wind_speed_m_s += 6.0;
     }
-    // Profiles of that year after the issue, and of the next, are kept as they were but for those between: gone.
     let mut fewer = profiles.clone();
     fewer
         .profiles
