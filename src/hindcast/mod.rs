@@ -39,6 +39,7 @@ pub mod mean_flow;
 pub mod model;
 mod note;
 pub mod observed;
+pub mod outlook;
 pub mod pairs;
 pub mod persistence;
 mod profiles;

@@ -32,9 +32,10 @@ const STRATIFIED_KG_M3: f64 = 2.0 * TURNED_OVER_KG_M3;
 
 /// A day's column, as far as turnover goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Column {
-    day: NaiveDate,
-    difference_kg_m3: f64,
+pub(super) struct Column {
+    pub day: NaiveDate,
+    /// Density of the bottom less that under the skin of the surface.
+    pub difference_kg_m3: f64,
     /// Moment of the density about the middle of the depth: grows as stability does.
     moment: f64,
 }
@@ -85,7 +86,8 @@ pub enum Hemisphere {
 }
 
 impl Hemisphere {
-    fn year_of(self, day: NaiveDate) -> i32 {
+    /// The year of stratification that a day belongs to.
+    pub fn year_of(self, day: NaiveDate) -> i32 {
         match self {
             Hemisphere::South if day.month() >= 7 => day.year() + 1,
             _ => day.year(),
@@ -93,7 +95,7 @@ impl Hemisphere {
     }
 }
 
-fn column(day: NaiveDate, depth_m: &[f64], temp_degc: &[f64]) -> Option<Column> {
+pub(super) fn column(day: NaiveDate, depth_m: &[f64], temp_degc: &[f64]) -> Option<Column> {
     let bed_m = *depth_m.last()?;
     if depth_m.len() < 2 || temp_degc.iter().any(|t| !t.is_finite()) {
         return None;
@@ -148,14 +150,14 @@ fn peak(year: &[Column]) -> Option<&Column> {
     year.iter().max_by(|a, b| a.moment.total_cmp(&b.moment))
 }
 
-fn mixings(columns: &[Column], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
+pub(super) fn mixings(columns: &[Column], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
     by_year(columns, hemisphere)
         .filter_map(|(year, all)| Some((year, mixing_after(columns, peak(all)?)?)))
         .collect()
 }
 
 /// Columns of the profiles that reach near the bottom.
-fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
+pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
     let deepest: Vec<f64> = profiles
         .iter()
         .filter_map(|p| p.depth_m.last().copied())

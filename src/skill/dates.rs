@@ -58,6 +58,40 @@ impl DayForecast {
         self.squares_days(observed_day, last_day)
     }
 
+    /// CRPS in days of a season of which only an interval is known: it happened after the end of `after_day` and by the end of
+    /// `by_day`. `sum_t (F(t) - H(t))^2` over the days up to `after_day`, on which `H` is 0, and from `by_day` on, on which it is
+    /// 1; the days between say nothing and do not count (threshold-weighted with weight 0 there). Of an interval of
+    /// one day it is [`DayForecast::crps_days`] of that day; of a wider one never more than that of any day in it.
+    ///
+    /// Source: Gneiting & Ranjan 2011, with whole days.
+    ///
+    /// # Errors
+    /// [`SkillError::Undefined`] when the interval holds no day.
+    pub fn interval_crps_days(&self, after_day: i64, by_day: i64) -> Result<f64, SkillError> {
+        if by_day <= after_day {
+            return Err(SkillError::Undefined {
+                what: "the CRPS of an interval of days",
+                wanted: "an interval that ends after its beginning",
+            });
+        }
+        let before_days = self.squares_days(None, after_day);
+        // From the interval's last day on: all that counts with that day observed, less what comes before it.
+        let until_days = self.squares_days(None, by_day.saturating_sub(1));
+        Ok(before_days + (self.crps_days(by_day) - until_days).max(0.0))
+    }
+
+    /// First day by whose end the probability has come to `prob`; the last day with a probability of its own where it never does.
+    pub fn quantile_day(&self, prob: f64) -> i64 {
+        let mut sum_prob = 0.0;
+        (self.first_day..)
+            .zip(&self.day_prob)
+            .find(|(_, p)| {
+                sum_prob += **p;
+                sum_prob >= prob
+            })
+            .map_or(self.last_day(), |(day, _)| day)
+    }
+
     fn squares_days(&self, observed_day: Option<i64>, end: i64) -> f64 {
         let happened = |day: i64| observed_day.is_some_and(|o| day >= o);
         // Before the first day F is 0, so that each day from the observed one on counts whole.
@@ -158,6 +192,30 @@ mod tests {
         assert!(forecast.log_score(400).unwrap().floored);
         assert!(forecast.censored_log_score(302).unwrap().floored);
         assert_eq!(forecast.censored_log_score(299).unwrap().log_score, 0.0);
+    }
+
+    #[test]
+    fn inside_an_interval_days_do_not_count() {
+        let forecast = DayForecast::new(300, vec![0.25, 0.5, 0.25]).unwrap();
+        // By hand: F is 0.25, 0.75, 1 on days 300 to 302. It happened on 301 or 302: 0.25^2 of day 300, nothing of day 301.
+        assert_eq!(forecast.interval_crps_days(300, 302).unwrap(), 0.0625);
+        // On 303 or 304: 0.25^2 + 0.75^2 + 1 of the days up to 302.
+        assert_eq!(forecast.interval_crps_days(302, 304).unwrap(), 1.625);
+        // On 297 to 299, one of them: from 299 on, 1 + 0.75^2 + 0.25^2.
+        assert_eq!(forecast.interval_crps_days(296, 299).unwrap(), 1.625);
+        for day in 290..310 {
+            let one_day = forecast.interval_crps_days(day - 1, day).unwrap();
+            // Sums of a few squares, taken apart and put together.
+            assert!((one_day - forecast.crps_days(day)).abs() < 1e-12, "{day}");
+        }
+        assert!(forecast.interval_crps_days(300, 300).is_err());
+    }
+
+    #[test]
+    fn a_quantile_is_the_day_by_whose_end_it_is_reached() {
+        let forecast = DayForecast::new(300, vec![0.25, 0.5, 0.25]).unwrap();
+        let days = [0.1, 0.25, 0.5, 0.9, 1.0].map(|prob| forecast.quantile_day(prob));
+        assert_eq!(days, [300, 300, 301, 302, 302]);
     }
 
     #[test]

@@ -19,6 +19,7 @@ mod rules;
 mod scores;
 mod suitability;
 mod trends;
+mod turnover;
 mod units_and_time;
 mod waves;
 mod wind_chill;

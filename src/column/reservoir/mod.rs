@@ -32,7 +32,7 @@ pub use ensemble::Ensemble;
 pub use model::Reservoir;
 pub use one::LakeSetup;
 pub use river_water::river_ways;
-pub use run::{DayMeans, RunError, run_lake};
+pub use run::{DayMeans, RunError, run_days, run_lake};
 pub use section::{
     BedPoint, MouthSide, RiverRest, Section, SectionColumn, SectionLayer, SectionOutlet, SectionRiver,
     SectionRows, SectionSpot, SectionZone, section_of,

@@ -1,5 +1,7 @@
 //! A lake through a span of past or coming weather.
 
+use std::ops::Range;
+
 use chrono::{Duration, NaiveDate};
 
 use super::drive::DriveBuffer;
@@ -57,21 +59,48 @@ pub fn run_lake<const L: usize>(
     mut on_day: impl FnMut(&DayMeans<L>),
 ) -> Result<Reservoir<L>, RunError> {
     let mut lake = setup.cold::<L>(forcing, *factors)?;
+    run_days(
+        &mut lake,
+        [forcing; L],
+        0..forcing.weather.len(),
+        day_shift,
+        |day| {
+            on_day(day);
+            true
+        },
+    )?;
+    Ok(lake)
+}
+
+/// Takes a lake through the steps in `steps` of its lanes' forcings, counted from the beginning of each, and hands over the means
+/// of each day that ends among them, as [`run_lake`] has them; a day that began before `steps` is the mean of what of it is
+/// among them. Ends early, with the day that was handed over, where `on_day` says `false`. The forcings have their steps alike.
+///
+/// # Errors
+/// [`RunError::Step`]; the lake is then not to be used.
+pub fn run_days<const L: usize>(
+    lake: &mut Reservoir<L>,
+    forcings: [&Forcing; L],
+    steps: Range<usize>,
+    day_shift: Duration,
+    mut on_day: impl FnMut(&DayMeans<L>) -> bool,
+) -> Result<(), RunError> {
     let mut day = DaySums::new(lake.main().1.layers());
     let mut buffer = DriveBuffer::default();
-    let day_of = |step: usize| (forcing.step_start(step) + day_shift).date_naive();
-    for i in 0..forcing.weather.len() {
-        let drive = buffer.gather([forcing; L], i);
+    let clock = forcings[0];
+    let day_of = |step: usize| (clock.step_start(step) + day_shift).date_naive();
+    for i in steps {
+        let drive = buffer.gather(forcings, i);
         lake.step(&drive).map_err(|fault| RunError::Step {
-            day: forcing.step_start(i).date_naive(),
+            day: clock.step_start(i).date_naive(),
             fault,
         })?;
-        day.add(&lake);
-        if day_of(i + 1) != day_of(i) {
-            on_day(&day.take(day_of(i), &lake));
+        day.add(lake);
+        if day_of(i + 1) != day_of(i) && !on_day(&day.take(day_of(i), lake)) {
+            break;
         }
     }
-    Ok(lake)
+    Ok(())
 }
 
 /// Sums over a day, by layer.

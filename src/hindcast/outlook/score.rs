@@ -1,0 +1,258 @@
+//! Scores of all years of a lead: each year's outlook made with what the other years teach.
+
+use super::day_of_number;
+use super::fitted::{Dressing, Known, NormalDate, bare_forecast};
+use super::runs::Issue;
+use super::value::{Coverage, IssueRule, LeadRow, Skill, YearOutlook};
+use crate::math::quantiles::{mean, quantiles};
+use crate::math::streams::{stream, uniform};
+use crate::skill::SkillError;
+use crate::skill::dates::DayForecast;
+use crate::skill::intervals::jeffreys_interval;
+use crate::skill::log_score::LogScore;
+
+/// Ends of the interval that is to hold the date in 80 of 100 years.
+const ENDS_PROB: [f64; 2] = [0.1, 0.9];
+/// Confidence of the interval of a coverage.
+const COVERAGE_CONFIDENCE_FRAC: f64 = 0.8;
+/// Resamples of whole years, their seed, and the ends of an interval of 90 % (project choices).
+const RESAMPLES: usize = 2000;
+const SEED: u64 = 1;
+const SKILL_ENDS_PROB: [f64; 2] = [0.05, 0.95];
+/// Fewest years of an interval of the skill.
+const FEWEST_YEARS: usize = 5;
+
+/// An outlook as it was issued, and what came.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Case {
+    pub issue: Issue,
+    pub known: Known,
+    /// Year of the weather, and first mixed day, of each member.
+    pub members: Vec<(i32, i64)>,
+    /// Surface at the issue against the other years.
+    pub surface_k: f64,
+    /// Last day before the issue that is known to be stratified.
+    pub stratified_day: Option<i64>,
+}
+
+impl Case {
+    fn days(&self) -> Vec<i64> {
+        self.members.iter().map(|(_, day)| *day).collect()
+    }
+
+    /// Members without those that had the weather of a year.
+    fn days_without(&self, year: i32) -> Vec<i64> {
+        let others = self.members.iter().filter(|(of, _)| *of != year);
+        others.map(|(_, day)| *day).collect()
+    }
+}
+
+/// Scores of one forecast.
+#[derive(Debug, Clone, Copy)]
+struct Scored {
+    crps_days: f64,
+    log: LogScore,
+    /// Whether the interval of the forecast has a day of what is known.
+    met: bool,
+}
+
+fn scored(forecast: &DayForecast, known: Known) -> Result<Scored, SkillError> {
+    let scored = known.scored();
+    let [low, high] = ENDS_PROB.map(|prob| forecast.quantile_day(prob));
+    Ok(Scored {
+        crps_days: forecast.interval_crps_days(scored.after_day, scored.by_day)?,
+        log: forecast.interval_log_score(scored.after_day, scored.by_day)?,
+        met: low <= scored.by_day && scored.after_day < high,
+    })
+}
+
+/// The four forecasts of a year.
+struct YearScores {
+    outlook: Scored,
+    members: Scored,
+    climatology: Scored,
+    shifted: Scored,
+    is_date: bool,
+}
+
+/// The row of a lead, and what was said in each year. Years of which the others are too few to learn from are left out.
+///
+/// # Errors
+/// [`SkillError`].
+pub(super) fn lead_rows(
+    (rule, lead_days): (IssueRule, u32),
+    cases: &[Case],
+    observed: &[(i32, Known)],
+    already_mixed: usize,
+) -> Result<(LeadRow, Vec<YearOutlook>), SkillError> {
+    let (mut scores, mut years) = (Vec::new(), Vec::new());
+    for case in cases {
+        if let Some((of_year, year)) = one_year(case, cases, observed)? {
+            years.extend(year_outlook(case, &year, &of_year, (rule, lead_days)));
+            scores.push(of_year);
+        }
+    }
+    let crps =
+        |of: fn(&YearScores) -> &Scored| -> Vec<f64> { scores.iter().map(|s| of(s).crps_days).collect() };
+    let log = |of: fn(&YearScores) -> &Scored| {
+        mean(&scores.iter().map(|s| of(s).log.log_score).collect::<Vec<_>>())
+    };
+    let own = crps(|s| &s.outlook);
+    let (climatology, shifted) = (crps(|s| &s.climatology), crps(|s| &s.shifted));
+    let row = LeadRow {
+        issued: rule,
+        lead_days,
+        years: scores.len(),
+        usable_dates: scores.iter().filter(|s| s.is_date).count(),
+        already_mixed,
+        crps_days: mean(&own),
+        members_crps_days: mean(&crps(|s| &s.members)),
+        climatology_crps_days: mean(&climatology),
+        shifted_crps_days: mean(&shifted),
+        skill_climatology: skill(&own, &climatology),
+        skill_shifted: skill(&own, &shifted),
+        log_score: log(|s| &s.outlook),
+        climatology_log_score: log(|s| &s.climatology),
+        shifted_log_score: log(|s| &s.shifted),
+        floored: scores.iter().filter(|s| s.outlook.log.floored).count(),
+        coverage: coverage(&scores)?,
+        met: scores.iter().filter(|s| s.outlook.met).count(),
+    };
+    Ok((row, years))
+}
+
+/// An outlook, and how its members were dressed.
+struct Said {
+    forecast: DayForecast,
+    dressing: Dressing,
+}
+
+/// Scores of a year by what the others teach; `None` where they are too few.
+fn one_year(
+    case: &Case,
+    cases: &[Case],
+    observed: &[(i32, Known)],
+) -> Result<Option<(YearScores, Said)>, SkillError> {
+    let year = case.issue.year;
+    let others = || cases.iter().filter(move |other| other.issue.year != year);
+    let dates: Vec<(f64, Known)> = observed
+        .iter()
+        .filter(|(of, _)| *of != year)
+        .map(|(_, known)| (0.0, *known))
+        .collect();
+    let surfaces: Vec<(f64, Known)> = others().map(|other| (other.surface_k, other.known)).collect();
+    let trained: Vec<(Vec<i64>, Known)> = others()
+        .map(|other| (other.days_without(year), other.known))
+        .collect();
+    let (Some(climatology), Some(shifted)) =
+        (NormalDate::fit(&dates, false), NormalDate::fit(&surfaces, true))
+    else {
+        return Ok(None);
+    };
+    let dressing = Dressing::fit(&trained);
+    let (days, after_day) = (case.days(), case.stratified_day);
+    let said = Said {
+        forecast: dressing.forecast(&days, after_day)?,
+        dressing,
+    };
+    let scores = YearScores {
+        outlook: scored(&said.forecast, case.known)?,
+        members: scored(&bare_forecast(&days, after_day)?, case.known)?,
+        climatology: scored(&climatology.forecast(0.0, after_day)?, case.known)?,
+        shifted: scored(&shifted.forecast(case.surface_k, after_day)?, case.known)?,
+        is_date: case.known.is_date(),
+    };
+    Ok(Some((scores, said)))
+}
+
+fn year_outlook(
+    case: &Case,
+    said: &Said,
+    scores: &YearScores,
+    (issued, lead_days): (IssueRule, u32),
+) -> Option<YearOutlook> {
+    let year = case.issue.year;
+    let at = |prob: f64| day_of_number(said.forecast.quantile_day(prob), year);
+    Some(YearOutlook {
+        issued,
+        lead_days,
+        year,
+        issued_on: case.issue.day,
+        foreseen: [at(ENDS_PROB[0])?, at(0.5)?, at(ENDS_PROB[1])?],
+        last_stratified: day_of_number(case.known.after_day, year)?,
+        first_mixed: day_of_number(case.known.by_day, year)?,
+        surface_anomaly_k: case.surface_k,
+        shift_days: said.dressing.shift_days,
+        dressing_days: said.dressing.sd_days,
+        crps_days: scores.outlook.crps_days,
+        members_crps_days: scores.members.crps_days,
+        climatology_crps_days: scores.climatology.crps_days,
+        shifted_crps_days: scores.shifted.crps_days,
+    })
+}
+
+fn coverage(scores: &[YearScores]) -> Result<Option<Coverage>, SkillError> {
+    let dates: Vec<&YearScores> = scores.iter().filter(|s| s.is_date).collect();
+    if dates.is_empty() {
+        return Ok(None);
+    }
+    let hits = dates.iter().filter(|s| s.outlook.met).count() as u32;
+    let interval = jeffreys_interval(hits, dates.len() as u32, COVERAGE_CONFIDENCE_FRAC)?;
+    Ok(Some(Coverage {
+        hits,
+        trials: dates.len() as u32,
+        low: interval.low,
+        high: interval.high,
+    }))
+}
+
+/// Skill of mean scores, with the percentiles of its value over years drawn with replacement (Efron 1979): a year is a block, as
+/// it has one case. `None` where the reference has no error.
+fn skill(own: &[f64], reference: &[f64]) -> Option<Skill> {
+    let of =
+        |own_days: f64, reference_days: f64| (reference_days > 0.0).then(|| 1.0 - own_days / reference_days);
+    let skill_frac = of(own.iter().sum(), reference.iter().sum())?;
+    let mut chance = stream(SEED, "hindcast/outlook/years");
+    let resampled: Option<Vec<f64>> = (0..RESAMPLES)
+        .map(|_| {
+            let drawn = (0..own.len()).map(|_| (uniform(&mut chance) * own.len() as f64) as usize);
+            let (a, b) = drawn.fold((0.0, 0.0), |(a, b), year| (a + own[year], b + reference[year]));
+            of(a, b)
+        })
+        .collect();
+    let ends = resampled
+        .filter(|_| own.len() >= FEWEST_YEARS)
+        .and_then(|all| quantiles(&all, SKILL_ENDS_PROB));
+    Some(Skill {
+        skill_frac,
+        low: ends.map(|[low, _]| low),
+        high: ends.map(|[_, high]| high),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn half_the_error_in_every_year_is_a_skill_of_a_half_without_doubt() {
+        let found = skill(&[1.0, 2.0, 0.5, 3.0, 1.5], &[2.0, 4.0, 1.0, 6.0, 3.0]).unwrap();
+        assert_eq!(
+            (found.skill_frac, found.low, found.high),
+            (0.5, Some(0.5), Some(0.5))
+        );
+        assert_eq!(skill(&[1.0; 5], &[0.0; 5]), None);
+        assert_eq!(skill(&[1.0; 4], &[2.0; 4]).unwrap().low, None);
+        // A resample may draw years without an error of the reference alone.
+        assert_eq!(skill(&[1.0; 5], &[0.0, 0.0, 0.0, 0.0, 5.0]).unwrap().low, None);
+    }
+
+    #[test]
+    fn an_interval_is_met_by_any_day_in_it() {
+        let forecast = DayForecast::new(300, vec![0.25, 0.5, 0.25]).unwrap();
+        let met = |after_day, by_day| scored(&forecast, Known { after_day, by_day }).unwrap().met;
+        // By hand: 10 to 90 % are the days 300 to 302; intervals of more than ten days stay intervals.
+        assert!(met(280, 300) && met(301, 320) && met(300, 301));
+        assert!(!met(280, 299) && !met(302, 320) && !met(302, 303));
+    }
+}
