@@ -19,7 +19,7 @@ pub mod text;
 pub mod trips;
 pub mod words;
 
-pub use html::render_html;
+pub use html::{render_html, render_turnover_html};
 pub use json::render_json;
 pub use markdown::render_markdown;
 pub use reader::{Reader, Units};

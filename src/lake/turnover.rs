@@ -60,13 +60,17 @@ impl TurnoverSeason {
             let until = self.until.in_year(year).filter(|until| *until > from);
             Some((from, until.or_else(|| self.until.in_year(year + 1))?))
         });
-        spans.into_iter().find(|(from, until)| (*from..=*until).contains(&today))
+        spans
+            .into_iter()
+            .find(|(from, until)| (*from..=*until).contains(&today))
     }
 
     /// First day of the next season after `today`.
     pub fn next(&self, today: NaiveDate) -> Option<NaiveDate> {
         let years = [today.year(), today.year() + 1].into_iter();
-        years.filter_map(|year| self.from.in_year(year)).find(|day| *day > today)
+        years
+            .filter_map(|year| self.from.in_year(year))
+            .find(|day| *day > today)
     }
 }
 
@@ -82,10 +86,18 @@ mod tests {
     fn the_season_goes_over_the_new_year_and_ends_with_february() {
         let north = TurnoverSeason::of_latitude(42.0);
         let of_2025 = Some((day(2025, 7, 1), day(2026, 2, 28)));
-        for inside in [day(2025, 7, 1), day(2025, 12, 31), day(2026, 1, 17), day(2026, 2, 28)] {
+        for inside in [
+            day(2025, 7, 1),
+            day(2025, 12, 31),
+            day(2026, 1, 17),
+            day(2026, 2, 28),
+        ] {
             assert_eq!(north.around(inside), of_2025, "{inside}");
         }
-        assert_eq!(north.around(day(2024, 2, 29)), Some((day(2023, 7, 1), day(2024, 2, 29))));
+        assert_eq!(
+            north.around(day(2024, 2, 29)),
+            Some((day(2023, 7, 1), day(2024, 2, 29)))
+        );
         for outside in [day(2026, 3, 1), day(2026, 6, 30)] {
             assert_eq!(north.around(outside), None, "{outside}");
             assert_eq!(north.next(outside), Some(day(2026, 7, 1)));
@@ -95,7 +107,10 @@ mod tests {
     #[test]
     fn in_the_south_it_lies_within_the_year() {
         let south = TurnoverSeason::of_latitude(-38.0);
-        assert_eq!(south.around(day(2026, 8, 31)), Some((day(2026, 1, 1), day(2026, 8, 31))));
+        assert_eq!(
+            south.around(day(2026, 8, 31)),
+            Some((day(2026, 1, 1), day(2026, 8, 31)))
+        );
         assert_eq!(south.around(day(2026, 9, 1)), None);
         assert_eq!(south.next(day(2026, 9, 1)), Some(day(2027, 1, 1)));
     }
@@ -105,6 +120,9 @@ mod tests {
         for text in ["", "7", "13-01", "02-30", "07/01", "00-10", "-1-5"] {
             assert_eq!(MonthDay::read(text), None, "{text}");
         }
-        assert_eq!(MonthDay::read("02-29").and_then(|d| d.in_year(2025)), Some(day(2025, 2, 28)));
+        assert_eq!(
+            MonthDay::read("02-29").and_then(|d| d.in_year(2025)),
+            Some(day(2025, 2, 28))
+        );
     }
 }

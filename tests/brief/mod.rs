@@ -15,5 +15,6 @@ mod plan;
 mod real;
 mod river_forecast;
 mod sources;
+mod turnover;
 mod wording;
 mod year;

@@ -135,7 +135,9 @@ pub(super) fn gathered<'a>(
     gatherer: &mut Gatherer<'a, '_>,
 ) -> Result<(AllGathered<'a>, WeatherRecord), StoredForcingError> {
     let air = gatherer.gather(FIRST, &|_, _| None);
-    record_of(gatherer, air, |gatherer, wanted, air| gatherer.gather(wanted, air))
+    record_of(gatherer, air, |gatherer, wanted, air| {
+        gatherer.gather(wanted, air)
+    })
 }
 
 /// The record of the window with what `gather` finds of every quantity but the air, which is given.

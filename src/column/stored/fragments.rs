@@ -57,7 +57,11 @@ impl DayMean {
 pub(super) fn shape_days(years: &mut [YearWeather]) -> (usize, usize) {
     let means: Vec<Vec<Option<DayMean>>> = years
         .iter()
-        .map(|year| year.days().map(|hours| DayMean::of(&year.weather[hours])).collect())
+        .map(|year| {
+            year.days()
+                .map(|hours| DayMean::of(&year.weather[hours]))
+                .collect()
+        })
         .collect();
     let donors: Vec<Vec<Option<DayMean>>> = years
         .iter()
@@ -155,16 +159,22 @@ mod tests {
     #[test]
     fn a_daily_day_keeps_its_means_and_takes_the_shape() {
         let course = |i: usize| (i as f64 * std::f64::consts::TAU / 24.0).sin();
-        let hourly: Vec<Weather> = (0..24).map(|i| hour(12.0 + 4.0 * course(i), 3.0 + 2.0 * course(i))).collect();
+        let hourly: Vec<Weather> = (0..24)
+            .map(|i| hour(12.0 + 4.0 * course(i), 3.0 + 2.0 * course(i)))
+            .collect();
         let of = |year, weather: Vec<Weather>, daily| YearWeather {
             year,
             first_h: 0,
             weather,
             is_daily: vec![daily],
         };
-        let mut years = [of(1990, vec![hour(10.0, 2.0); 24], true), of(2022, hourly.clone(), false)];
+        let mut years = [
+            of(1990, vec![hour(10.0, 2.0); 24], true),
+            of(2022, hourly.clone(), false),
+        ];
         assert_eq!(shape_days(&mut years), (1, 0));
-        let over = |value: fn(&Weather) -> f64| -> f64 { years[0].weather.iter().map(value).sum::<f64>() / 24.0 };
+        let over =
+            |value: fn(&Weather) -> f64| -> f64 { years[0].weather.iter().map(value).sum::<f64>() / 24.0 };
         // Means stand, to rounding of a sum of 24.
         assert!((over(|w| w.wind_speed_m_s) - 2.0).abs() < 1e-12);
         assert!((over(|w| w.air_temp_degc) - 10.0).abs() < 1e-12);

@@ -52,6 +52,6 @@ pub use cold_start::{COLD_START_LEAST_DAYS, cold_start};
 pub use error::StoredForcingError;
 pub use forcing::{StoredForcing, StoredOptions, stored_forcing};
 pub use note::{StoredNote, Used};
-pub use scenarios::{Scenario, ScenarioOptions, Scenarios, scenarios};
+pub use scenarios::{Scenario, ScenarioOptions, Scenarios, WarmthBefore, scenarios};
 pub use seam::{SeamScale, StoredSeam};
 pub use years::LeftOut;

@@ -133,8 +133,15 @@ pub fn scenarios(
     let before = warmth(&gatherer, &all, &years);
     let count = years.len() * options.runs.div_ceil(years.len().max(1));
     let forecast = forecast(&mut gatherer, &all, (site, options), count)?;
-    let runs = flows(&mut gatherer, (&all, &season), (&years, &forecast, count), options.seed)?;
-    let forecast_h = forecast.first().map_or(0, |member| member.len().min(season.hours));
+    let runs = flows(
+        &mut gatherer,
+        (&all, &season),
+        (&years, &forecast, count),
+        options.seed,
+    )?;
+    let forecast_h = forecast
+        .first()
+        .map_or(0, |member| member.len().min(season.hours));
     Ok(Scenarios {
         runs,
         years: years.iter().map(|year| year.year).collect(),
@@ -214,7 +221,11 @@ fn blended(year: &[Weather], forecast: &[Weather]) -> Vec<Weather> {
     for (hour, (own, issued)) in weather.iter_mut().zip(forecast).enumerate().take(reach) {
         // Half an hour in, so that the first and the last fading hour lie as far from the ends.
         let left = (reach - hour) as f64 - 0.5;
-        let share = if fades > 0 { (left / fades as f64).min(1.0) } else { 0.0 };
+        let share = if fades > 0 {
+            (left / fades as f64).min(1.0)
+        } else {
+            0.0
+        };
         *own = mixed(*issued, *own, share);
     }
     weather
@@ -222,19 +233,19 @@ fn blended(year: &[Weather], forecast: &[Weather]) -> Vec<Weather> {
 
 /// `share` of the one and the rest of the other; a direction is that of the greater part.
 fn mixed(one: Weather, other: Weather, share: f64) -> Weather {
-    let mix = |a: f64, b: f64| share * a + (1.0 - share) * b;
+    let mix = |of: fn(&Weather) -> f64| share * of(&one) + (1.0 - share) * of(&other);
     let greater = if share >= 0.5 { one } else { other };
     Weather {
-        air_temp_degc: mix(one.air_temp_degc, other.air_temp_degc),
-        vapour_pressure_pa: mix(one.vapour_pressure_pa, other.vapour_pressure_pa),
-        pressure_pa: mix(one.pressure_pa, other.pressure_pa),
-        wind_speed_m_s: mix(one.wind_speed_m_s, other.wind_speed_m_s),
+        air_temp_degc: mix(|w| w.air_temp_degc),
+        vapour_pressure_pa: mix(|w| w.vapour_pressure_pa),
+        pressure_pa: mix(|w| w.pressure_pa),
+        wind_speed_m_s: mix(|w| w.wind_speed_m_s),
         wind_from_deg: greater.wind_from_deg,
-        sunlight_w_m2: mix(one.sunlight_w_m2, other.sunlight_w_m2),
+        sunlight_w_m2: mix(|w| w.sunlight_w_m2),
         sun_height_frac: greater.sun_height_frac,
-        sky_longwave_w_m2: mix(one.sky_longwave_w_m2, other.sky_longwave_w_m2),
+        sky_longwave_w_m2: mix(|w| w.sky_longwave_w_m2),
         precipitation_m_s: match (one.precipitation_m_s, other.precipitation_m_s) {
-            (Some(a), Some(b)) => Some(mix(a, b)),
+            (Some(a), Some(b)) => Some(share * a + (1.0 - share) * b),
             (known, None) | (None, known) => known,
         },
     }
@@ -250,7 +261,10 @@ fn warmth(
     let mean = |date: NaiveDate, (from, to): (i64, i64)| {
         let days = (to..=from).map(|back| date - Duration::days(back));
         let of_day = |day: NaiveDate| tables.iter().find_map(|table| table.get(day));
-        let known: Vec<f64> = days.filter(|day| *day < gatherer.today).filter_map(of_day).collect();
+        let known: Vec<f64> = days
+            .filter(|day| *day < gatherer.today)
+            .filter_map(of_day)
+            .collect();
         let wanted = (from - to + 1) as f64;
         let mean = crate::math::quantiles::mean(&known);
         mean.filter(|_| known.len() as f64 >= LIKE_LEAST_FRAC * wanted)

@@ -114,8 +114,8 @@ pub(super) fn past_years(
     };
     for year in first..this_year {
         let length = Duration::hours(ahead.hours as i64);
-        let Some(window) = in_year(ahead.start, year)
-            .and_then(|start| Window::new(start, start + length, &clock))
+        let Some(window) =
+            in_year(ahead.start, year).and_then(|start| Window::new(start, start + length, &clock))
         else {
             continue;
         };
@@ -143,7 +143,9 @@ fn first_year(set: &SeriesSet, scales: &Scales) -> Option<i32> {
         .observations
         .iter()
         .filter(|(key, _)| air.iter().any(|(id, _)| *id == key.id));
-    of_air.filter_map(|(_, rows)| Some(rows.first()?.time.year())).min()
+    of_air
+        .filter_map(|(_, rows)| Some(rows.first()?.time.year()))
+        .min()
 }
 
 /// The weather of a window; the name of what is not known, where it is too much.
@@ -187,7 +189,11 @@ fn year_weather(
     let edges: Vec<f64> = window.day_edges_s.iter().copied().filter(|e| *e >= 0.0).collect();
     let first_h = edges.first().map_or(0, |e| (e / HOUR_S).round() as usize);
     let whole = edges.windows(2).filter(|pair| pair[1] <= window.end_s());
-    let is_daily = whole.map(|pair| [&all.air, &all.wind].iter().any(|of| has_day(&of.rows, (pair[0], pair[1]))));
+    let is_daily = whole.map(|pair| {
+        [&all.air, &all.wind]
+            .iter()
+            .any(|of| has_day(&of.rows, (pair[0], pair[1])))
+    });
     Ok(YearWeather {
         year: 0,
         first_h,

@@ -16,6 +16,8 @@ mod plan_hours;
 pub mod skill;
 mod sources;
 mod tables;
+pub mod turnover;
+mod turnover_words;
 mod water;
 mod why;
 

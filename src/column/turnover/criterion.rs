@@ -38,6 +38,9 @@ pub struct MixDay {
     pub top_degc: f64,
     /// Temperature at the bottom.
     pub bottom_degc: f64,
+    /// Whether it is mixed past half of its depth: density within 0.1 kg/m3 of that under the skin down to there, where a turnover is
+    /// under way.
+    pub is_half_mixed: bool,
 }
 
 impl MixDay {
@@ -55,9 +58,12 @@ impl MixDay {
             .zip(&density)
             .map(|(z, d)| (z - middle_m) * (d - density[0]))
             .collect();
+        let under_skin_kg_m3 = water_density_kg_m3(top_degc);
+        let half_kg_m3 = linear(depth_m, &density, 0.5 * bed_m)?;
         Some(MixDay {
             day,
-            difference_kg_m3: density[density.len() - 1] - water_density_kg_m3(top_degc),
+            difference_kg_m3: density[density.len() - 1] - under_skin_kg_m3,
+            is_half_mixed: half_kg_m3 - under_skin_kg_m3 < TURNED_OVER_KG_M3,
             moment: trapezoid(depth_m, &arm),
             top_degc,
             bottom_degc: *temp_degc.last()?,
@@ -200,7 +206,10 @@ mod tests {
         // Rows P5-DT-4 and P5-DT-6: 0.1 kg/m3 is 3.58 degC over 4 and 2.13 over 6, so between 7.13 and 8.58 here.
         assert!((7.13..8.58).contains(&top_degc), "{top_degc}");
         // And by hand: (15 - top) / 0.25 days on.
-        assert_eq!((day - on(0)).num_days() as f64, ((15.0 - top_degc) / 0.25).round());
+        assert_eq!(
+            (day - on(0)).num_days() as f64,
+            ((15.0 - top_degc) / 0.25).round()
+        );
         // The first surface less than 1 degC over 5 is 5.75, 37 days on.
         assert_eq!(
             by_degree,
@@ -222,8 +231,14 @@ mod tests {
 
     #[test]
     fn a_column_that_stays_stratified_or_mixes_after_the_end_did_not_turn_over() {
-        assert_eq!(season_end(&days(&[14.0; 40]), on(39)).unwrap().0, SeasonEnd::NotTurnedOver);
-        assert_eq!(season_end(&days(&cooling(60)), on(20)).unwrap().0, SeasonEnd::NotTurnedOver);
+        assert_eq!(
+            season_end(&days(&[14.0; 40]), on(39)).unwrap().0,
+            SeasonEnd::NotTurnedOver
+        );
+        assert_eq!(
+            season_end(&days(&cooling(60)), on(20)).unwrap().0,
+            SeasonEnd::NotTurnedOver
+        );
         assert_eq!(season_end(&[], on(20)), None);
     }
 
