@@ -98,7 +98,7 @@ fn run_block(
 /// Sums of temperature over the hours of a day, shape `[column][layer][lane]`, and how many.
 struct Sums {
     temp_degc: Vec<Vec<Lanes<LANES>>>,
-    hours: Vec<Vec<Lanes<LANES>>>,
+    summed_h: Vec<Vec<Lanes<LANES>>>,
 }
 
 impl Sums {
@@ -111,7 +111,7 @@ impl Sums {
             .collect();
         Sums {
             temp_degc: none.clone(),
-            hours: none,
+            summed_h: none,
         }
     }
 
@@ -119,7 +119,7 @@ impl Sums {
         for (i, column) in lake.network().columns().iter().enumerate() {
             let layers = self.temp_degc[i]
                 .iter_mut()
-                .zip(&mut self.hours[i])
+                .zip(&mut self.summed_h[i])
                 .zip(&column.temp_degc);
             for (layer, ((sums, hours), temp_degc)) in layers.enumerate() {
                 for lane in 0..LANES {
@@ -144,17 +144,17 @@ impl Sums {
                 let surface_m = column.surface_elevation_m[lane];
                 let layers = (0..=column.top[lane])
                     .rev()
-                    .filter(|layer| self.hours[i][*layer][lane] > 0.0);
+                    .filter(|layer| self.summed_h[i][*layer][lane] > 0.0);
                 let (depth_m, temp_degc): (Vec<f64>, Vec<f64>) = layers
                     .map(|layer| {
-                        let mean = self.temp_degc[i][layer][lane] / self.hours[i][layer][lane];
+                        let mean = self.temp_degc[i][layer][lane] / self.summed_h[i][layer][lane];
                         (surface_m - column.middle_m(grid, layer, lane), mean)
                     })
                     .unzip();
                 run.columns[i].extend(MixDay::of(day, &depth_m, &temp_degc));
             }
         }
-        for sums in [&mut self.temp_degc, &mut self.hours] {
+        for sums in [&mut self.temp_degc, &mut self.summed_h] {
             sums.iter_mut().for_each(|column| column.fill([0.0; LANES]));
         }
     }

@@ -75,7 +75,7 @@ pub struct Curve {
     /// Rows: day, then a cell a place.
     pub rows: Vec<(String, Vec<String>)>,
     /// Chance of the first place by row.
-    pub bars: Vec<f64>,
+    pub bar_prob: Vec<f64>,
 }
 
 /// One block of the page.

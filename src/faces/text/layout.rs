@@ -241,7 +241,7 @@ impl Sheet {
         };
         let head = row("", &names);
         self.line(&head);
-        for ((day, texts), share) in curve.rows.iter().zip(&curve.bars) {
+        for ((day, texts), share) in curve.rows.iter().zip(&curve.bar_prob) {
             let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
             let line = format!("{}  {}", row(day, &texts), drawn(*share, cells));
             self.line(&line);

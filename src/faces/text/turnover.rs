@@ -128,7 +128,7 @@ fn chances(page: &mut Page, places: &[PlaceOutlook]) {
         })
         .collect();
     page.blocks.push(Block::Curve(Curve {
-        bars: days.iter().map(|day| lines[0].turned_over_prob[*day]).collect(),
+        bar_prob: days.iter().map(|day| lines[0].turned_over_prob[*day]).collect(),
         rows,
         ticks: ticks(&first.by_date[from..=to]),
         lines: lines
