@@ -11,7 +11,7 @@ pub(super) fn likeness(now: &WarmthBefore, years: &[WarmthBefore]) -> Option<Vec
     let now = parts(now)?;
     let years: Vec<[f64; 2]> = years.iter().map(parts).collect::<Option<_>>()?;
     let mut squares = vec![0.0; years.len()];
-    for part in 0..2 {
+    for (part, now) in now.iter().enumerate() {
         let values: Vec<f64> = years.iter().map(|year| year[part]).collect();
         let middle = mean(&values)?;
         let variance = mean(&values.iter().map(|v| (v - middle).powi(2)).collect::<Vec<f64>>())?;
@@ -19,7 +19,7 @@ pub(super) fn likeness(now: &WarmthBefore, years: &[WarmthBefore]) -> Option<Vec
             return None;
         }
         for (square, value) in squares.iter_mut().zip(&values) {
-            *square += (value - now[part]).powi(2) / variance;
+            *square += (value - now).powi(2) / variance;
         }
     }
     let distances: Vec<f64> = squares.iter().map(|square| square.sqrt()).collect();

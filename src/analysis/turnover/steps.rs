@@ -122,10 +122,11 @@ impl Sums {
                 .zip(&mut self.summed_h[i])
                 .zip(&column.temp_degc);
             for (layer, ((sums, hours), temp_degc)) in layers.enumerate() {
-                for lane in 0..LANES {
+                let lanes = sums.iter_mut().zip(hours.iter_mut()).zip(temp_degc);
+                for (lane, ((sum, hours), temp_degc)) in lanes.enumerate() {
                     let is_water = f64::from(u8::from(layer <= column.top[lane]));
-                    sums[lane] += is_water * temp_degc[lane];
-                    hours[lane] += is_water;
+                    *sum += is_water * temp_degc;
+                    *hours += is_water;
                 }
             }
         }

@@ -71,29 +71,33 @@ pub(super) fn shape_days(years: &mut [YearWeather]) -> (usize, usize) {
             hourly.map(|(daily, mean)| mean.filter(|_| !daily)).collect()
         })
         .collect();
-    let (mut shaped, mut plain) = (0, 0);
-    for year in 0..years.len() {
-        for day in 0..means[year].len() {
-            let Some(own) = means[year][day].filter(|_| years[year].is_daily[day]) else {
+    let (mut pairs, mut plain) = (Vec::new(), 0);
+    for (year, days) in means.iter().enumerate() {
+        for (day, own) in days.iter().enumerate() {
+            let Some(own) = own.filter(|_| years[year].is_daily[day]) else {
                 continue;
             };
             let near = day.saturating_sub(NEAR_DAYS)..(day + NEAR_DAYS + 1);
-            let alike = (0..years.len())
-                .flat_map(|other| near.clone().map(move |day| (other, day)))
-                .filter_map(|(other, day)| {
-                    let unlike = own.unlike((*donors[other].get(day)?)?);
+            let alike = donors
+                .iter()
+                .enumerate()
+                .flat_map(|(other, days)| near.clone().map(move |day| (other, day, days.get(day))))
+                .filter_map(|(other, day, donor)| {
+                    let unlike = own.unlike((*donor?)?);
                     unlike.is_finite().then_some((other, day, unlike))
                 })
                 .min_by(|a, b| a.2.total_cmp(&b.2));
-            let Some((other, from, _)) = alike else {
-                plain += 1;
-                continue;
-            };
-            let lent: Vec<Weather> = years[other].weather[years[other].hours_of(from)].to_vec();
-            let hours = years[year].hours_of(day);
-            shape(&mut years[year].weather[hours], &lent);
-            shaped += 1;
+            match alike {
+                Some((other, from, _)) => pairs.push(((year, day), (other, from))),
+                None => plain += 1,
+            }
         }
+    }
+    let shaped = pairs.len();
+    for ((year, day), (other, from)) in pairs {
+        let lent: Vec<Weather> = years[other].weather[years[other].hours_of(from)].to_vec();
+        let hours = years[year].hours_of(day);
+        shape(&mut years[year].weather[hours], &lent);
     }
     (shaped, plain)
 }

@@ -100,7 +100,10 @@ fn made(page: &mut Page, outlook: &TurnoverOutlook, reader: &Reader, until: Naiv
 /// The cumulative curve.
 fn chances(page: &mut Page, places: &[PlaceOutlook]) {
     let open: Vec<&PlaceOutlook> = places.iter().filter(|place| !place.closed).collect();
-    let Some(first) = open.first() else { return };
+    // On the last day of the season there is no course to draw.
+    let Some(first) = open.first().filter(|place| place.by_date.len() > 1) else {
+        return;
+    };
     page.heading("CHANCE THAT IT HAS TURNED OVER", "by the end of the day");
     let lines: Vec<CurveLine> = open
         .iter()

@@ -318,3 +318,87 @@ pub fn gap(gap: &Gap) -> String {
         _ => format!("Not known: {what}."),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lake::{ZoneId, ZoneKind};
+
+    fn on(month: u32, day: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(2025, month, day).unwrap()
+    }
+
+    fn place() -> PlaceOutlook {
+        PlaceOutlook {
+            zone: ZoneId::new("main"),
+            name: "Main Body".to_owned(),
+            kind: ZoneKind::MainBody,
+            closed: false,
+            depth_m: Some(40.0),
+            already_mixed_prob: 0.0,
+            turns_over_prob: 1.0,
+            not_turned_over_prob: 0.0,
+            closed_prob: 0.0,
+            by_date: Vec::new(),
+            early: Some(on(11, 2)),
+            median: Some(on(11, 14)),
+            late: Some(on(11, 27)),
+            median_by_degree: None,
+            surface_then: None,
+            surface_now: None,
+            under_way_prob: 0.0,
+        }
+    }
+
+    #[test]
+    fn the_answer_is_a_plain_sentence() {
+        let until = NaiveDate::from_ymd_opt(2026, 2, 28).unwrap();
+        let said = |place: PlaceOutlook| headline(&place, until);
+        assert_eq!(
+            said(place()),
+            "Turnover in the main body: median 14 November, 8 in 10 between 2 and 27 November."
+        );
+        let over_a_month = PlaceOutlook {
+            early: Some(on(10, 28)),
+            ..place()
+        };
+        assert!(said(over_a_month).contains("between 28 October and 27 November"));
+        let mixed = PlaceOutlook {
+            already_mixed_prob: 1.0,
+            turns_over_prob: 0.0,
+            ..place()
+        };
+        assert!(said(mixed).ends_with("already mixed from top to bottom."));
+        let seldom = PlaceOutlook {
+            turns_over_prob: 0.3,
+            not_turned_over_prob: 0.7,
+            median: None,
+            late: None,
+            ..place()
+        };
+        assert!(
+            said(seldom.clone()).contains("does not turn over by 28 February; it does with a chance of 30 %")
+        );
+        let late = PlaceOutlook {
+            not_turned_over_prob: 0.2,
+            turns_over_prob: 0.8,
+            late: None,
+            ..place()
+        };
+        assert_eq!(
+            said(late),
+            "Turnover in the main body: median 14 November, 1 in 10 by 2 November; not by 28 February with a chance of 20 %."
+        );
+        let closed = PlaceOutlook {
+            closed: true,
+            ..seldom
+        };
+        assert!(said(closed).contains("closed"));
+    }
+
+    #[test]
+    fn a_chance_in_a_table_tells_none_and_all() {
+        let found = [0.0, 0.004, 0.25, 0.999, 1.0].map(table_chance);
+        assert_eq!(found, ["-", "under 1 %", "25 %", "over 99 %", "all"]);
+    }
+}
