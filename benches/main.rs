@@ -3,6 +3,7 @@
 mod column;
 mod lake;
 mod learning;
+mod season;
 mod throughput;
 mod trips;
 
@@ -25,6 +26,11 @@ fn main() {
     } else if std::env::args().any(|word| word == "trips") {
         let (text, file) = demo_lake();
         trips::report(&read_lake(&text, &file, &service_rules()).expect("no faults"));
+    } else if std::env::args().any(|word| word == "season") {
+        let (lake, store, as_of, _folder) = demo_store();
+        let mut set = store.load(&lake, as_of);
+        flag_set(&mut set, &lake, &Thresholds::built_in());
+        season::report(&lake, &set);
     } else if std::env::args().any(|word| word == "column") {
         column::report();
         let (text, file) = demo_lake();

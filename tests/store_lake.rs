@@ -59,6 +59,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        turnover: None,
         horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,

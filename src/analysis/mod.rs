@@ -10,6 +10,7 @@
 //! | `keep` | which days' states are kept |
 //! | `kept` | the columns' water of the newest morning, until something changes |
 //! | `outlook` | the days ahead |
+//! | `turnover` | the season ahead, to the day on which the water turns over |
 //! | `past` | what species were offered on mornings long past |
 //! | `morning` | the water of a morning: the columns', with the quick model as reference and fallback |
 
@@ -23,6 +24,7 @@ mod morning;
 mod observed;
 mod outlook;
 mod past;
+mod turnover;
 
 pub use advance::{AdvanceOptions, Advanced, Begun, LANES, MEMBERS, advance};
 pub use begin::SEED;
@@ -32,3 +34,4 @@ pub use keep::days_kept;
 pub use morning::{MorningSource, MorningWater, morning_water};
 pub use observed::{ObservedWater, observed_water};
 pub use past::{PastMornings, features_at, forage_at};
+pub use turnover::{COARSE_LAYER_M, SeasonOptions, poured, season_of, season_runs};

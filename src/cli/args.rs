@@ -6,6 +6,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::{
     fit::FitArgs, hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs, skill::SkillArgs,
+    turnover::TurnoverArgs,
 };
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
@@ -39,6 +40,8 @@ pub enum Command {
     Fit(FitArgs),
     /// How the calls have done against your trips
     Skill(SkillArgs),
+    /// When the lake turns over: the chances day by day, and what drives them
+    Turnover(TurnoverArgs),
 }
 
 /// Which store, which clock, live or replayed.

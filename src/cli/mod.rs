@@ -19,6 +19,7 @@ mod read;
 mod session;
 mod skill;
 mod start;
+mod turnover;
 mod validators;
 mod water;
 

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use super::args::{Arguments, Command};
-use super::{brief, fit, hindcast, lake, log, output, pull, read, skill};
+use super::{brief, fit, hindcast, lake, log, output, pull, read, skill, turnover};
 use crate::error::{Error, Status};
 
 /// Runs the program: arguments, command, exit status.
@@ -24,6 +24,7 @@ pub fn main() -> ExitCode {
         Command::Log(args) => log::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Skill(args) => skill::run(&args),
+        Command::Turnover(args) => turnover::run(&args),
     };
     match outcome {
         Ok(status) => status.into(),

@@ -5,8 +5,8 @@ use std::path::Path;
 use super::output;
 use super::session::Session;
 use crate::analysis::{
-    AdvanceOptions, Advanced, Begun, MorningSource, MorningWater, advance, forage_at, inputs_hash,
-    morning_water,
+    AdvanceOptions, Advanced, AnalysisError, Begun, MorningSource, MorningWater, advance, forage_at,
+    inputs_hash, morning_water,
 };
 use crate::archive::analysed::{AnalysedStates, InputHash, StateError, hash_of};
 use crate::conditions::conditions_at;
@@ -91,6 +91,36 @@ pub fn water_of_morning(
         inputs: inputs_hash(set, &own, &forage),
         lake_file,
     })
+}
+
+/// The lake's columns at the clock of a session, from its saved states, which are kept on the way; `trips` are those of the log.
+///
+/// # Errors
+/// The lake file cannot be read any more.
+pub fn columns_of_session(
+    session: &Session,
+    set: &SeriesSet,
+    trips: &Result<Vec<StoredTrip>, TripError>,
+    level_m: Option<f64>,
+) -> Result<Result<Advanced, AnalysisError>, Error> {
+    let (own, said) = readings_with(&session.lake, &session.lake_file, trips.as_deref(), set.as_of);
+    said.iter().for_each(|line| output::remark(line));
+    let options = AdvanceOptions {
+        lake_file: hash_of_file(&session.lake_file)?,
+        own: &own,
+        ahead_days: 0,
+    };
+    let advanced = advance(
+        &session.lake,
+        set,
+        level_m,
+        Some(&states(&session.store)),
+        &options,
+    );
+    if let Ok(advanced) = &advanced {
+        worth_telling(&advanced.told).for_each(|said| output::remark(&said));
+    }
+    Ok(advanced)
 }
 
 /// The angler's own readings of the water: those of the table that the lake file names, and those of the trip log. What of them

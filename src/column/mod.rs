@@ -9,6 +9,7 @@ pub mod network;
 pub mod quick;
 pub mod reservoir;
 pub mod stored;
+pub mod turnover;
 pub mod water;
 
 pub use quick::{WaterOptions, water_at};

@@ -1,7 +1,7 @@
 //! The brief, the report of a hindcast, and the pages of a fit and of skill as JSON: the values themselves, SI and UTC, keys in the order of the struct.
 
 use crate::hindcast::HindcastReport;
-use crate::reports::{Brief, FitPage, SkillPage};
+use crate::reports::{Brief, FitPage, SkillPage, TurnoverOutlook};
 
 /// The brief as indented JSON with a final newline.
 ///
@@ -73,4 +73,20 @@ pub fn render_skill_json(page: &SkillPage) -> Result<String, serde_json::Error> 
 /// Never in practice: the schema is a plain tree.
 pub fn render_skill_schema() -> Result<String, serde_json::Error> {
     Ok(serde_json::to_string_pretty(&schemars::schema_for!(SkillPage))? + "\n")
+}
+
+/// The turnover outlook as indented JSON with a final newline.
+///
+/// # Errors
+/// Only if a figure is not finite; no such figure comes out of a run.
+pub fn render_turnover_json(outlook: &TurnoverOutlook) -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(outlook)? + "\n")
+}
+
+/// JSON Schema (draft 2020-12) of the turnover outlook, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_turnover_schema() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&schemars::schema_for!(TurnoverOutlook))? + "\n")
 }

@@ -59,6 +59,10 @@ fn drawn(block: &Block) -> String {
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
         Block::Strip(strip) => table(&strip.heads, &strip.rows),
+        Block::Curve(curve) => {
+            let heads: Vec<String> = curve.lines.iter().map(|line| line.name.clone()).collect();
+            table(&heads, &curve.rows)
+        }
         Block::Quote(lines) => {
             // Two blanks at the end keep the service's own line ends.
             let line = |l: &String| match l.trim() {

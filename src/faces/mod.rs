@@ -21,7 +21,7 @@ pub mod trips;
 pub mod words;
 
 pub use hours_svg::render_hours_svg;
-pub use html::render_html;
+pub use html::{render_html, render_turnover_html};
 pub use json::render_json;
 pub use markdown::render_markdown;
 pub use reader::{Reader, Units};

@@ -1,9 +1,6 @@
 //! Dates of the autumn turnover, modelled and observed.
 //!
-//! Turned over: the first day after the yearly maximum of stability on which the density of the bottom is less than
-//! 0.1 kg/m3 (Woolway et al. 2021, from memory) above that of the surface, and is so on at least 7 of the next 10 days
-//! (project choice). The surface is taken at 5 % of the depth, below the warm skin of a fine day. Stability is that of
-//! a column of even area: it only says from which day on to look, and the lake's own area moves that day by little.
+//! What counts as turned over, `column::turnover` says.
 
 use chrono::{Datelike, NaiveDate};
 use schemars::JsonSchema;
@@ -11,44 +8,14 @@ use serde::{Deserialize, Serialize};
 
 use super::observed::ObservedProfile;
 use super::pairs::ModelledDay;
-use crate::math::interpolate::{linear, trapezoid};
+pub use crate::column::turnover::Mixing;
+use crate::column::turnover::{MixDay, mixing_after, most_stable};
 use crate::math::quantiles::median;
-use crate::physics::stratification::TURNED_OVER_KG_M3;
-use crate::physics::water::water_density_kg_m3;
 
-/// Share of the depth above which the water does not count (recommended practice of this project).
-const SKIN_FRAC: f64 = 0.05;
-/// Days after the first in which the column has to stay mixed, and on how many of ten of them.
-const STAYS_DAYS: i64 = 10;
-const STAYS_TENTHS: usize = 7;
 /// Longest gap between the last stratified and the first mixed profile that dates a turnover, days.
 pub const LONGEST_GAP_DAYS: i64 = 10;
-/// Longest time from the maximum of stability to the turnover, days; beyond lies the next summer.
-const LONGEST_AUTUMN_DAYS: i64 = 270;
 /// Share of the usual depth of soundings that a profile must reach to tell of the bottom.
 const DEEP_ENOUGH_FRAC: f64 = 0.8;
-/// Least of the yearly maximum of the density difference in a year that has an autumn turnover: twice the limit.
-const STRATIFIED_KG_M3: f64 = 2.0 * TURNED_OVER_KG_M3;
-
-/// A day's column, as far as turnover goes.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Column {
-    pub day: NaiveDate,
-    /// Density of the bottom less that under the skin of the surface.
-    pub difference_kg_m3: f64,
-    /// Moment of the density about the middle of the depth: grows as stability does.
-    moment: f64,
-}
-
-/// When the modelled year turned over.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct Mixing {
-    /// Last day before that was not mixed.
-    pub last_stratified: NaiveDate,
-    /// First mixed day.
-    pub first_mixed: NaiveDate,
-}
-
 /// One year's turnover.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TurnoverYear {
@@ -95,69 +62,20 @@ impl Hemisphere {
     }
 }
 
-pub(super) fn column(day: NaiveDate, depth_m: &[f64], temp_degc: &[f64]) -> Option<Column> {
-    let bed_m = *depth_m.last()?;
-    if depth_m.len() < 2 || temp_degc.iter().any(|t| !t.is_finite()) {
-        return None;
-    }
-    let top_degc = linear(depth_m, temp_degc, SKIN_FRAC * bed_m)?;
-    let density: Vec<f64> = temp_degc.iter().map(|t| water_density_kg_m3(*t)).collect();
-    let middle_m = 0.5 * (depth_m[0] + bed_m);
-    let arm: Vec<f64> = depth_m
-        .iter()
-        .zip(&density)
-        .map(|(z, d)| (z - middle_m) * (d - density[0]))
-        .collect();
-    Some(Column {
-        day,
-        difference_kg_m3: density[density.len() - 1] - water_density_kg_m3(top_degc),
-        moment: trapezoid(depth_m, &arm),
-    })
-}
-
-fn by_year(columns: &[Column], hemisphere: Hemisphere) -> impl Iterator<Item = (i32, &[Column])> {
+fn by_year(columns: &[MixDay], hemisphere: Hemisphere) -> impl Iterator<Item = (i32, &[MixDay])> {
     columns
         .chunk_by(move |a, b| hemisphere.year_of(a.day) == hemisphere.year_of(b.day))
         .map(move |year| (hemisphere.year_of(year[0].day), year))
 }
 
-/// The first mixed column after the yearly maximum; columns stand in the order of time.
-fn mixing_after(columns: &[Column], peak: &Column) -> Option<Mixing> {
-    if peak.difference_kg_m3 < STRATIFIED_KG_M3 {
-        return None;
-    }
-    let start = columns.partition_point(|c| c.day <= peak.day);
-    let mixed = |c: &Column| c.difference_kg_m3 < TURNED_OVER_KG_M3;
-    let first = (start..columns.len())
-        .take_while(|i| (columns[*i].day - peak.day).num_days() <= LONGEST_AUTUMN_DAYS)
-        .find(|i| {
-            let here = &columns[*i];
-            let after: Vec<&Column> = columns[i + 1..]
-                .iter()
-                .take_while(|c| (c.day - here.day).num_days() <= STAYS_DAYS)
-                .collect();
-            let still = after.iter().filter(|c| mixed(c)).count();
-            mixed(here) && 10 * still >= STAYS_TENTHS * after.len()
-        })?;
-    let before = columns[..first].iter().rev().find(|c| !mixed(c))?;
-    Some(Mixing {
-        last_stratified: before.day,
-        first_mixed: columns[first].day,
-    })
-}
-
-fn peak(year: &[Column]) -> Option<&Column> {
-    year.iter().max_by(|a, b| a.moment.total_cmp(&b.moment))
-}
-
-pub(super) fn mixings(columns: &[Column], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
+pub(super) fn mixings(columns: &[MixDay], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
     by_year(columns, hemisphere)
-        .filter_map(|(year, all)| Some((year, mixing_after(columns, peak(all)?)?)))
+        .filter_map(|(year, all)| Some((year, mixing_after(columns, most_stable(all)?)?)))
         .collect()
 }
 
 /// Columns of the profiles that reach near the bottom.
-pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
+pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<MixDay> {
     let deepest: Vec<f64> = profiles
         .iter()
         .filter_map(|p| p.depth_m.last().copied())
@@ -169,7 +87,7 @@ pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<Column> {
     profiles
         .iter()
         .filter(deep)
-        .filter_map(|p| column(p.day, &p.depth_m, &p.value))
+        .filter_map(|p| MixDay::of(p.day, &p.depth_m, &p.value))
         .collect()
 }
 
@@ -181,9 +99,9 @@ pub fn turnover_report(
     hemisphere: Hemisphere,
 ) -> TurnoverReport {
     let seen = mixings(&observed_columns(profiles), hemisphere);
-    let modelled_columns: Vec<Column> = days
+    let modelled_columns: Vec<MixDay> = days
         .iter()
-        .filter_map(|d| column(d.day, &d.depth_m, &d.temp_degc))
+        .filter_map(|d| MixDay::of(d.day, &d.depth_m, &d.temp_degc))
         .collect();
     let modelled = mixings(&modelled_columns, hemisphere);
     let of = |list: &[(i32, Mixing)], year: i32| list.iter().find(|m| m.0 == year).map(|m| m.1);

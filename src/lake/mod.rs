@@ -15,6 +15,7 @@ pub mod position;
 mod practice;
 mod series_source;
 pub mod service;
+mod turnover;
 
 pub use capacity::{Capacity, CapacityError, CapacityKind, hypsography_of};
 pub use error::LakeError;
@@ -31,3 +32,4 @@ pub use position::distance_m;
 pub use practice::{Habit, Practice, practice};
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};
 pub use service::ServiceRule;
+pub use turnover::{MonthDay, TurnoverSeason};

@@ -115,6 +115,8 @@ pub struct Lake {
     pub official_alerts: Option<AlertSource>,
     /// What a fit found of the water model's factors, or the user knows of them; each at most once.
     pub model_factors: Vec<super::ModelFactor>,
+    /// Season in which the turnover is asked for; `None` for that of the latitude.
+    pub turnover: Option<super::TurnoverSeason>,
     /// Height of the hills over the level horizon as seen from the water, `(direction_deg, height_deg)`, direction increasing;
     /// empty where the file does not tell.
     pub horizon: Vec<(f64, f64)>,

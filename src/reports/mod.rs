@@ -13,6 +13,7 @@ pub mod pulled;
 mod record;
 mod seconds;
 pub mod trust;
+mod turnover;
 mod water;
 
 pub use assemble::{BriefParts, assemble_brief, header};
@@ -23,3 +24,8 @@ pub use ledger::*;
 pub use make::{make_brief, make_brief_by, species_of};
 pub use pulled::{PullFailure, PulledLake, PulledSeries, PulledWater};
 pub use record::{BandRecord, SKILL_FORM, SkillPage, SpeciesRecord, WhereaboutsSkill, call_for, skill_page};
+pub use turnover::{
+    DateChance, InflowDriver, LEAST_YEARS, OutlookBasis, OutlookDrivers, OutlookLacking, OutlookOf,
+    OutlookState, PlaceOutlook, TURNOVER_FORM, TempRange, TurnoverOutlook, WANTED_YEARS, YearLeftOut,
+    outlook_out_of_season, turnover_outlook,
+};

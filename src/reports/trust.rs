@@ -135,12 +135,12 @@ fn is_of_rivers(quantity: Quantity) -> bool {
 }
 
 /// Age of the freshest series of a quantity, and whether even that one is late.
-struct Freshest {
-    age_h: Option<f64>,
-    late: bool,
+pub(super) struct Freshest {
+    pub age_h: Option<f64>,
+    pub late: bool,
 }
 
-fn newest_age_h(
+pub(super) fn newest_age_h(
     lake: &Lake,
     inputs: &[InputAge],
     quantity: Quantity,

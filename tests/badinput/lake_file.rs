@@ -43,6 +43,8 @@ pub(super) type Case = (
 #[rustfmt::skip]
 const KEYS: &[Case] = &[
     ("latitude = 42.20", "latitude = 142.20", "latitude =", "latitude = 142.2", "check the number"),
+    ("[hypsography]", "[turnover]\nfrom = \"13-01\"\nuntil = \"02-29\"\n\n[hypsography]", "from = \"13-01\"", "13-01", "MM-DD"),
+    ("[hypsography]", "[turnover]\nfrom = \"07-01\"\n\n[hypsography]", "[turnover]", "without until", "02-29"),
     ("latitude = 42.20", "latitude = nan", "latitude =", "latitude = nan", "42.20"),
     ("longitude = -119.60", "longitude = -inf", "longitude =", "longitude = -inf", "-119.60"),
     ("longitude = -119.60", "longitude = \"W\"", "longitude =", "longitude = \"W\"", "-119.60"),

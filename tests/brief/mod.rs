@@ -16,5 +16,6 @@ mod real;
 mod river_forecast;
 mod scenes;
 mod sources;
+mod turnover;
 mod wording;
 mod year;

@@ -7,7 +7,7 @@ use crate::brief::demo::run;
 
 /// Documents that speak to users.
 const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
-const COMMANDS: [&[&str]; 20] = [
+const COMMANDS: [&[&str]; 21] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -28,6 +28,7 @@ const COMMANDS: [&[&str]; 20] = [
     &["log", "backup"],
     &["fit"],
     &["skill"],
+    &["turnover"],
 ];
 
 /// What stands in code, in lines that are indented or between backquotes.

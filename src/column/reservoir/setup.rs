@@ -66,6 +66,34 @@ impl ReservoirSetup {
     /// # Errors
     /// [`SetupError`].
     pub fn of_lake(lake: &Lake) -> Result<ReservoirSetup, SetupError> {
+        let reaches = |length_m: f64| ((length_m / REACH_M).round() as usize).max(FEWEST_REACHES);
+        ReservoirSetup::laid_out(lake, layer_faces_m, reaches)
+    }
+
+    /// As [`ReservoirSetup::of_lake`], but with one column a zone and layers of even thickness, about `layer_m`: for runs of whole
+    /// seasons under many years' weather, which ask when the water turns over and not where it is how cold.
+    ///
+    /// # Errors
+    /// [`SetupError`].
+    pub fn coarse(lake: &Lake, layer_m: f64) -> Result<ReservoirSetup, SetupError> {
+        let even = |bed_m: f64, _: f64, (_, top_m): (f64, f64)| {
+            let count = ((top_m - bed_m) / layer_m).ceil();
+            (count >= 1.0).then(|| {
+                let step_m = (top_m - bed_m) / count;
+                let inner = (0..count as usize).map(|i| bed_m + step_m * i as f64);
+                inner.chain([top_m]).collect()
+            })
+        };
+        ReservoirSetup::laid_out(lake, even, |_| 1)
+    }
+
+    /// On the faces that `faces` puts between bed, lowest level, full pool and top, with the reaches that `reaches` gives an arm of a
+    /// length.
+    fn laid_out(
+        lake: &Lake,
+        faces: impl Fn(f64, f64, (f64, f64)) -> Option<Vec<f64>>,
+        reaches: impl Fn(f64) -> usize,
+    ) -> Result<ReservoirSetup, SetupError> {
         let table = lake
             .hypsography
             .as_ref()
@@ -81,10 +109,8 @@ impl ReservoirSetup {
             level_m: full_m,
             top_m,
         };
-        let faces_m = layer_faces_m(bed_m, lowest_m, (full_m, top_m)).ok_or_else(levels)?;
-        let layout = Layout::on_faces(lake, &faces_m, |length_m| {
-            ((length_m / REACH_M).round() as usize).max(FEWEST_REACHES)
-        })?;
+        let faces_m = faces(bed_m, lowest_m, (full_m, top_m)).ok_or_else(levels)?;
+        let layout = Layout::on_faces(lake, &faces_m, reaches)?;
         let lake_m2 = table.volume_slope_m2(full_m).ok_or_else(levels)?;
         let whole = site_of(lake_m2);
         let zone_m2 = |zone: &ZoneId| -> f64 {

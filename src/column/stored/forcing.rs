@@ -9,6 +9,7 @@ use super::note::StoredNote;
 use super::past::{Gathered, Gatherer};
 use super::rivers::Rivers;
 use super::seam::StoredSeam;
+use super::wanted::Wanted;
 use super::water::{Releases, level_m};
 use super::window::{HOUR_S, Window};
 use crate::clock::LakeClock;
@@ -130,16 +131,27 @@ pub fn stored_forcing(
 }
 
 /// What is known of each quantity, and the record of the window made of it.
-fn gathered<'a>(
+pub(super) fn gathered<'a>(
     gatherer: &mut Gatherer<'a, '_>,
 ) -> Result<(AllGathered<'a>, WeatherRecord), StoredForcingError> {
-    let window = gatherer.window;
     let air = gatherer.gather(FIRST, &|_, _| None);
+    record_of(gatherer, air, |gatherer, wanted, air| {
+        gatherer.gather(wanted, air)
+    })
+}
+
+/// The record of the window with what `gather` finds of every quantity but the air, which is given.
+pub(super) fn record_of<'a>(
+    gatherer: &mut Gatherer<'a, '_>,
+    air: Gathered<'a>,
+    mut gather: impl FnMut(&mut Gatherer<'a, '_>, Wanted, &dyn Fn(f64, f64) -> Option<f64>) -> Gathered<'a>,
+) -> Result<(AllGathered<'a>, WeatherRecord), StoredForcingError> {
+    let window = gatherer.window;
     let air_rows = gatherer.whole(&air)?;
     let air_curve = curve(&air_rows, window);
     let air_mean = |from: f64, to: f64| mean_within(air_curve.as_ref()?, window, from, to);
     let [vapour, wind, direction, sun, longwave, cloud, pressure, rain] =
-        ORDER.map(|wanted| gatherer.gather(wanted, &air_mean));
+        ORDER.map(|wanted| gather(gatherer, wanted, &air_mean));
     let mut record = WeatherRecord::new();
     let mut add = |of: &Gathered<'_>, rows: Vec<SpanRow>| {
         record.insert(of.wanted.what, track(rows));

@@ -19,12 +19,16 @@
 //! | `river_temp` | a river's temperature where it was not measured |
 //! | `water` | releases and level |
 //! | `cold_start` | where a run without a saved state begins |
+//! | `years` | the weather of the same days of past years |
+//! | `fragments` | the course of the day where a past year has daily values only |
+//! | `scenarios` | each past year's weather from the clock on, behind the forecast, with rivers and release |
 
 mod ahead;
 mod cold_start;
 mod error;
 mod forcing;
 mod forecast;
+mod fragments;
 mod join;
 mod known;
 mod normal;
@@ -33,11 +37,13 @@ mod past;
 mod river_temp;
 mod rivers;
 mod rows;
+mod scenarios;
 mod seam;
 mod sources;
 mod wanted;
 mod water;
 mod window;
+mod years;
 
 #[cfg(test)]
 mod tests;
@@ -46,4 +52,6 @@ pub use cold_start::{COLD_START_LEAST_DAYS, cold_start};
 pub use error::StoredForcingError;
 pub use forcing::{StoredForcing, StoredOptions, stored_forcing};
 pub use note::{StoredNote, Used};
+pub use scenarios::{Scenario, ScenarioOptions, Scenarios, WarmthBefore, scenarios};
 pub use seam::{SeamScale, StoredSeam};
+pub use years::LeftOut;

@@ -14,7 +14,7 @@ use super::window::{HOUR_S, Window};
 use crate::clock::LakeClock;
 use crate::column::forcing::SunOver;
 use crate::conditions::seam::{SeamBasis, SeamPart};
-use crate::lake::{Lake, SeriesPlace, SeriesSource, WeatherWhat};
+use crate::lake::{Lake, SeriesId, SeriesPlace, SeriesSource, WeatherWhat};
 use crate::math::span_means::SpanRow;
 use crate::quantity::Quantity;
 use crate::series::daily::daily_series_of;
@@ -61,9 +61,13 @@ impl<'a> Gatherer<'a, '_> {
         wanted.quantities.iter().flat_map(of).collect()
     }
 
-    /// What the store knows of a quantity in the window; `air` gives means of air temperature, where humidity wants them.
-    pub fn gather(&mut self, wanted: Wanted, air: &dyn Fn(f64, f64) -> Option<f64>) -> Gathered<'a> {
-        let series = self.series(wanted);
+    /// What the series of a quantity have in the window, on no scale yet.
+    pub fn pasts(
+        &mut self,
+        wanted: Wanted,
+        series: &[&'a SeriesSource],
+        air: &dyn Fn(f64, f64) -> Option<f64>,
+    ) -> Vec<Past<'a>> {
         let reading = |quantity| Reading {
             set: self.set,
             clock: &self.clock,
@@ -71,7 +75,7 @@ impl<'a> Gatherer<'a, '_> {
             limits: own_limits(quantity),
         };
         let mut pasts = Vec::new();
-        for source in &series {
+        for source in series {
             let Some(mut past) = Past::read(source, reading(source.quantity), &mut self.notes) else {
                 continue;
             };
@@ -84,6 +88,13 @@ impl<'a> Gatherer<'a, '_> {
             }
             pasts.push(past);
         }
+        pasts
+    }
+
+    /// What the store knows of a quantity in the window; `air` gives means of air temperature, where humidity wants them.
+    pub fn gather(&mut self, wanted: Wanted, air: &dyn Fn(f64, f64) -> Option<f64>) -> Gathered<'a> {
+        let series = self.series(wanted);
+        let pasts = self.pasts(wanted, &series, air);
         let quantity = wanted.quantities[0];
         let sources = on_one_scale(pasts, (quantity, wanted.scaling), self.window, &mut self.seams);
         let base = sources.first().map(|base| &base.source.id);
@@ -146,6 +157,31 @@ impl<'a> Gatherer<'a, '_> {
         }
         ran.scale = Some(scale);
         Issued { source, batch, scale }
+    }
+
+    /// What the store knows of a quantity in a window of another year, every source on the scale that it has today.
+    pub fn gather_on(
+        &mut self,
+        wanted: Wanted,
+        today: &[(SeriesId, SeamScale)],
+        air: &dyn Fn(f64, f64) -> Option<f64>,
+    ) -> Gathered<'a> {
+        let series = self.series(wanted);
+        let mut sources = self.pasts(wanted, &series, air);
+        for past in &mut sources {
+            let known = today.iter().find(|(id, _)| *id == past.source.id);
+            past.scale = known.map(|(_, scale)| *scale);
+        }
+        // The order of today's sources, the base of their scale first; a source that has no scale today is not used.
+        sources.retain(|past| past.scale.is_some());
+        sources.sort_by_key(|past| today.iter().position(|(id, _)| *id == past.source.id));
+        let rows = self.lay(wanted, &sources, None);
+        Gathered {
+            wanted,
+            sources,
+            issued: None,
+            rows,
+        }
     }
 
     /// Hours of the base, then of the others, then days, then hours of forecasts, then what is suspect.

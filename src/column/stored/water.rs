@@ -208,6 +208,24 @@ impl Releases {
             .map_or_else(Vec::new, |sum| by_outlet(lake, sum))
     }
 
+    /// Makes ready a season ahead: what the operator has planned, else the usual course of the season, today's departure from which fades.
+    /// A gate stands where it was set for some days, and not for half a year.
+    pub fn season(&self, gatherer: &mut Gatherer<'_, '_>, window: &Window) -> ReleasesAhead {
+        if !gatherer.lake.planned_release.is_empty() {
+            return self.ahead(gatherer, window);
+        }
+        let newest = self.sum_m3s.as_ref().and_then(|sum| sum.last().copied());
+        let (Some(newest), Some(daily)) = (newest, &self.daily) else {
+            return ReleasesAhead(None);
+        };
+        let ahead = FlowAhead::inflow(("release", daily), newest, None, (window, gatherer.today));
+        if ahead.is_modelled() {
+            ReleasesAhead(Some(ahead))
+        } else {
+            self.ahead(gatherer, window)
+        }
+    }
+
     /// Makes ready what is ahead.
     pub fn ahead(&self, gatherer: &mut Gatherer<'_, '_>, window: &Window) -> ReleasesAhead {
         let newest = self.sum_m3s.as_ref().and_then(|sum| sum.last().copied());

@@ -131,6 +131,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        turnover: None,
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

@@ -2,12 +2,14 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::curve::drawn_curve;
 use super::strip::drawn_strip;
 use super::style::style_sheet;
 use crate::faces::reader::Reader;
-use crate::faces::text::block::{Block, Detail, ShareBar, Tone, compose};
+use crate::faces::text::block::{Block, Curve, Detail, ShareBar, Tone, compose};
+use crate::faces::text::turnover::compose_turnover;
 use crate::faces::words;
-use crate::reports::Brief;
+use crate::reports::{Brief, TurnoverOutlook};
 
 /// Sections that a reader opens when wanted; all others stand open.
 const FOLDED: [&str; 5] = ["WHY", "WHY THIS ORDER", "EVERY NUMBER", "INPUTS", "THRESHOLDS"];
@@ -16,11 +18,21 @@ const FIRST: &str = "CAUTIONS";
 
 /// The brief as one HTML page for `reader`, with everything that it needs inside.
 pub fn render_html(brief: &Brief, reader: &Reader) -> String {
-    let blocks = compose(brief, reader, Detail::Whole);
+    let title = format!("{}, {}", brief.lake.name, reader.stamp(brief.as_of));
+    page_of(&title, &compose(brief, reader, Detail::Whole))
+}
+
+/// The turnover outlook as one HTML page.
+pub fn render_turnover_html(outlook: &TurnoverOutlook, reader: &Reader) -> String {
+    let title = format!("{}, turnover, {}", outlook.lake.name, reader.stamp(outlook.as_of));
+    page_of(&title, &compose_turnover(outlook, reader))
+}
+
+/// Blocks as a page.
+fn page_of(title: &str, blocks: &[Block]) -> String {
     let starts = |b: &Block| matches!(b, Block::Heading { .. });
     let head_end = blocks.iter().position(starts).unwrap_or(blocks.len());
     let (head, body) = blocks.split_at(head_end);
-    let title = format!("{}, {}", brief.lake.name, reader.stamp(brief.as_of));
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -161,6 +173,7 @@ fn plain(block: &Block) -> Markup {
         Block::Lead(text) => html! { h3 { (text) } },
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
+        Block::Curve(curve) => html! { (drawn_curve(curve)) (curve_table(curve)) },
         Block::Strip(strip) => html! { (drawn_strip(strip)) (table(&strip.heads, &strip.rows)) },
         Block::Quote(lines) => html! { blockquote { @for line in lines { p { (line) } } } },
         Block::Link(url) if url.starts_with("https://") || url.starts_with("http://") => {
@@ -209,6 +222,11 @@ fn drawn(bar: &ShareBar) -> Markup {
             line class="span" x1=(at(bar.high_frac)) x2=(at(bar.high_frac)) y1="6" y2="14" {}
         }
     }
+}
+
+fn curve_table(curve: &Curve) -> Markup {
+    let heads: Vec<String> = curve.lines.iter().map(|line| line.name.clone()).collect();
+    table(&heads, &curve.rows)
 }
 
 fn table(heads: &[String], rows: &[(String, Vec<String>)]) -> Markup {

@@ -1,8 +1,9 @@
 //! The brief as one HTML page that needs nothing else: no script, no network, one file for a phone on the water.
 
+mod curve;
 mod draw;
 pub mod palette;
 mod strip;
 mod style;
 
-pub use draw::render_html;
+pub use draw::{render_html, render_turnover_html};

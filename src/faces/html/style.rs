@@ -61,6 +61,14 @@ svg{display:block;width:100%;height:1.4rem}\
 .strip{height:4rem;border-bottom:1px solid var(--rule)}\
 .strip .dark{fill:var(--faint);opacity:.45}.strip .half{fill:var(--faint);opacity:.2}.strip .day{fill:var(--panel)}\
 .fill{fill:var(--bar)}\
+.curve{height:auto;margin:.6rem 0}\
+.curve text{fill:var(--ink);font-size:13px}\
+.curve .grid{stroke:var(--rule);stroke-width:1}\
+.curve path{fill:none;stroke:var(--bar);stroke-width:2.5;stroke-linejoin:round}\
+.curve path.line1{stroke:var(--ink);stroke-width:2;stroke-dasharray:7 4}\
+.curve path.line2{stroke:var(--ink);stroke-width:1.6;stroke-dasharray:2 3}\
+.curve path.line3{stroke:var(--faint);stroke-width:1.6;stroke-dasharray:10 3 2 3}\
+.curve circle{fill:var(--paper);stroke:var(--ink);stroke-width:1.5}\
 .span{stroke:var(--ink);stroke-width:1.5;vector-effect:non-scaling-stroke}\
 blockquote{margin:.6rem 0;padding:.2rem 0 .2rem .8rem;border-left:.25rem solid var(--danger)}\
 blockquote p{margin:0;min-height:1.5em;white-space:pre-wrap}\

@@ -54,6 +54,30 @@ pub struct Strip {
     pub wave_height_m: Vec<Option<f64>>,
 }
 
+/// A chance that grows day by day, as it is drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveLine {
+    /// Place.
+    pub name: String,
+    /// Chance by day.
+    pub turned_over_prob: Vec<f64>,
+    /// Day by which it is even; `None` where that is not among the days.
+    pub median: Option<usize>,
+}
+
+/// Cumulative chances: a table of some days with a bar of the first place, and above it a picture of all days where there are pictures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Curve {
+    /// Places.
+    pub lines: Vec<CurveLine>,
+    /// Days that the axis names.
+    pub ticks: Vec<(usize, String)>,
+    /// Rows: day, then a cell a place.
+    pub rows: Vec<(String, Vec<String>)>,
+    /// Chance of the first place by row.
+    pub bar_prob: Vec<f64>,
+}
+
 /// One block of the page.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Block {
@@ -131,6 +155,8 @@ pub enum Block {
     },
     /// Hours of a trip.
     Strip(Strip),
+    /// Chances that grow day by day.
+    Curve(Curve),
     /// Somebody's own words, a line each, empty lines as they are.
     Quote(Vec<String>),
     /// An address.

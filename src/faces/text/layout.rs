@@ -5,7 +5,7 @@ use owo_colors::{OwoColorize, Style};
 use crate::faces::reader::Reader;
 use crate::reports::Brief;
 
-use super::block::{Block, Detail, HELD, ShareBar, Tone, compose};
+use super::block::{Block, Curve, Detail, HELD, ShareBar, Tone, compose};
 
 /// Width of the page in columns.
 pub const WIDTH: usize = 80;
@@ -18,6 +18,9 @@ const BAR_CELLS: usize = 20;
 const SHORT_NAME: usize = 16;
 /// Longest name of a zone that shares its line with a bar.
 const LONGEST_NAME: usize = 30;
+/// Columns of the days of a curve, and cells that a bar needs.
+const CURVE_HEAD: usize = 10;
+const CURVE_LEAST_CELLS: usize = 10;
 /// What stands before each line of a quotation.
 const QUOTE: &str = "    | ";
 
@@ -59,26 +62,22 @@ impl Ink {
 
 /// The brief as text for `reader`, as much of it as `detail` says.
 pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink, detail: Detail) -> String {
+    render_blocks(&compose(brief, reader, detail), ink)
+}
+
+/// Blocks as text.
+pub(super) fn render_blocks(blocks: &[Block], ink: Ink) -> String {
     let mut sheet = Sheet {
         text: String::new(),
         ink,
     };
-    for block in compose(brief, reader, detail) {
-        sheet.draw(&block);
-    }
+    blocks.iter().for_each(|block| sheet.draw(block));
     sheet.text
 }
 
 /// The plan alone as text for `reader`: one screen. Whoever shows it shows the cautions before it.
 pub fn render_plan_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
-    let mut sheet = Sheet {
-        text: String::new(),
-        ink,
-    };
-    for block in super::plan::alone(brief, reader) {
-        sheet.draw(&block);
-    }
-    sheet.text
+    render_blocks(&super::plan::alone(brief, reader), ink)
 }
 
 /// Lines under way.
@@ -121,6 +120,7 @@ impl Sheet {
             Block::Shares(bars) => self.shares(bars),
             Block::Table { heads, rows } => self.table(heads, rows),
             Block::Strip(strip) => self.table(&strip.heads, &strip.rows),
+            Block::Curve(curve) => self.curve(curve),
             Block::Quote(lines) => {
                 for line in lines {
                     if line.trim().is_empty() {
@@ -217,6 +217,34 @@ impl Sheet {
                 padded_left(&bar.share, 5),
                 padded_left(&bar.interval, 8),
             ));
+        }
+    }
+
+    /// Days with a cell a place, and beside them the chance of the first place as a bar; the bars make the curve, turned on its side.
+    fn curve(&mut self, curve: &Curve) {
+        let names: Vec<&str> = curve.lines.iter().map(|line| line.name.as_str()).collect();
+        let widths: Vec<usize> = names.iter().map(|name| name.chars().count().max(9) + 2).collect();
+        let taken: usize = CURVE_HEAD + widths.iter().sum::<usize>();
+        // Beside more places than fit there is no room for bars, and the table goes on its own.
+        if taken + CURVE_LEAST_CELLS + 2 > WIDTH {
+            let heads: Vec<String> = names.iter().map(|name| (*name).to_owned()).collect();
+            self.table(&heads, &curve.rows);
+            return;
+        }
+        let cells = WIDTH - 2 - taken;
+        let row = |head: &str, cells: &[&str]| {
+            let mut text = padded_left(head, CURVE_HEAD);
+            for (cell, width) in cells.iter().zip(&widths) {
+                text.push_str(&padded_left(cell, *width));
+            }
+            text
+        };
+        let head = row("", &names);
+        self.line(&head);
+        for ((day, texts), share) in curve.rows.iter().zip(&curve.bar_prob) {
+            let texts: Vec<&str> = texts.iter().map(String::as_str).collect();
+            let line = format!("{}  {}", row(day, &texts), drawn(*share, cells));
+            self.line(&line);
         }
     }
 

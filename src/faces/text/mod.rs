@@ -18,6 +18,8 @@ mod plan_tackle;
 pub mod skill;
 mod sources;
 mod tables;
+pub mod turnover;
+mod turnover_words;
 mod water;
 mod why;
 

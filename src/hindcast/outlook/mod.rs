@@ -33,7 +33,8 @@ pub use self::value::{
 use super::input::HindcastInput;
 use super::model::{ModelError, PastLake};
 use super::observed::{Profiles, daily_profiles};
-use super::turnover::{Column, Hemisphere, mixings, observed_columns};
+use super::turnover::{Hemisphere, mixings, observed_columns};
+use crate::column::turnover::MixDay;
 use crate::column::assimilate::AssimilationError;
 use crate::column::layered::ModelFactors;
 use crate::column::reservoir::RunError;
@@ -234,7 +235,7 @@ impl PastOutlooks<'_> {
         issues: &[Issue],
         run: &PastRun,
         observed: &[(i32, Known)],
-        columns: &[Column],
+        columns: &[MixDay],
     ) -> (Vec<Case>, usize) {
         let (mut cases, mut already_mixed) = (Vec::new(), 0);
         for issued in run.issued.iter().filter(|i| issues.contains(&i.issue)) {
@@ -266,7 +267,7 @@ impl PastOutlooks<'_> {
     }
 
     /// The newest profile before the issue that showed its year's layers.
-    fn last_stratified(&self, columns: &[Column], issue: Issue) -> Option<i64> {
+    fn last_stratified(&self, columns: &[MixDay], issue: Issue) -> Option<i64> {
         columns
             .iter()
             .rev()

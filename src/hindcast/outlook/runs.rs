@@ -14,7 +14,8 @@ use crate::column::layered::ModelFactors;
 use crate::column::reservoir::{DayMeans, Ensemble, Reservoir, RunError, run_days};
 use crate::hindcast::model::PastLake;
 use crate::hindcast::observed::{ObservedProfile, Profiles};
-use crate::hindcast::turnover::{Column, Hemisphere, column, mixings};
+use crate::column::turnover::MixDay;
+use crate::hindcast::turnover::{Hemisphere, mixings};
 use crate::units::S_PER_DAY;
 
 /// Members that are stepped side by side.
@@ -87,7 +88,7 @@ pub(super) struct Wanted<'a> {
     pub blocks: usize,
 }
 
-type Days = Vec<Vec<Column>>;
+type Days = Vec<Vec<MixDay>>;
 
 /// Runs the members through the past and issues on the way. A profile corrects the members at the end of its day; so an
 /// outlook knows the weather and the profiles of the days before its own, and nothing else of its year.
@@ -208,12 +209,12 @@ fn issue_from(
     }
     let of_member = |member: usize| &weather[member % weather.len()].1;
     let hemisphere = wanted.hemisphere;
-    let turned = |columns: &[Column]| -> Option<NaiveDate> {
+    let turned = |columns: &[MixDay]| -> Option<NaiveDate> {
         let all = mixings(columns, hemisphere);
         all.iter().find(|m| m.0 == issue.year).map(|m| m.1.first_mixed)
     };
     // A block is run on until all of its members have turned over and stayed so.
-    let go_on = |members: &[Vec<Column>]| {
+    let go_on = |members: &[Vec<MixDay>]| {
         members.iter().any(|columns| {
             let Some(last) = columns.last() else { return true };
             turned(columns).is_none_or(|day| (last.day - day).num_days() < STAYS_DAYS)
@@ -241,7 +242,7 @@ fn run_blocks<'f>(
     forcing_of: &(dyn Fn(usize) -> &'f Forcing + Sync),
     steps: std::ops::Range<usize>,
     day_shift: Duration,
-    go_on: &(dyn Fn(&[Vec<Column>]) -> bool + Sync),
+    go_on: &(dyn Fn(&[Vec<MixDay>]) -> bool + Sync),
 ) -> Result<Days, RunError> {
     let none = vec![Vec::new(); lakes.len() * LANES];
     run_blocks_from(lakes, forcing_of, steps, day_shift, &none, go_on)
@@ -255,7 +256,7 @@ fn run_blocks_from<'f>(
     steps: std::ops::Range<usize>,
     day_shift: Duration,
     before: &Days,
-    go_on: &(dyn Fn(&[Vec<Column>]) -> bool + Sync),
+    go_on: &(dyn Fn(&[Vec<MixDay>]) -> bool + Sync),
 ) -> Result<Days, RunError> {
     let run_one = |block: usize, lake: &mut Reservoir<LANES>| -> Result<Days, RunError> {
         let forcings = std::array::from_fn(|lane| forcing_of(block * LANES + lane));
@@ -267,7 +268,7 @@ fn run_blocks_from<'f>(
             day_shift,
             |means: &DayMeans<LANES>| {
                 for (lane, days) in days.iter_mut().enumerate() {
-                    days.extend(column(means.day, &means.depth_m[lane], &means.temp_degc[lane]));
+                    days.extend(MixDay::of(means.day, &means.depth_m[lane], &means.temp_degc[lane]));
                 }
                 go_on(&days)
             },

@@ -17,6 +17,7 @@ mod planned_release;
 mod read;
 mod series;
 mod shape;
+mod turnover;
 mod zones;
 
 pub use block::QUESTION;

@@ -17,6 +17,7 @@ use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
 use super::shape::{feet, read_clarity, read_hypsography, read_hypsography_table, read_oxygen};
+use super::turnover::read_turnover;
 use super::zones::{read_horizon, read_zones};
 use crate::lake::{Lake, LakeError, ServiceRule};
 
@@ -203,6 +204,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         .map(|b| read_official_alerts(&b, &known));
     check_contact(&block, &known);
     let model_factors = read_model_factors(&block);
+    let turnover = block.block("turnover").map(|b| read_turnover(&b));
     let hindcast = block
         .block("hindcast")
         .map(|b| read_hindcast(&b, &known, outlets.as_deref()));
@@ -236,6 +238,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         water_readings,
         official_alerts: whole(official_alerts)?,
         model_factors: model_factors?,
+        turnover: whole(turnover)?,
         horizon: horizon?,
         links: whole(links)?.unwrap_or_default(),
         hindcast: whole(hindcast)?,

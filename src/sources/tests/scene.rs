@@ -134,6 +134,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        turnover: None,
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

@@ -12,6 +12,7 @@ mod mornings;
 mod network;
 mod reservoir;
 mod seams;
+mod season;
 mod stated_factors;
 mod step;
 pub mod stored;

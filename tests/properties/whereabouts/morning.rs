@@ -281,6 +281,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        turnover: None,
         horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,

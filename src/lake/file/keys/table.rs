@@ -75,6 +75,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
     key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
     key("", "model_factors", Blocks("model_factors"), Optional, "[[model_factors]]", "what is known of the water model's factors at this lake: `plungeline hindcast --fit` prints these blocks, and the members of the ensemble differ as they say"),
+    key("", "turnover", Block("turnover"), Optional, "[turnover]", "the season in which `plungeline turnover` looks ahead; without it July to the end of February, half a year later south of the equator"),
     key("", "hindcast", Block("hindcast"), Optional, "[hindcast]", "past weather, flows and observed profiles in CSV files, to run the lake's water over past years and compare"),
 
     key("hypsography", "rows", Blocks("hypsography.rows"), Depends, "[{ elevation_ft = 631.0, area_acres = 0.0 }, ...]", "one row an elevation, lowest first, from below minimum pool to full pool or above; or a file"),
@@ -222,6 +223,9 @@ pub(super) const KEYS: &[Key] = &[
     key("series.csv", "missing", Texts, Optional, "[\"\", \"---\"]", "texts that mean \"no value\""),
 
     key("official_alerts", "service", Text, Always, "\"nws\"", "service that has alerts for the lake's position: nws, in the United States"),
+
+    key("turnover", "from", Text, Always, "\"07-01\"", "first day of the season, month and day: before it no outlook is made"),
+    key("turnover", "until", Text, Always, "\"02-29\"", "its last day, of the next year where it lies before `from`; \"02-29\" is the end of February in every year"),
 
     key("model_factors", "name", Word(MODEL_FACTORS), Always, "\"wind_frac\"", "factor on a published default: of the wind over the water, light extinction, longwave radiation of the sky, background diffusivity, share of the wind's power that mixes, exchange between reaches, oxygen demand"),
     key("model_factors", "median_frac", Number(Limits::within(0.1, 10.0)), Always, "0.94", "its median; 1 is the published default"),
