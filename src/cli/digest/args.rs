@@ -37,6 +37,18 @@ pub struct PreviewArgs {
     /// Tell trips and catch of the week from the log
     #[arg(long)]
     pub share_trips: bool,
+    /// Sender of the message (`--format eml`)
+    #[arg(long, value_name = "ADDRESS", default_value = "digest@plungeline.invalid")]
+    pub from: String,
+    /// Reader of the message (`--format eml`)
+    #[arg(long, value_name = "ADDRESS", default_value = "reader@plungeline.invalid")]
+    pub to: String,
+    /// Name of the reader (`--format eml`)
+    #[arg(long, value_name = "NAME", default_value = "")]
+    pub name: String,
+    /// Where the reader unsubscribes by one click, https (`--format eml`); by mail without it
+    #[arg(long, value_name = "URL")]
+    pub unsubscribe_url: Option<String>,
     /// Write to this file instead of standard output
     #[arg(long, value_name = "FILE")]
     pub out: Option<std::path::PathBuf>,
