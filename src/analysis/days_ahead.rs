@@ -103,7 +103,9 @@ fn flows(lake: &Lake, forcings: &[&Forcing], hours: usize) -> Vec<FlowAhead> {
             let mut own: BTreeMap<NaiveDate, (f64, usize)> = BTreeMap::new();
             let steps = forcing.rivers.get(river).map_or(&[][..], Vec::as_slice);
             for (hour, flow) in steps.iter().take(hours).enumerate() {
-                let (sum, count) = own.entry(clock.standard_day(forcing.step_start(hour))).or_default();
+                let (sum, count) = own
+                    .entry(clock.standard_day(forcing.step_start(hour)))
+                    .or_default();
                 *sum += flow.discharge_m3s;
                 *count += 1;
             }

@@ -6,8 +6,13 @@ use super::source::document;
 use crate::brief::demo::run;
 
 /// Documents that speak to users.
-const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
-const COMMANDS: [&[&str]; 20] = [
+const FOR_USERS: [&str; 4] = [
+    "README.md",
+    "docs/lake-file.md",
+    "docs/trip-log.md",
+    "docs/digest.md",
+];
+const COMMANDS: [&[&str]; 22] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -28,6 +33,8 @@ const COMMANDS: [&[&str]; 20] = [
     &["log", "backup"],
     &["fit"],
     &["skill"],
+    &["digest"],
+    &["digest", "preview"],
 ];
 
 /// What stands in code, in lines that are indented or between backquotes.

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Duration, Utc};
 
 use crate::analysis::{MorningSource, forage_at, morning_water, water_ahead};
+use crate::archive::Issued;
 use crate::archive::analysed::AnalysedStates;
 use crate::cli::brief::ISSUED;
 use crate::cli::morning::{beliefs, fetched_set, trips_so_far};
@@ -10,7 +11,6 @@ use crate::cli::session::Session;
 use crate::cli::water::{SessionWater, hash_of_file, readings_with, states, water_of_morning, worth_telling};
 use crate::cli::{calls, output};
 use crate::column::WaterAhead;
-use crate::archive::Issued;
 use crate::conditions::week_behind;
 use crate::error::Error;
 use crate::lake::SpeciesId;
@@ -74,7 +74,7 @@ pub fn digest(session: &Session, share_trips: bool) -> Result<Digest, Error> {
     }))
 }
 
-/// The water of the coming mornings; that it cannot be run is told by the gap of the morning's own water.
+/// The water of the coming mornings; that it cannot be run is said, and stands in the digest.
 fn coming_water(
     session: &Session,
     (set, level_m): (&SeriesSet, Option<f64>),
@@ -90,7 +90,14 @@ fn coming_water(
         forage: &[],
         ahead: true,
     };
-    Ok(water_ahead(&session.lake, (set, level_m), &source, mornings).ok())
+    let ahead = water_ahead(&session.lake, (set, level_m), &source, mornings);
+    Ok(ahead
+        .map_err(|error| {
+            output::remark(&format!(
+                "the water of the days ahead stands as it does today: {error}"
+            ))
+        })
+        .ok())
 }
 
 /// Trips and catch of the week where they are shared, and how the week's calls did against them.
@@ -99,7 +106,13 @@ fn of_trips(
     trips: &Result<Vec<StoredTrip>, TripError>,
     species: &[Species],
     share_trips: bool,
-) -> Result<(Option<crate::reports::WeekTrips>, Option<crate::reports::SkillPage>), Error> {
+) -> Result<
+    (
+        Option<crate::reports::WeekTrips>,
+        Option<crate::reports::SkillPage>,
+    ),
+    Error,
+> {
     // That the log cannot be read has been said with the water.
     let Ok(trips) = trips else { return Ok((None, None)) };
     let ids: Vec<&str> = builtin_ids().collect();

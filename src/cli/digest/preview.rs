@@ -12,6 +12,7 @@ use crate::faces::digest::{
     render_digest_text, share_chart,
 };
 use crate::faces::json::render_digest_json;
+use crate::faces::mail::{address_parts, checked_name};
 use crate::reports::Digest;
 
 /// The command.
@@ -25,6 +26,10 @@ pub fn run(args: &DigestArgs) -> Result<Status, Error> {
 }
 
 fn preview(args: &PreviewArgs) -> Result<Status, Error> {
+    // Refused before the work, not after it.
+    address_parts(&args.from)?;
+    address_parts(&args.to)?;
+    checked_name(&args.name)?;
     let session = session::open(&args.session, args.lake.as_deref())?;
     let digest = digest(&session, args.share_trips)?;
     let reader = Reader {
@@ -61,7 +66,12 @@ fn page(digest: &Digest, reader: &Reader) -> Result<String, Error> {
         let data = base64::engine::general_purpose::STANDARD.encode(&chart.png);
         format!("data:image/png;base64,{data}")
     };
-    Ok(render_digest_html(&digest_words(digest, reader), &charts, &inside, ""))
+    Ok(render_digest_html(
+        &digest_words(digest, reader),
+        &charts,
+        &inside,
+        "",
+    ))
 }
 
 /// The whole message, dated with the clock of the digest.

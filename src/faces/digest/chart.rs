@@ -48,19 +48,50 @@ pub struct Chart {
 /// [`PictureError`].
 pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, PictureError> {
     let brief = &digest.brief;
-    let elevation = |m: f64| if reader.units == Units::Us { m / M_PER_FT } else { m };
-    let temp = |degc: f64| if reader.units == Units::Us { degf_from_degc(degc) } else { degc };
+    let elevation = |m: f64| {
+        if reader.units == Units::Us {
+            m / M_PER_FT
+        } else {
+            m
+        }
+    };
+    let temp = |degc: f64| {
+        if reader.units == Units::Us {
+            degf_from_degc(degc)
+        } else {
+            degc
+        }
+    };
     let last = digest.ahead.last().map(|day| day.date);
     let within = |date: NaiveDate| last.is_none_or(|last| date <= last);
-    let levels = digest.behind.levels.iter().map(|l| (day(l.date), elevation(l.elevation_m)));
+    let levels = digest
+        .behind
+        .levels
+        .iter()
+        .map(|l| (day(l.date), elevation(l.elevation_m)));
     let outlook = brief.level_outlook.iter().flat_map(|o| &o.days);
     let level_ahead = outlook.filter(|d| within(d.date)).map(|d| {
-        (day(d.date), elevation(d.low_m), elevation(d.median_m), elevation(d.high_m))
+        (
+            day(d.date),
+            elevation(d.low_m),
+            elevation(d.median_m),
+            elevation(d.high_m),
+        )
     });
-    let surfaces = digest.behind.surfaces.iter().map(|s| (day(s.date), temp(s.mean_degc)));
+    let surfaces = digest
+        .behind
+        .surfaces
+        .iter()
+        .map(|s| (day(s.date), temp(s.mean_degc)));
     let days = brief.water.surface_outlook.iter().filter(|d| within(d.date));
-    let surface_ahead =
-        days.map(|d| (day(d.date), temp(d.low_degc), temp(d.median_degc), temp(d.high_degc)));
+    let surface_ahead = days.map(|d| {
+        (
+            day(d.date),
+            temp(d.low_degc),
+            temp(d.median_degc),
+            temp(d.high_degc),
+        )
+    });
     let (ft, degf) = match reader.units {
         Units::Us => ("ft", "°F"),
         Units::Metric => ("m", "°C"),
@@ -69,7 +100,11 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
     let end = last.map_or(today, day);
     let panels: Vec<LinePanel> = [
         (format!("Level, {ft}"), levels.collect(), level_ahead.collect()),
-        (format!("Surface temperature, {degf}"), surfaces.collect(), surface_ahead.collect()),
+        (
+            format!("Surface temperature, {degf}"),
+            surfaces.collect(),
+            surface_ahead.collect(),
+        ),
     ]
     .into_iter()
     .filter_map(|(title, past, ahead)| panel(title, past, ahead, (today, end)))
@@ -125,7 +160,7 @@ fn panel(
         title,
         lines: vec![line(median, band, AHEAD), line(past, Vec::new(), PAST)],
         marked: Vec::new(),
-        today,
+        today_days: today,
         x_axis: axis(AxisKind::Day, begin, end.max(begin + 1.0)),
         y_axis: axis(AxisKind::Number, least - room, most + room),
     })
@@ -180,10 +215,17 @@ pub fn share_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         panels.push(BarPanel {
             title: format!("{}, % of the fish", words::capitalised(&call.name)),
             bars: bars.collect(),
-            legend: call.zones.iter().map(|(id, z)| (z.name.clone(), colour(id))).collect(),
+            legend: call
+                .zones
+                .iter()
+                .map(|(id, z)| (z.name.clone(), colour(id)))
+                .collect(),
         });
-        let zones: Vec<String> =
-            call.zones.values().map(|z| format!("{} {}", z.name, percent(z.share))).collect();
+        let zones: Vec<String> = call
+            .zones
+            .values()
+            .map(|z| format!("{} {}", z.name, percent(z.share)))
+            .collect();
         said.push(format!(
             "{} on {}: {}.",
             words::capitalised(&call.name),

@@ -8,7 +8,12 @@ use crate::faces::reader::Reader;
 use crate::reports::Digest;
 
 /// The calendar of `digest`, its events known as of `domain`; `None` where it has none.
-pub fn digest_calendar(digest: &Digest, reader: &Reader, domain: &str, stamp: DateTime<Utc>) -> Option<String> {
+pub fn digest_calendar(
+    digest: &Digest,
+    reader: &Reader,
+    domain: &str,
+    stamp: DateTime<Utc>,
+) -> Option<String> {
     let lake = &digest.brief.lake;
     let lines = best_lines(digest, reader);
     let mut events: Vec<Event> = digest

@@ -4,10 +4,12 @@ use super::words::Labelled;
 use crate::conditions::Held;
 use crate::faces::reader::{Reader, chance, compass, percent};
 use crate::faces::words;
-use crate::lake::ZoneKind;
 use crate::plan::{Caution, CautionLevel, RampChance};
 use crate::reports::{Brief, DayCall, Digest, DigestDay};
 use crate::whereabouts::{Verdict, ZoneShare};
+
+/// A share of the rivers below this is not worth a word (project choice).
+const SMALLEST_SAID_FRAC: f64 = 0.005;
 
 /// One day.
 #[derive(Debug, Clone, PartialEq)]
@@ -70,7 +72,11 @@ pub fn day_words(brief: &Brief, day: &DigestDay, reader: &Reader) -> DayWords {
     let ashore = |c: &&Caution| c.level == CautionLevel::Severe && words::says_stay_ashore(c.hazard);
     let mut cautions: Vec<String> = Vec::new();
     for caution in &told {
-        let said = format!("{} {}", words::level(caution.level), words::hazard(caution.hazard).to_lowercase());
+        let said = format!(
+            "{} {}",
+            words::level(caution.level),
+            words::hazard(caution.hazard).to_lowercase()
+        );
         if !cautions.contains(&said) {
             cautions.push(said);
         }
@@ -80,7 +86,11 @@ pub fn day_words(brief: &Brief, day: &DigestDay, reader: &Reader) -> DayWords {
         weather: weather(brief, day, reader),
         ashore: told.iter().any(|c| ashore(c)),
         cautions,
-        calls: day.calls.iter().map(|call| call_words(brief, call, reader)).collect(),
+        calls: day
+            .calls
+            .iter()
+            .map(|call| call_words(brief, call, reader))
+            .collect(),
     }
 }
 
@@ -103,7 +113,13 @@ fn weather(brief: &Brief, day: &DigestDay, reader: &Reader) -> Vec<Labelled> {
     let chop: Vec<String> = day
         .chop
         .iter()
-        .filter_map(|c| Some(format!("{} {}", zone_name(brief, &c.zone), reader.length(c.wave_height_m?))))
+        .filter_map(|c| {
+            Some(format!(
+                "{} {}",
+                zone_name(brief, &c.zone),
+                reader.length(c.wave_height_m?)
+            ))
+        })
         .collect();
     if !chop.is_empty() {
         lines.push(("Chop".to_owned(), chop.join(", ")));
@@ -129,7 +145,11 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
     open.sort_by(|a, b| b.share.total_cmp(&a.share));
     let interval = |z: &ZoneShare| {
         let low = percent(z.low);
-        format!("{} to {}", low.trim_end_matches(" %"), percent(z.high).trim_end_matches(" %"))
+        format!(
+            "{} to {}",
+            low.trim_end_matches(" %"),
+            percent(z.high).trim_end_matches(" %")
+        )
     };
     let mut shares: Vec<ShareWords> = open
         .into_iter()
@@ -139,12 +159,10 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
             interval: interval(z),
         })
         .collect();
-    let rivers = call.zones.values().filter(|z| z.kind == ZoneKind::River);
-    let above: f64 = rivers.map(|z| z.share).sum();
-    if !call.zones.is_empty() && above >= 0.005 {
+    if !call.zones.is_empty() && call.rivers_frac >= SMALLEST_SAID_FRAC {
         shares.push(ShareWords {
             zone: "in the rivers above trolling water".to_owned(),
-            share: percent(above),
+            share: percent(call.rivers_frac),
             interval: String::new(),
         });
     }
@@ -152,7 +170,9 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
     let depth = band.map_or_else(
         || "depth not known".to_owned(),
         |(top_m, bottom_m)| {
-            let best = call.band_best_m.map(|m| format!(", best near {}", reader.depth(m)));
+            let best = call
+                .band_best_m
+                .map(|m| format!(", best near {}", reader.depth(m)));
             format!(
                 "{} in {}{}",
                 reader.band(top_m, bottom_m),
@@ -175,7 +195,11 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
 /// Each ramp through the week, runs of days alike together.
 pub fn ramp_lines(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     let of = |index: usize, name: &str| {
-        let days: Vec<_> = digest.ahead.iter().filter_map(|d| Some((d.date, d.ramps.get(index)?))).collect();
+        let days: Vec<_> = digest
+            .ahead
+            .iter()
+            .filter_map(|d| Some((d.date, d.ramps.get(index)?)))
+            .collect();
         let runs = days.chunk_by(|a, b| a.1.chance == b.1.chance);
         let all = days.len();
         let said: Vec<String> = runs
@@ -186,7 +210,10 @@ pub fn ramp_lines(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
                     Some(RampChance::NotUsable) => "out of use",
                     None => "not known",
                 };
-                let highest = run.iter().filter_map(|(_, ramp)| ramp.below_prob).max_by(f64::total_cmp);
+                let highest = run
+                    .iter()
+                    .filter_map(|(_, ramp)| ramp.below_prob)
+                    .max_by(f64::total_cmp);
                 let prob = highest.map(|p| format!(" (chance of too little water {})", chance(p)));
                 let (first, last) = (run[0].0, run[run.len() - 1].0);
                 let when = if run.len() == all {
@@ -223,8 +250,12 @@ pub fn best_lines(digest: &Digest, reader: &Reader) -> Vec<String> {
 }
 
 /// What stands on the days ahead as it does today, where anything does: the longest list of any day.
-pub fn held_line(digest: &Digest, _reader: &Reader) -> Option<String> {
-    let held = digest.ahead.iter().map(|day| &day.held).max_by_key(|held| held.len())?;
+pub fn held_line(digest: &Digest) -> Option<String> {
+    let held = digest
+        .ahead
+        .iter()
+        .map(|day| &day.held)
+        .max_by_key(|held| held.len())?;
     let mut said: Vec<String> = Vec::new();
     for one in held {
         let brief = &digest.brief;
@@ -243,6 +274,9 @@ pub fn held_line(digest: &Digest, _reader: &Reader) -> Option<String> {
         }
     }
     (!said.is_empty()).then(|| {
-        format!("Nothing forecasts {}: on the days ahead it stands as it does today.", said.join(", "))
+        format!(
+            "Nothing forecasts {}: on the days ahead it stands as it does today.",
+            said.join(", ")
+        )
     })
 }

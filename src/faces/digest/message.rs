@@ -103,7 +103,10 @@ impl DigestMessage {
             found: date.to_string(),
         })?;
         let week = format!("{}-W{:02}", digest.week.year, digest.week.week);
-        let mut head = format!("Date: {dated}\r\n{}\r\n", mailbox_field("From", &sender.name, &sender.address)?);
+        let mut head = format!(
+            "Date: {dated}\r\n{}\r\n",
+            mailbox_field("From", &sender.name, &sender.address)?
+        );
         if let Some(reply_to) = &sender.reply_to {
             let _ = write!(head, "{}\r\n", mailbox_field("Reply-To", "", reply_to)?);
         }
@@ -111,7 +114,11 @@ impl DigestMessage {
             address_parts(address)?;
         }
         let list = format!("{}.digest.{domain}", lake.id);
-        let _ = write!(head, "{}\r\n <{list}>\r\n", header_field("List-Id", "Weekly digest"));
+        let _ = write!(
+            head,
+            "{}\r\n <{list}>\r\n",
+            header_field("List-Id", "Weekly digest")
+        );
         head.push_str("Auto-Submitted: auto-generated\r\nContent-Language: en\r\n");
         let forms = |units| forms(digest, Reader { units, zone }, (domain, &week, date));
         Ok(DigestMessage {
@@ -128,7 +135,12 @@ impl DigestMessage {
 
     /// Identity of the message of a reader, without brackets: the same for one lake, week and address, whatever else changes.
     pub fn message_id(&self, address: &str) -> String {
-        let of = format!("{}\n{}\n{}", self.lake_id, self.week, address.to_ascii_lowercase());
+        let of = format!(
+            "{}\n{}\n{}",
+            self.lake_id,
+            self.week,
+            address.to_ascii_lowercase()
+        );
         let hash = Sha256::digest(of.as_bytes());
         let mut digits = String::new();
         for byte in hash.iter().take(HASH_DIGITS / 2) {
@@ -147,12 +159,15 @@ impl DigestMessage {
             Units::Metric => &self.metric,
         };
         checked_name(&reader.name)?;
-        let mut message = String::with_capacity(
-            forms.pieces.iter().map(|piece| piece.bytes.len()).sum::<usize>() + 4096,
-        );
+        let mut message =
+            String::with_capacity(forms.pieces.iter().map(|piece| piece.bytes.len()).sum::<usize>() + 4096);
         message.push_str(&self.head);
         message.push_str(&mailbox_field("To", &reader.name, &reader.address)?);
-        let _ = write!(message, "\r\nMessage-ID:\r\n <{}>\r\n", self.message_id(&reader.address));
+        let _ = write!(
+            message,
+            "\r\nMessage-ID:\r\n <{}>\r\n",
+            self.message_id(&reader.address)
+        );
         message.push_str(&self.unsubscribe_fields(reader)?);
         message.push_str(&forms.head);
         message.push_str("\r\n\r\n");
@@ -168,19 +183,29 @@ impl DigestMessage {
     }
 
     fn unsubscribe_address(&self) -> &str {
-        self.sender.unsubscribe_address.as_deref().unwrap_or(&self.sender.address)
+        self.sender
+            .unsubscribe_address
+            .as_deref()
+            .unwrap_or(&self.sender.address)
     }
 
     /// The letter that unsubscribes.
     fn mailto(&self) -> String {
-        format!("mailto:{}?subject=unsubscribe%20{}", self.unsubscribe_address(), self.lake_id)
+        format!(
+            "mailto:{}?subject=unsubscribe%20{}",
+            self.unsubscribe_address(),
+            self.lake_id
+        )
     }
 
     fn unsubscribe_fields(&self, reader: &ReaderLine) -> Result<String, MessageError> {
         let Some(url) = &reader.unsubscribe_url else {
             return Ok(format!("List-Unsubscribe:\r\n <{}>\r\n", self.mailto()));
         };
-        let fits = url.len() < 900 && url.bytes().all(|b| (b'!'..=b'~').contains(&b) && b != b'<' && b != b'>');
+        let fits = url.len() < 900
+            && url
+                .bytes()
+                .all(|b| (b'!'..=b'~').contains(&b) && b != b'<' && b != b'>');
         if !(fits && url.starts_with("https://")) {
             return Err(MessageError::Page { found: url.clone() });
         }
@@ -225,11 +250,18 @@ fn forms(
     (domain, week, date): (&str, &str, DateTime<Utc>),
 ) -> Result<Forms, DigestMessageError> {
     let words = digest_words(digest, &reader);
-    let charts: Vec<Chart> =
-        [share_chart(digest, &reader)?, level_chart(digest, &reader)?].into_iter().flatten().collect();
+    let charts: Vec<Chart> = [share_chart(digest, &reader)?, level_chart(digest, &reader)?]
+        .into_iter()
+        .flatten()
+        .collect();
     let id = &digest.brief.lake.id;
     let content_id = |chart: &Chart| format!("{}.{id}.{week}@{domain}", chart.name);
-    let html = render_digest_html(&words, &charts, &|c| format!("cid:{}", content_id(c)), READER_PART);
+    let html = render_digest_html(
+        &words,
+        &charts,
+        &|c| format!("cid:{}", content_id(c)),
+        READER_PART,
+    );
     let (before, after) = html.split_once(READER_PART).unwrap_or((&html, ""));
     let calendar = digest_calendar(digest, &reader, domain, date);
     let seed = Sha256::digest(format!("{id} {week} {domain}").as_bytes());

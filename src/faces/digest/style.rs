@@ -32,8 +32,12 @@ impl Style {
         let (paper, ink, faint) = (p.paper.css(), p.ink.css(), p.faint.css());
         let (rule, danger, panel) = (p.rule.css(), p.danger.css(), p.panel.css());
         Style {
-            page: format!("margin:0;padding:0;background:{paper};color:{ink};{FONT};-webkit-text-size-adjust:100%"),
-            column: format!("max-width:600px;margin:0 auto;padding:16px;font-size:16px;line-height:1.5;color:{ink};{FONT}"),
+            page: format!(
+                "margin:0;padding:0;background:{paper};color:{ink};{FONT};-webkit-text-size-adjust:100%"
+            ),
+            column: format!(
+                "max-width:600px;margin:0 auto;padding:16px;font-size:16px;line-height:1.5;color:{ink};{FONT}"
+            ),
             heading: format!(
                 "font-size:19px;line-height:1.25;margin:28px 0 6px;padding-top:14px;border-top:1px solid {rule};color:{ink}"
             ),
@@ -41,10 +45,10 @@ impl Style {
             cautions: format!(
                 "background:{panel};border:2px solid {danger};border-radius:8px;padding:4px 14px 10px;margin:18px 0;color:{ink}"
             ),
-            day: format!(
-                "background:{panel};border-radius:8px;padding:10px 14px;margin:10px 0;color:{ink}"
+            day: format!("background:{panel};border-radius:8px;padding:10px 14px;margin:10px 0;color:{ink}"),
+            label: format!(
+                "padding:3px 12px 3px 0;vertical-align:top;text-align:left;font-weight:700;width:92px;color:{ink}"
             ),
-            label: format!("padding:3px 12px 3px 0;vertical-align:top;text-align:left;font-weight:700;width:92px;color:{ink}"),
             text: format!("padding:3px 0;vertical-align:top;color:{ink}"),
         }
     }

@@ -1,6 +1,6 @@
 //! The text part: it stands alone, 72 columns.
 
-use textwrap::Options;
+use textwrap::{Options, WordSplitter};
 
 use super::days::DayWords;
 use super::words::{DigestWords, Labelled};
@@ -37,7 +37,10 @@ pub fn render_digest_text(words: &DigestWords) -> String {
     words.alerts.iter().for_each(|line| page.line(line, "", ""));
     page.heading("At a glance", "");
     page.labelled(&words.glance);
-    page.heading("The week ahead", "share of the fish by zone, 80 % interval in brackets");
+    page.heading(
+        "The week ahead",
+        "share of the fish by zone, 80 % interval in brackets",
+    );
     for day in &words.days {
         page.day(day);
     }
@@ -45,7 +48,10 @@ pub fn render_digest_text(words: &DigestWords) -> String {
     words.days_rest_on.iter().for_each(|line| page.line(line, "", ""));
     page.heading("Ramps", "by level only; gate, closure and surface are not known");
     page.labelled(&words.ramps);
-    page.heading("Calm hours", "from first light, wind and chop below their cautions");
+    page.heading(
+        "Calm hours",
+        "from first light, wind and chop below their cautions",
+    );
     if words.best.is_empty() {
         page.line("None of two hours or more is foreseen.", "", "");
     }
@@ -62,7 +68,10 @@ pub fn render_digest_text(words: &DigestWords) -> String {
     }
     if !words.not_known.is_empty() {
         page.heading("Not known", "and what follows from it");
-        words.not_known.iter().for_each(|line| page.line(line, "- ", "  "));
+        words
+            .not_known
+            .iter()
+            .for_each(|line| page.line(line, "- ", "  "));
     }
     page.blank();
     words.closing.iter().for_each(|line| page.line(line, "", ""));
@@ -92,6 +101,7 @@ impl Text {
         let options = Options::new(DIGEST_WIDTH)
             .initial_indent(first)
             .subsequent_indent(further)
+            .word_splitter(WordSplitter::NoHyphenation)
             .break_words(false);
         self.text.push_str(&textwrap::fill(text, options));
         self.blank();
@@ -114,7 +124,11 @@ impl Text {
         self.blank();
         self.line(&day.day.to_uppercase(), "", "");
         if !day.cautions.is_empty() {
-            let ashore = if day.ashore { ": stay ashore while it holds" } else { "" };
+            let ashore = if day.ashore {
+                ": stay ashore while it holds"
+            } else {
+                ""
+            };
             self.line(&format!("! {}{ashore}", day.cautions.join(", ")), "  ", "    ");
         }
         let weather: Vec<String> = day

@@ -24,7 +24,9 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
         lines.push(("Level".to_owned(), said));
     }
     for inflow in &week.inflows {
-        let before = inflow.before_m3s.map(|b| format!(", {} the week before", reader.discharge(b)));
+        let before = inflow
+            .before_m3s
+            .map(|b| format!(", {} the week before", reader.discharge(b)));
         let said = format!(
             "{} on average{}; highest {} on {}",
             reader.discharge(inflow.mean_m3s),
@@ -42,7 +44,9 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     if let Some(air) = &week.air {
         let span = air.lowest_degc.zip(air.highest_degc);
         let span = span.map(|(low, high)| format!(", {} to {}", reader.temp_number(low), reader.temp(high)));
-        let rain = week.rain_m.map(|rain_m| format!(", {}", reader.rain_said(rain_m)));
+        let rain = week
+            .rain_m
+            .map(|rain_m| format!(", {}", reader.rain_said(rain_m)));
         let said = format!(
             "{} on average{}{}",
             reader.temp(air.mean_degc),

@@ -94,7 +94,7 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
         alerts: alert_lines(brief, reader),
         glance: glance(digest, reader),
         days: digest.ahead.iter().map(|day| day_words(brief, day, reader)).collect(),
-        days_rest_on: days_rest_on(digest, reader),
+        days_rest_on: days_rest_on(digest),
         ramps: ramp_lines(digest, reader),
         best: best_lines(digest, reader),
         plan: plan(brief, reader),
@@ -117,14 +117,25 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
 fn subject(digest: &Digest, reader: &Reader) -> String {
     let brief = &digest.brief;
     let level = brief.pool.as_ref().map(|pool| {
-        let moved = pool.change_7d.map(|c| format!(" ({} in 7 days)", reader.change(c.change_m)));
-        format!("{}{}", reader.elevation_about(pool.elevation_m), moved.unwrap_or_default())
+        let moved = pool
+            .change_7d
+            .map(|c| format!(" ({} in a week)", reader.change(c.change_m)));
+        format!(
+            "{}{}",
+            reader.elevation_about(pool.elevation_m),
+            moved.unwrap_or_default()
+        )
     });
     let level = level.unwrap_or_else(|| "level not known".to_owned());
-    let stops = brief.cautions.iter().any(|c| {
-        c.level == crate::plan::CautionLevel::Severe && words::says_stay_ashore(c.hazard)
-    });
-    let place = match brief.choices.first().and_then(|c| brief.whereabouts.get(&c.species)) {
+    let stops = brief
+        .cautions
+        .iter()
+        .any(|c| c.level == crate::plan::CautionLevel::Severe && words::says_stay_ashore(c.hazard));
+    let place = match brief
+        .choices
+        .first()
+        .and_then(|c| brief.whereabouts.get(&c.species))
+    {
         _ if stops => Some("read the cautions first".to_owned()),
         Some(call) => lead_of(brief, call),
         None => None,
@@ -136,7 +147,9 @@ fn subject(digest: &Digest, reader: &Reader) -> String {
 /// `rainbow trout likeliest in the Sorrel Arm`, or either place; `None` where nothing is known.
 fn lead_of(brief: &Brief, call: &SpeciesCall) -> Option<String> {
     match &call.verdict {
-        Verdict::Likeliest { zone, .. } => Some(format!("{} likeliest in {}", call.name, words::zone(brief, zone))),
+        Verdict::Likeliest { zone, .. } => {
+            Some(format!("{} likeliest in {}", call.name, words::zone(brief, zone)))
+        }
         Verdict::EitherPlace { zones, .. } => {
             let zones: Vec<String> = zones.iter().map(|zone| words::zone(brief, zone)).collect();
             Some(format!("{} in {}", call.name, zones.join(" or ")))
@@ -167,7 +180,9 @@ fn caution_words(brief: &Brief, reader: &Reader) -> (Vec<CautionWords>, Vec<Stri
                 text,
                 ..
             } => reminders.push(plain(&text)),
-            Block::Labelled { tone, label, text, .. } => found.push(CautionWords {
+            Block::Labelled {
+                tone, label, text, ..
+            } => found.push(CautionWords {
                 tone,
                 level: label,
                 text: plain(&text),
@@ -201,7 +216,9 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     let brief = &digest.brief;
     let mut lines = Vec::new();
     if let Some(pool) = &brief.pool {
-        let moved = pool.change_7d.map(|c| format!(", {} in 7 days", reader.change(c.change_m)));
+        let moved = pool
+            .change_7d
+            .map(|c| format!(", {} in 7 days", reader.change(c.change_m)));
         let last = digest.ahead.last().and_then(|day| day.level.as_ref());
         let ahead = last.map(|level| {
             format!(
@@ -228,17 +245,28 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
         };
         let last = digest.ahead.last().and_then(|day| day.surface.as_ref());
         let ahead = last.map(|s| format!("; about {} by {}", reader.temp(s.median_degc), reader.day(s.date)));
-        let said = format!("{}{trend}{}", reader.temp(surface.temp_degc), ahead.unwrap_or_default());
+        let said = format!(
+            "{}{trend}{}",
+            reader.temp(surface.temp_degc),
+            ahead.unwrap_or_default()
+        );
         lines.push(("Surface".to_owned(), said));
     }
     for choice in &brief.choices {
         if let Some(call) = brief.whereabouts.get(&choice.species) {
             let said = lead_of(brief, call).unwrap_or_else(|| "where they are is not known".to_owned());
-            let said = said.strip_prefix(&format!("{} ", call.name)).unwrap_or(&said).to_owned();
+            let said = said
+                .strip_prefix(&format!("{} ", call.name))
+                .unwrap_or(&said)
+                .to_owned();
             let share = call.zones.get(&call.likeliest_fishable);
             let share = share.map(|s| {
                 let (low, high) = (percent(s.low), percent(s.high));
-                format!(", {} of the fish ({} to {high})", percent(s.share), low.trim_end_matches(" %"))
+                format!(
+                    ", {} of the fish ({} to {high})",
+                    percent(s.share),
+                    low.trim_end_matches(" %")
+                )
             });
             lines.push((
                 words::capitalised(&call.name),
@@ -252,25 +280,31 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
 fn depth_of(call: &SpeciesCall, reader: &Reader) -> String {
     let band = call.band_top_m.zip(call.band_bottom_m);
     let band = band.map(|(top_m, bottom_m)| format!(", {} down", reader.band(top_m, bottom_m)));
-    let best = call.band_best_m.map(|m| format!(", best near {}", reader.depth(m)));
+    let best = call
+        .band_best_m
+        .map(|m| format!(", best near {}", reader.depth(m)));
     format!("{}{}", band.unwrap_or_default(), best.unwrap_or_default())
 }
 
 /// What of the days ahead is forecast, and what stands still.
-fn days_rest_on(digest: &Digest, reader: &Reader) -> Vec<String> {
+fn days_rest_on(digest: &Digest) -> Vec<String> {
     let mut lines = vec![
         "Water, level and flows of each day are forecast from the weather ahead and from release as it stands; wind is the \
          speed that nine of ten forecasts stay below; chop is the highest of the trip. The further off, the less certain; the \
          brief of the morning goes before."
             .to_owned(),
     ];
-    lines.extend(held_line(digest, reader));
+    lines.extend(held_line(digest));
     lines
 }
 
 /// Where to start and fall back to, by species, and the reasons that moved the shares most.
 fn plan(brief: &Brief, reader: &Reader) -> Vec<Labelled> {
-    let mut lines: Vec<Labelled> = brief.choices.iter().filter_map(|c| start_of(brief, c, reader)).collect();
+    let mut lines: Vec<Labelled> = brief
+        .choices
+        .iter()
+        .filter_map(|c| start_of(brief, c, reader))
+        .collect();
     for reason in brief.reasons.iter().take(REASONS) {
         lines.push(("Because".to_owned(), reason_said(brief, reason, reader)));
     }
@@ -290,8 +324,14 @@ fn start_of(brief: &Brief, choice: &Choice, reader: &Reader) -> Option<Labelled>
             format!("ramp {}", named.map_or(id.as_str(), |ramp| ramp.name.as_str()))
         },
     );
-    let order = brief.plan.order.iter().find(|order| order.species == choice.species);
-    let first = order.and_then(|order| order.places.first()).map(|place| place.zone.clone());
+    let order = brief
+        .plan
+        .order
+        .iter()
+        .find(|order| order.species == choice.species);
+    let first = order
+        .and_then(|order| order.places.first())
+        .map(|place| place.zone.clone());
     let first = first.unwrap_or_else(|| choice.zone.clone());
     let second = match order.and_then(|order| order.second.as_ref()) {
         Some(crate::plan::SecondChoice::Zone { zone: id, at, .. }) => {
@@ -301,7 +341,11 @@ fn start_of(brief: &Brief, choice: &Choice, reader: &Reader) -> Option<Labelled>
         _ => String::new(),
     };
     Some((
-        format!("{}, {}", words::capitalised(&call.name), reader.day(reader.local_day(brief.plan.hours.from))),
+        format!(
+            "{}, {}",
+            words::capitalised(&call.name),
+            reader.day(reader.local_day(brief.plan.hours.from))
+        ),
         format!("first {}, {ramp}{}{second}", zone(&first), depth_of(call, reader)),
     ))
 }

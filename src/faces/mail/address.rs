@@ -57,10 +57,16 @@ pub fn address_parts(address: &str) -> Result<(&str, &str), MessageError> {
     };
     let (local, domain) = address.rsplit_once('@').ok_or_else(wrong)?;
     let atom = |c: char| c.is_ascii_alphanumeric() || "!#$%&'*+-/=?^_`{|}~".contains(c);
-    let local_fits = local.len() <= LOCAL_MOST && local.split('.').all(|part| !part.is_empty() && part.chars().all(atom));
+    let local_fits = local.len() <= LOCAL_MOST
+        && local
+            .split('.')
+            .all(|part| !part.is_empty() && part.chars().all(atom));
     let label = |part: &str| {
         let ends = part.starts_with('-') || part.ends_with('-');
-        !part.is_empty() && part.len() <= 63 && !ends && part.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
+        !part.is_empty()
+            && part.len() <= 63
+            && !ends
+            && part.chars().all(|c| c.is_ascii_alphanumeric() || c == '-')
     };
     let domain_fits = domain.contains('.') && domain.split('.').all(label);
     if address.len() <= ADDRESS_MOST && local_fits && domain_fits {
@@ -76,7 +82,8 @@ pub fn address_parts(address: &str) -> Result<(&str, &str), MessageError> {
 /// [`MessageError::Name`].
 pub fn checked_name(name: &str) -> Result<&str, MessageError> {
     // Line and paragraph separators break lines in some readers, and marks of direction turn a name over.
-    let turns = |c: char| matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+    let turns =
+        |c: char| matches!(c, '\u{2028}' | '\u{2029}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
     if name.chars().any(|c| c.is_control() || turns(c)) || name.chars().count() > NAME_MOST {
         return Err(MessageError::Name {
             found: name.to_owned(),
@@ -104,7 +111,11 @@ pub fn mailbox_field(field: &str, name: &str, address: &str) -> Result<String, M
         header_field(field, name)
     };
     let last = named.rsplit("\r\n").next().map_or(0, str::len);
-    let gap = if last + address.len() + 3 > 78 { "\r\n " } else { " " };
+    let gap = if last + address.len() + 3 > 78 {
+        "\r\n "
+    } else {
+        " "
+    };
     Ok(format!("{named}{gap}<{address}>"))
 }
 
@@ -131,10 +142,27 @@ mod tests {
             "@example.org",
         ] {
             let found = address_parts(bad);
-            assert_eq!(found, Err(MessageError::Address { found: bad.to_owned() }), "{bad:?}");
+            assert_eq!(
+                found,
+                Err(MessageError::Address {
+                    found: bad.to_owned()
+                }),
+                "{bad:?}"
+            );
         }
-        for bad in ["Jane\r\nBcc: b@example.org", "Jane\n", "J\u{0}", "J\u{2028}x", "J\u{202e}x"] {
-            assert_eq!(checked_name(bad), Err(MessageError::Name { found: bad.to_owned() }));
+        for bad in [
+            "Jane\r\nBcc: b@example.org",
+            "Jane\n",
+            "J\u{0}",
+            "J\u{2028}x",
+            "J\u{202e}x",
+        ] {
+            assert_eq!(
+                checked_name(bad),
+                Err(MessageError::Name {
+                    found: bad.to_owned()
+                })
+            );
         }
         assert!(address_parts("o'brien+lake@mail.example.org").is_ok());
     }

@@ -41,8 +41,8 @@ pub struct LinePanel {
     pub lines: Vec<PlotLine>,
     /// Heights marked across with their names.
     pub marked: Vec<(f64, String)>,
-    /// A day marked from top to bottom: the clock.
-    pub today: f64,
+    /// A day marked from top to bottom, numbered as the axis: the clock.
+    pub today_days: f64,
     /// Axis of days.
     pub x_axis: Axis,
     /// Axis upwards: `from` is its lower end.
@@ -91,7 +91,12 @@ fn line_panel(marks: &mut Vec<Mark>, panel: &LinePanel, area: Area) {
     }
     for tick in ticks(&panel.x_axis, 4) {
         let at = x(tick.at);
-        line(marks, vec![(at, area.y + area.h), (at, area.y + area.h + 5.0)], 1.0, INK);
+        line(
+            marks,
+            vec![(at, area.y + area.h), (at, area.y + area.h + 5.0)],
+            1.0,
+            INK,
+        );
         let base = area.y + area.h + 19.0;
         text(marks, (at, base), LETTERS, Anchor::Middle, &tick.label);
     }
@@ -108,7 +113,7 @@ fn line_panel(marks: &mut Vec<Mark>, panel: &LinePanel, area: Area) {
             marks.push(Mark::Polygon(outline, own.band_colour));
         }
     }
-    let clock = x(panel.today);
+    let clock = x(panel.today_days);
     line(marks, vec![(clock, area.y), (clock, area.y + area.h)], 1.0, FAINT);
     for own in &panel.lines {
         let points = own.points.iter().map(|(at, value)| (x(*at), y(*value)));

@@ -7,7 +7,7 @@ use crate::clock::LakeClock;
 use crate::column::{SurfaceDay, Water};
 use crate::conditions::outlook::LevelDay;
 use crate::conditions::{Conditions, Held, trip_window};
-use crate::lake::{Lake, ZoneId};
+use crate::lake::{Lake, ZoneId, ZoneKind};
 use crate::plan::{
     Caution, CautionLevel, Hazard, PlanHours, RampState, cautions, official_alerts, plan_hours, ramps,
 };
@@ -114,6 +114,9 @@ fn day_call(call: &SpeciesCall) -> DayCall {
         species: call.species.clone(),
         name: call.name.clone(),
         zones: call.zones.clone(),
+        rivers_frac: (call.zones.values().filter(|z| z.kind == ZoneKind::River))
+            .map(|z| z.share)
+            .sum(),
         verdict: call.verdict.clone(),
         likeliest_fishable: call.likeliest_fishable.clone(),
         band_top_m: call.band_top_m,

@@ -87,7 +87,9 @@ fn days_ahead(parts: &DigestParts<'_>) -> Vec<DigestDay> {
     let conditions_ahead = ConditionsAhead::new(parts.lake, parts.set, parts.conditions);
     let flows = parts.ahead.map_or(&[][..], |ahead| ahead.flows.as_slice());
     let of = |at: &chrono::DateTime<chrono::Utc>| {
-        let found = parts.ahead.and_then(|ahead| ahead.days.iter().find(|d| d.at == *at));
+        let found = parts
+            .ahead
+            .and_then(|ahead| ahead.days.iter().find(|d| d.at == *at));
         let day = LakeClock::new(parts.lake.time_zone).standard_day(*at);
         let surfaces = &parts.water.surface_outlook;
         let surface_degc = surfaces.iter().find(|s| s.date == day).map(|s| s.median_degc);
@@ -136,13 +138,19 @@ fn best_hours(days: &[DigestDay]) -> Vec<BestHours> {
         let call = day.calls.iter().find(|call| !call.zones.is_empty())?;
         let zone = call.likeliest_fishable.clone();
         let (from, to) = calm_hours(&day.hours, &zone).filter(|_| !day.cautions.iter().any(ashore))?;
-        let inside = day.hours.hours.iter().filter(|hour| from <= hour.time && hour.time < to);
+        let inside = day
+            .hours
+            .hours
+            .iter()
+            .filter(|hour| from <= hour.time && hour.time < to);
         Some(BestHours {
             from,
             to,
             species: call.species.clone(),
             share_frac: call.zones.get(&zone)?.share,
-            wind_max_m_s: inside.filter_map(|hour| hour.wind_speed_m_s).max_by(f64::total_cmp)?,
+            wind_max_m_s: inside
+                .filter_map(|hour| hour.wind_speed_m_s)
+                .max_by(f64::total_cmp)?,
             zone,
         })
     };

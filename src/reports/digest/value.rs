@@ -156,6 +156,8 @@ pub struct DayCall {
     pub name: String,
     /// Share by zone; empty where nothing is known.
     pub zones: std::collections::BTreeMap<ZoneId, ZoneShare>,
+    /// Share of the rivers together, above where it can be trolled.
+    pub rivers_frac: f64,
     /// What is said of the zones that can be fished.
     pub verdict: Verdict,
     /// Likeliest zone that can be fished, and that of the band.

@@ -47,7 +47,10 @@ pub fn week_trips(trips: &[StoredTrip], known: &Known<'_>, species: &[SpeciesId]
     let is_blank = |stored: &&StoredTrip| {
         let legs = &stored.1.legs;
         let told = legs.iter().all(|leg| leg.catch_known);
-        told && legs.iter().flat_map(|leg| &leg.catches).all(|fish| fish.count == 0)
+        told && legs
+            .iter()
+            .flat_map(|leg| &leg.catches)
+            .all(|fish| fish.count == 0)
     };
     WeekTrips {
         from,
