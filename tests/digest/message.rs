@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use ical::line::{LineRead, LineReader};
+use ical::line::LineReader;
 use mail_parser::{Message, MessageParser, MimeHeaders, PartType};
 use plungeline::faces::Units;
 use plungeline::faces::digest::{DigestMessage, DigestMessageError, DigestSender, ReaderLine};
@@ -212,9 +212,7 @@ fn the_calendar_has_the_calm_hours() {
         return;
     };
     let text = calendar.text_contents().expect("text");
-    let lines: Vec<String> = LineReader::new(text.as_bytes())
-        .map(|l| l.expect("a line").to_string())
-        .collect();
+    let lines: Vec<String> = LineReader::new(text.as_bytes()).map(|line| line.as_str().to_owned()).collect();
     let begins = lines.iter().filter(|l| l.starts_with("DTSTART:")).count();
     assert_eq!(begins, digest().best_hours.len());
     let first = digest().best_hours[0]

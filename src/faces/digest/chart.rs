@@ -98,17 +98,28 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
     };
     let today = day(reader.local_day(brief.as_of));
     let end = last.map_or(today, day);
-    let panels: Vec<LinePanel> = [
-        (format!("Level, {ft}"), levels.collect(), level_ahead.collect()),
-        (
-            format!("Surface temperature, {degf}"),
-            surfaces.collect(),
-            surface_ahead.collect(),
-        ),
-    ]
-    .into_iter()
-    .filter_map(|(title, past, ahead)| panel(title, past, ahead, (today, end)))
-    .collect();
+    let level = panel(
+        format!("Level, {ft}"),
+        levels.collect(),
+        level_ahead.collect(),
+        (today, end),
+    );
+    // The least level at which a ramp floats the boat, where the picture reaches it.
+    let ramps = brief.ramps.iter();
+    let least = ramps.map(|ramp| (elevation(ramp.toe_elevation_m + ramp.needed_m), ramp.name.clone()));
+    let level = level.map(|panel| LinePanel {
+        marked: least
+            .filter(|(at, _)| (panel.y_axis.from..panel.y_axis.to).contains(at))
+            .collect(),
+        ..panel
+    });
+    let surface = panel(
+        format!("Surface temperature, {degf}"),
+        surfaces.collect(),
+        surface_ahead.collect(),
+        (today, end),
+    );
+    let panels: Vec<LinePanel> = [level, surface].into_iter().flatten().collect();
     if panels.is_empty() {
         return Ok(None);
     }
@@ -168,7 +179,7 @@ fn panel(
 
 fn level_alt(digest: &Digest, reader: &Reader) -> String {
     let week = &digest.behind;
-    let mut said = vec!["Level and surface temperature of the past six weeks and the week ahead.".to_owned()];
+    let mut said = vec!["Level and surface temperature of the past six weeks and the week ahead; lines across are the least levels of ramps.".to_owned()];
     if let Some((first, last)) = week.levels.first().zip(week.levels.last()) {
         said.push(format!(
             "Level {} on {}, {} on {}.",
