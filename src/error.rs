@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
 use crate::cli::DraftError;
+use crate::faces::digest::DigestMessageError;
+use crate::faces::mail::MessageError;
 use crate::faces::picture::PictureError;
 use crate::hindcast::{InputError, ModelError};
 use crate::lake::LakeError;
@@ -138,6 +140,9 @@ pub enum Error {
     /// The model of a hindcast.
     #[error(transparent)]
     HindcastModel(#[from] ModelError),
+    /// A message that cannot be written.
+    #[error(transparent)]
+    Message(#[from] MessageError),
     /// A picture.
     #[error(transparent)]
     Picture(#[from] PictureError),
@@ -173,6 +178,15 @@ pub enum Error {
     },
 }
 
+impl From<DigestMessageError> for Error {
+    fn from(error: DigestMessageError) -> Self {
+        match error {
+            DigestMessageError::Message(error) => Error::Message(error),
+            DigestMessageError::Picture(error) => Error::Picture(error),
+        }
+    }
+}
+
 impl Error {
     /// Exit status of this kind of error.
     pub fn status(&self) -> Status {
@@ -202,6 +216,7 @@ impl Error {
             | Error::Lake(_)
             | Error::Clock(_)
             | Error::Quality(_)
+            | Error::Message(_)
             | Error::Species(_)
             | Error::HindcastInput(_)
             | Error::HindcastModel(_) => Status::Usage,

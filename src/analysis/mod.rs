@@ -4,6 +4,7 @@
 //! | file | what it holds |
 //! |---|---|
 //! | `advance` | the run up to the clock, from the newest valid state or from a cold start |
+//! | `days_ahead` | the water of coming mornings |
 //! | `begin` | the members at the beginning of a cold run |
 //! | `inputs` | what a day of the run rests on, as a hash |
 //! | `observed` | readings of the water among the series, one a day and depth |
@@ -16,6 +17,7 @@
 
 mod advance;
 mod begin;
+mod days_ahead;
 mod error;
 mod inputs;
 mod keep;
@@ -28,6 +30,7 @@ mod turnover;
 
 pub use advance::{AdvanceOptions, Advanced, Begun, LANES, MEMBERS, advance};
 pub use begin::SEED;
+pub use days_ahead::water_ahead;
 pub use error::AnalysisError;
 pub use inputs::{inputs_by_day, inputs_hash};
 pub use keep::days_kept;

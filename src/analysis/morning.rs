@@ -165,7 +165,8 @@ fn readings(advanced: &Advanced) -> usize {
     advanced.observed.readings.iter().filter(of_run).count()
 }
 
-fn basis(advanced: &Advanced, zone: &ZoneId) -> ProfileBasis {
+/// What the profile of a zone rests on.
+pub(super) fn basis(advanced: &Advanced, zone: &ZoneId) -> ProfileBasis {
     let observed = &advanced.observed;
     let since = |depth_m| {
         observed

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::digest::DigestArgs;
 use super::{
     fit::FitArgs, hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs, skill::SkillArgs,
     turnover::TurnoverArgs,
@@ -38,6 +39,8 @@ pub enum Command {
     Log(LogArgs),
     /// Learn from your trips, and show what was learned
     Fit(FitArgs),
+    /// The weekly digest by mail
+    Digest(DigestArgs),
     /// How the calls have done against your trips
     Skill(SkillArgs),
     /// When the lake turns over: the chances day by day, and what drives them

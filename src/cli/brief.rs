@@ -18,7 +18,7 @@ use crate::species::Species;
 use crate::trips::{StoredTrip, TripError};
 
 /// Folder of the issued briefs inside a lake's store.
-const ISSUED: &str = "issued-briefs";
+pub const ISSUED: &str = "issued-briefs";
 
 /// The command.
 ///

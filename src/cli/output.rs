@@ -22,8 +22,16 @@ pub fn ink() -> Ink {
 /// # Errors
 /// [`Error::Output`] when it is closed or full.
 pub fn print(text: &str) -> Result<(), Error> {
+    print_bytes(text.as_bytes())
+}
+
+/// Writes bytes to standard output.
+///
+/// # Errors
+/// As [`print`].
+pub fn print_bytes(bytes: &[u8]) -> Result<(), Error> {
     let mut out = std::io::stdout().lock();
-    out.write_all(text.as_bytes())
+    out.write_all(bytes)
         .and_then(|()| out.flush())
         .map_err(|source| Error::Output { source })
 }

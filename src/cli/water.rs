@@ -207,7 +207,8 @@ pub fn worth_telling(told: &[StateError]) -> impl Iterator<Item = String> {
     rare.map(StateError::to_string)
 }
 
-fn states(store: &Store) -> AnalysedStates {
+/// The saved states of a lake's water.
+pub fn states(store: &Store) -> AnalysedStates {
     AnalysedStates::new(store.folder().join(STATES))
 }
 

@@ -200,6 +200,26 @@ pub struct SurfaceDay {
     pub high_degc: f64,
 }
 
+/// The water of one coming morning.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WaterOfDay {
+    /// Its clock.
+    pub at: DateTime<Utc>,
+    /// Main body and arms.
+    pub zones: Vec<ZoneWater>,
+    /// Rivers whose temperature is known.
+    pub rivers: Vec<RiverWater>,
+}
+
+/// The water of coming mornings.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct WaterAhead {
+    /// Mornings within the forecast, in the order of time.
+    pub days: Vec<WaterOfDay>,
+    /// Flows of the inflows, day by day.
+    pub flows: Vec<crate::conditions::FlowAhead>,
+}
+
 /// How the air-to-water equation of the main body's surface was fitted, and how good it is.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct SurfaceFit {

@@ -40,7 +40,17 @@ pub(super) struct InflowRecord<'a> {
     noise_m3s: f64,
 }
 
-impl InflowRecord<'_> {
+impl<'a> InflowRecord<'a> {
+    /// The same inflow with other days; no flow of the last 24 h goes before them.
+    pub fn with(&self, daily: Daily) -> InflowRecord<'a> {
+        InflowRecord {
+            inflow: self.inflow,
+            daily,
+            running: None,
+            noise_m3s: self.noise_m3s,
+        }
+    }
+
     /// Whether the discharge is computed from a balance, and so means of some days.
     pub fn is_computed(&self) -> bool {
         self.noise_m3s > 0.0

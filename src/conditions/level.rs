@@ -121,7 +121,7 @@ fn highest_before(daily: &Daily, newest_day: NaiveDate) -> Option<f64> {
 
 /// Share of the levels within 15 days of this date in earlier years that were lower than `elevation_m`;
 /// needs 3 such years with 10 days each.
-fn percentile_for_date(daily: &Daily, today: NaiveDate, elevation_m: f64) -> Option<f64> {
+pub(super) fn percentile_for_date(daily: &Daily, today: NaiveDate, elevation_m: f64) -> Option<f64> {
     let (mut lower, mut all, mut years) = (0_usize, 0_usize, 0_usize);
     for year in daily.first.year() - 1..today.year() {
         // 29 February has no twin in most years; the day before stands in.

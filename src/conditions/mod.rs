@@ -1,5 +1,6 @@
 //! What the series say this morning: level, inflows, surface, wind, light. Nothing of the vertical, nothing of fish.
 
+mod ahead;
 mod assemble;
 pub mod balance;
 pub mod baseflow;
@@ -28,7 +29,9 @@ mod trip;
 mod turbidity;
 mod water_balance;
 mod weather;
+mod week;
 
+pub use ahead::{ConditionsAhead, FlowAhead, Foreseen, Held};
 pub use assemble::conditions_at;
 pub use choice::{JoinedSource, PassedOver, SourceChoice, SourcePurpose, daily_of_chain};
 pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
@@ -38,3 +41,4 @@ pub use level::LEVEL_READING_SD_M;
 pub use state::*;
 pub use trip::{TripWindow, trip_window};
 pub use weather::AFTER_TRIP_H;
+pub use week::{LevelOfDay, SurfaceOfDay, WeekAir, WeekBehind, WeekInflow, WeekWind, week_behind};

@@ -1,7 +1,7 @@
 //! The brief, the report of a hindcast, and the pages of a fit and of skill as JSON: the values themselves, SI and UTC, keys in the order of the struct.
 
 use crate::hindcast::HindcastReport;
-use crate::reports::{Brief, FitPage, SkillPage, TurnoverOutlook};
+use crate::reports::{Brief, Digest, FitPage, SkillPage, TurnoverOutlook};
 
 /// The brief as indented JSON with a final newline.
 ///
@@ -21,6 +21,22 @@ pub fn render_brief_schema() -> Result<String, serde_json::Error> {
     let mut text = serde_json::to_string_pretty(&schemars::schema_for!(Brief))?;
     text.push('\n');
     Ok(text)
+}
+
+/// The digest as indented JSON with a final newline.
+///
+/// # Errors
+/// Only if a figure is not finite; no such figure may enter a digest.
+pub fn render_digest_json(digest: &Digest) -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(digest)? + "\n")
+}
+
+/// JSON Schema (draft 2020-12) of the digest, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_digest_schema() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&schemars::schema_for!(Digest))? + "\n")
 }
 
 /// The report of a hindcast as indented JSON with a final newline.

@@ -3,6 +3,7 @@
 pub mod calendar;
 pub mod changes;
 pub mod counters;
+pub mod digest;
 pub mod faults;
 pub mod figures;
 pub mod gaps;

@@ -19,11 +19,11 @@ mod way;
 mod whole;
 
 pub use alerts::{AlertsNotKnown, OfficialAlerts, official_alerts};
-pub use cautions::cautions;
+pub use cautions::{calm_hours, cautions};
 pub use choice::{fallback_zone, ramp_for};
 pub use depth::{FirstLight, SpeciesDepth, StructurePick, ZoneDepth};
 pub use drift::SurfaceDrift;
-pub use hours::{Light, PlanHour, PlanHours, ZoneChop};
+pub use hours::{Light, PlanHour, PlanHours, ZoneChop, plan_hours};
 pub use ladder::{PlanRung, SetDepth, SetDepths, SpeciesLadder};
 pub use level::is_level_late;
 pub use order::{OrderPlace, Scouting, SpeciesOrder};

@@ -34,6 +34,15 @@ pub fn make_brief(
     Ok(make_brief_by(lake, set, of_morning, (&species, &rules), previous))
 }
 
+/// How the calls of a day are drawn.
+pub(super) fn call_options(date: chrono::NaiveDate) -> CallOptions {
+    CallOptions {
+        draws: DRAWS,
+        seed: SEED,
+        date,
+    }
+}
+
 /// The species of the lake file, in its order.
 ///
 /// # Errors
@@ -57,11 +66,7 @@ pub fn make_brief_by(
     let alerts = official_alerts(lake, set.alerts.as_ref(), set.as_of);
     let cautions = cautions(lake, &conditions, water, &ramps, &alerts, set.as_of);
     let date = LakeClock::new(lake.time_zone).civil_day(set.as_of);
-    let options = CallOptions {
-        draws: DRAWS,
-        seed: SEED,
-        date,
-    };
+    let options = call_options(date);
     let call = |species: &Species| {
         let belief = beliefs.belief(species);
         call_species_by(lake, (species, &belief), &conditions, water, &options)

@@ -4,6 +4,7 @@ pub mod assemble;
 pub mod brief;
 pub mod causes;
 pub mod changes;
+pub mod digest;
 pub mod draft;
 mod fit_page;
 mod issued;
@@ -18,6 +19,7 @@ mod water;
 
 pub use assemble::{BriefParts, assemble_brief, header};
 pub use brief::*;
+pub use digest::*;
 pub use fit_page::{FIT_PAGE_FORM, FitPage, FitPageParts, Mornings, NotFitted, fit_page};
 pub use issued::{Making, issued_call};
 pub use ledger::*;

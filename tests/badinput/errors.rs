@@ -295,3 +295,11 @@ fn a_half_life_that_cannot_be_is_named_with_what_is_wanted() {
     Run::new(&["fit", "--demo", "--half-life-days", "0"])
         .says(2, &["half-life in days", "is 0", "wanted a number above 0"]);
 }
+
+/// Provokes `Error::Message`.
+#[test]
+fn an_address_that_would_begin_a_header_is_refused_and_not_mended() {
+    let message = ["digest", "preview", "--demo", "--format", "eml", "--to"];
+    let run = |to: &str| Run::new(&[&message[..], &[to]].concat());
+    run("a@example.org\r\nBcc: b@example.org").says(2, &["found the address", "wanted one such as"]);
+}

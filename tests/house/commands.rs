@@ -6,8 +6,13 @@ use super::source::document;
 use crate::brief::demo::run;
 
 /// Documents that speak to users.
-const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
-const COMMANDS: [&[&str]; 21] = [
+const FOR_USERS: [&str; 4] = [
+    "README.md",
+    "docs/lake-file.md",
+    "docs/trip-log.md",
+    "docs/digest.md",
+];
+const COMMANDS: [&[&str]; 23] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -29,6 +34,8 @@ const COMMANDS: [&[&str]; 21] = [
     &["fit"],
     &["skill"],
     &["turnover"],
+    &["digest"],
+    &["digest", "preview"],
 ];
 
 /// What stands in code, in lines that are indented or between backquotes.

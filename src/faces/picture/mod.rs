@@ -3,6 +3,7 @@
 //! | file | what it holds |
 //! |---|---|
 //! | `panel` | a field with its axes, dots and lines, as a value |
+//! | `lines` | lines with bands, and stacked bars |
 //! | `colour` | colour scales |
 //! | `ticks` | where an axis is marked, and with which words |
 //! | `layout` | panels in rows, into marks |
@@ -14,6 +15,7 @@
 mod colour;
 mod hindcast;
 mod layout;
+mod lines;
 mod panel;
 mod raster;
 mod scene;
@@ -21,9 +23,10 @@ mod section;
 mod svg;
 mod ticks;
 
-pub use colour::{ColourScale, Palette};
+pub use colour::{ColourScale, Palette, Rgb};
 pub use hindcast::{HindcastPicture, YAxis, hindcast_panel};
 pub use layout::{Picture, lay_out};
+pub use lines::{BarPanel, LinePanel, PlotLine, bars_scene, lines_scene};
 pub use panel::{Axis, AxisKind, FieldColumn, FieldDot, FieldLine, FieldPanel};
 pub use raster::{PictureError, render_png};
 pub use scene::Scene;

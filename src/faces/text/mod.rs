@@ -1,10 +1,10 @@
 //! The brief as text, 80 columns, plain or coloured.
 
 mod ahead;
-mod alerts;
+pub(in crate::faces) mod alerts;
 mod answer;
 pub mod block;
-mod cautions;
+pub(in crate::faces) mod cautions;
 mod conditions;
 pub mod fit;
 mod fit_head;

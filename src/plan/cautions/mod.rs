@@ -3,6 +3,7 @@
 //!
 //! The published figures and the triggers, most of which are this project's choice, are listed in docs/methods.md.
 
+mod calm;
 mod changing_level;
 mod cold_air;
 mod cold_water;
@@ -29,6 +30,7 @@ mod wind;
 mod wind_hours;
 
 pub(super) use fetches::open_fetches;
+pub use calm::calm_hours;
 pub use list::cautions;
 pub(super) use stale::is_late as forecast_is_late;
 pub(super) use wind_hours::wind_hours as hours_of_wind;

@@ -1,0 +1,92 @@
+//! `plungeline digest preview`: the digest as its readers would get it.
+
+use base64::Engine as _;
+
+use super::args::{DigestArgs, DigestCommand, DigestFormat, PreviewArgs};
+use super::make::digest;
+use crate::cli::{output, session};
+use crate::error::{Error, Status};
+use crate::faces::Reader;
+use crate::faces::digest::{
+    Chart, DigestMessage, DigestSender, ReaderLine, digest_words, level_chart, render_digest_html,
+    render_digest_text, share_chart,
+};
+use crate::faces::json::render_digest_json;
+use crate::faces::mail::{address_parts, checked_name};
+use crate::reports::Digest;
+
+/// The command.
+///
+/// # Errors
+/// Those of the digest; a file that cannot be written.
+pub fn run(args: &DigestArgs) -> Result<Status, Error> {
+    match &args.command {
+        DigestCommand::Preview(args) => preview(args),
+    }
+}
+
+fn preview(args: &PreviewArgs) -> Result<Status, Error> {
+    // Refused before the work, not after it.
+    address_parts(&args.from)?;
+    address_parts(&args.to)?;
+    checked_name(&args.name)?;
+    let session = session::open(&args.session, args.lake.as_deref())?;
+    let digest = digest(&session, args.share_trips)?;
+    let reader = Reader {
+        units: args.units.into(),
+        zone: session.clock.zone(),
+    };
+    let bytes = match args.format {
+        DigestFormat::Text => render_digest_text(&digest_words(&digest, &reader)).into_bytes(),
+        DigestFormat::Html => page(&digest, &reader)?.into_bytes(),
+        DigestFormat::Eml => message(&digest, args)?,
+        DigestFormat::Json => render_digest_json(&digest)
+            .map_err(|source| Error::Json { source })?
+            .into_bytes(),
+    };
+    match &args.out {
+        Some(path) => std::fs::write(path, bytes).map_err(|source| Error::NotWritten {
+            path: path.clone(),
+            source,
+        })?,
+        None => output::print_bytes(&bytes)?,
+    }
+    Ok(if digest.brief.trust.enough {
+        Status::Good
+    } else {
+        Status::TooThin
+    })
+}
+
+/// The HTML part with its pictures inside, for a browser.
+fn page(digest: &Digest, reader: &Reader) -> Result<String, Error> {
+    let charts = [share_chart(digest, reader)?, level_chart(digest, reader)?];
+    let charts: Vec<Chart> = charts.into_iter().flatten().collect();
+    let inside = |chart: &Chart| {
+        let data = base64::engine::general_purpose::STANDARD.encode(&chart.png);
+        format!("data:image/png;base64,{data}")
+    };
+    Ok(render_digest_html(
+        &digest_words(digest, reader),
+        &charts,
+        &inside,
+        "",
+    ))
+}
+
+/// The whole message, dated with the clock of the digest.
+fn message(digest: &Digest, args: &PreviewArgs) -> Result<Vec<u8>, Error> {
+    let sender = DigestSender {
+        name: digest.brief.lake.name.clone(),
+        address: args.from.clone(),
+        reply_to: None,
+        unsubscribe_address: None,
+    };
+    let message = DigestMessage::new(digest, &sender, digest.brief.as_of)?;
+    Ok(message.for_reader(&ReaderLine {
+        address: args.to.clone(),
+        name: args.name.clone(),
+        units: args.units.into(),
+        unsubscribe_url: args.unsubscribe_url.clone(),
+    })?)
+}

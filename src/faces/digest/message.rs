@@ -1,0 +1,294 @@
+//! The digest as a message: built once for either system of units, and made each reader's own in its last lines and its header.
+
+use std::fmt::Write as _;
+
+use chrono::{DateTime, Utc};
+use maud::html;
+use sha2::{Digest as _, Sha256};
+
+use super::chart::{Chart, level_chart, share_chart};
+use super::dates::digest_calendar;
+use super::html::render_digest_html;
+use super::style::Style;
+use super::text::render_digest_text;
+use super::words::digest_words;
+use crate::clock::LakeClock;
+use crate::faces::mail::parts::{Attachment, InlinePicture, Parts, Piece, Slot, body};
+use crate::faces::mail::{
+    MessageError, address_parts, checked_name, header_field, mailbox_field, message_date, quoted_printable,
+};
+use crate::faces::picture::PictureError;
+use crate::faces::reader::{Reader, Units};
+use crate::reports::Digest;
+
+/// Stands in the HTML where a reader's own lines go.
+const READER_PART: &str = "<!-- reader -->\n";
+/// Digits of the hash by which a reader stands in a Message-ID: two readers of one week share it once in 2^64.
+const HASH_DIGITS: usize = 16;
+
+/// Who sends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DigestSender {
+    /// Name for people; may be empty.
+    pub name: String,
+    /// Address that the digest comes from; its domain is that of Message-ID and List-ID.
+    pub address: String,
+    /// Address that answers go to, where it is another.
+    pub reply_to: Option<String>,
+    /// Address that a letter unsubscribes at; the sender's own without one.
+    pub unsubscribe_address: Option<String>,
+}
+
+/// One reader.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReaderLine {
+    /// Address.
+    pub address: String,
+    /// Name; may be empty.
+    pub name: String,
+    /// Units.
+    pub units: Units,
+    /// Where a page is served, the reader's own address on it to unsubscribe at, by one click (RFC 8058): `https://` with a token
+    /// that is hard to guess.
+    pub unsubscribe_url: Option<String>,
+}
+
+/// A digest as a message without a reader.
+#[derive(Debug, Clone)]
+pub struct DigestMessage {
+    sender: DigestSender,
+    domain: String,
+    lake_id: String,
+    lake_name: String,
+    week: String,
+    /// Date, the sender's own fields, and those of the body.
+    head: String,
+    /// By units: subject and body.
+    us: Forms,
+    metric: Forms,
+}
+
+#[derive(Debug, Clone)]
+struct Forms {
+    /// Subject and the fields of the body.
+    head: String,
+    pieces: Vec<Piece>,
+}
+
+/// Why there is no message.
+#[derive(Debug, thiserror::Error)]
+pub enum DigestMessageError {
+    /// An address, a name, a page, a date.
+    #[error(transparent)]
+    Message(#[from] MessageError),
+    /// A picture.
+    #[error(transparent)]
+    Picture(#[from] PictureError),
+}
+
+impl DigestMessage {
+    /// The message of `digest` from `sender`, dated `date`.
+    ///
+    /// # Errors
+    /// An address or a name of the sender that no header may hold, a date that none can say, a picture that cannot be drawn.
+    pub fn new(
+        digest: &Digest,
+        sender: &DigestSender,
+        date: DateTime<Utc>,
+    ) -> Result<DigestMessage, DigestMessageError> {
+        let lake = &digest.brief.lake;
+        let zone: chrono_tz::Tz = lake.time_zone.parse().unwrap_or(chrono_tz::UTC);
+        let (_, domain) = address_parts(&sender.address)?;
+        let dated = message_date(date, &LakeClock::new(zone)).ok_or(MessageError::Date {
+            found: date.to_string(),
+        })?;
+        let week = format!("{}-W{:02}", digest.week.year, digest.week.week);
+        let mut head = format!(
+            "Date: {dated}\r\n{}\r\n",
+            mailbox_field("From", &sender.name, &sender.address)?
+        );
+        if let Some(reply_to) = &sender.reply_to {
+            let _ = write!(head, "{}\r\n", mailbox_field("Reply-To", "", reply_to)?);
+        }
+        if let Some(address) = &sender.unsubscribe_address {
+            address_parts(address)?;
+        }
+        let list = format!("{}.digest.{domain}", lake.id);
+        let _ = write!(
+            head,
+            "{}\r\n <{list}>\r\n",
+            header_field("List-Id", "Weekly digest")
+        );
+        head.push_str("Auto-Submitted: auto-generated\r\nContent-Language: en\r\n");
+        let forms = |units| forms(digest, Reader { units, zone }, (domain, &week, date));
+        Ok(DigestMessage {
+            domain: domain.to_owned(),
+            lake_id: lake.id.clone(),
+            lake_name: lake.name.clone(),
+            head,
+            us: forms(Units::Us)?,
+            metric: forms(Units::Metric)?,
+            sender: sender.clone(),
+            week,
+        })
+    }
+
+    /// Identity of the message of a reader, without brackets: the same for one lake, week and address, whatever else changes.
+    pub fn message_id(&self, address: &str) -> String {
+        let of = format!(
+            "{}\n{}\n{}",
+            self.lake_id,
+            self.week,
+            address.to_ascii_lowercase()
+        );
+        let hash = Sha256::digest(of.as_bytes());
+        let mut digits = String::new();
+        for byte in hash.iter().take(HASH_DIGITS / 2) {
+            let _ = write!(digits, "{byte:02x}");
+        }
+        format!("{}.{}.{digits}@{}", self.lake_id, self.week, self.domain)
+    }
+
+    /// The message of one reader, as RFC 5322 has it: lines end in CRLF and are no longer than 998 octets.
+    ///
+    /// # Errors
+    /// An address or a name that no header may hold, a page that one-click cannot use: nothing of them is mended.
+    pub fn for_reader(&self, reader: &ReaderLine) -> Result<Vec<u8>, MessageError> {
+        let forms = match reader.units {
+            Units::Us => &self.us,
+            Units::Metric => &self.metric,
+        };
+        checked_name(&reader.name)?;
+        let mut message =
+            String::with_capacity(forms.pieces.iter().map(|piece| piece.bytes.len()).sum::<usize>() + 4096);
+        message.push_str(&self.head);
+        message.push_str(&mailbox_field("To", &reader.name, &reader.address)?);
+        let _ = write!(
+            message,
+            "\r\nMessage-ID:\r\n <{}>\r\n",
+            self.message_id(&reader.address)
+        );
+        message.push_str(&self.unsubscribe_fields(reader)?);
+        message.push_str(&forms.head);
+        message.push_str("\r\n\r\n");
+        for piece in &forms.pieces {
+            message.push_str(&piece.bytes);
+            match piece.then {
+                Some(Slot::Text) => message.push_str(&quoted_printable(&self.text_part(reader))),
+                Some(Slot::Html) => message.push_str(&quoted_printable(&self.html_part(reader))),
+                None => {}
+            }
+        }
+        Ok(message.into_bytes())
+    }
+
+    fn unsubscribe_address(&self) -> &str {
+        self.sender
+            .unsubscribe_address
+            .as_deref()
+            .unwrap_or(&self.sender.address)
+    }
+
+    /// The letter that unsubscribes.
+    fn mailto(&self) -> String {
+        format!(
+            "mailto:{}?subject=unsubscribe%20{}",
+            self.unsubscribe_address(),
+            self.lake_id
+        )
+    }
+
+    fn unsubscribe_fields(&self, reader: &ReaderLine) -> Result<String, MessageError> {
+        let Some(url) = &reader.unsubscribe_url else {
+            return Ok(format!("List-Unsubscribe:\r\n <{}>\r\n", self.mailto()));
+        };
+        let fits = url.len() < 900
+            && url
+                .bytes()
+                .all(|b| (b'!'..=b'~').contains(&b) && b != b'<' && b != b'>');
+        if !(fits && url.starts_with("https://")) {
+            return Err(MessageError::Page { found: url.clone() });
+        }
+        Ok(format!(
+            "List-Unsubscribe:\r\n <{url}>,\r\n <{}>\r\nList-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n",
+            self.mailto()
+        ))
+    }
+
+    /// The last lines of the text.
+    fn text_part(&self, reader: &ReaderLine) -> String {
+        let how = match &reader.unsubscribe_url {
+            Some(url) => format!("open\n{url}\nor write to {}", self.unsubscribe_address()),
+            None => format!("write to\n{}", self.unsubscribe_address()),
+        };
+        format!(
+            "\nYou get this because {} asked for the weekly digest\nof {}. To get no more of it, {how}\nwith the subject: unsubscribe {}\n",
+            reader.address, self.lake_name, self.lake_id
+        )
+    }
+
+    /// The same in HTML.
+    fn html_part(&self, reader: &ReaderLine) -> String {
+        let faint = Style::new().faint;
+        let part = html! {
+            p class="ft" style=(faint) {
+                "You get this because " (reader.address) " asked for the weekly digest of " (self.lake_name) ". To get no more of it, "
+                "\n"
+                @if let Some(url) = &reader.unsubscribe_url { a class="ft" href=(url) style="color:inherit" { "unsubscribe here" } ", or " }
+                "\n"
+                a class="ft" href=(self.mailto()) style="color:inherit" { "write to " (self.unsubscribe_address()) } "."
+            }
+        };
+        part.into_string() + "\n"
+    }
+}
+
+/// Subject and body in one system of units.
+fn forms(
+    digest: &Digest,
+    reader: Reader,
+    (domain, week, date): (&str, &str, DateTime<Utc>),
+) -> Result<Forms, DigestMessageError> {
+    let words = digest_words(digest, &reader);
+    let charts: Vec<Chart> = [share_chart(digest, &reader)?, level_chart(digest, &reader)?]
+        .into_iter()
+        .flatten()
+        .collect();
+    let id = &digest.brief.lake.id;
+    let content_id = |chart: &Chart| format!("{}.{id}.{week}@{domain}", chart.name);
+    let html = render_digest_html(
+        &words,
+        &charts,
+        &|c| format!("cid:{}", content_id(c)),
+        READER_PART,
+    );
+    let (before, after) = html.split_once(READER_PART).unwrap_or((&html, ""));
+    let calendar = digest_calendar(digest, &reader, domain, date);
+    let seed = Sha256::digest(format!("{id} {week} {domain}").as_bytes());
+    let boundary: String = seed.iter().take(8).map(|byte| format!("{byte:02x}")).collect();
+    let (fields, pieces) = body(&Parts {
+        text: render_digest_text(&words),
+        html: [format!("{before}\n"), after.to_owned()],
+        pictures: charts
+            .iter()
+            .map(|chart| InlinePicture {
+                content_id: content_id(chart),
+                file: format!("{}.png", chart.name),
+                png: chart.png.clone(),
+            })
+            .collect(),
+        attachments: calendar
+            .into_iter()
+            .map(|text| Attachment {
+                kind: "text/calendar; charset=utf-8".to_owned(),
+                file: format!("{id}-{week}.ics"),
+                text,
+            })
+            .collect(),
+        boundary,
+    });
+    Ok(Forms {
+        head: format!("{}\r\n{fields}", header_field("Subject", &words.subject)),
+        pieces,
+    })
+}
