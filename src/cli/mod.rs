@@ -12,6 +12,7 @@ mod lake_new;
 mod lakes;
 mod log;
 mod morning;
+mod notices;
 mod output;
 mod progress;
 mod pull;

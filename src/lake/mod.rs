@@ -9,6 +9,7 @@ pub mod hindcast;
 pub mod hypsography;
 pub mod model;
 mod model_factor;
+pub mod notice;
 mod order;
 mod outing;
 pub mod position;
@@ -26,6 +27,7 @@ pub use hindcast::{
 };
 pub use model::*;
 pub use model_factor::{MODEL_FACTORS, ModelFactor};
+pub use notice::{BandEdge, NOTICE_KINDS, Notice, NoticeCondition, NoticeSide};
 pub use outing::{Boat, Links, Presentation};
 pub use position::distance_m;
 pub use practice::{Habit, Practice, practice};

@@ -129,6 +129,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

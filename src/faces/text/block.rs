@@ -5,7 +5,7 @@ use crate::faces::words;
 use crate::plan::Light;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, plan, sources, tables, why};
+use super::{alerts, answer, cautions, conditions, notices, plan, sources, tables, why};
 
 /// How hard a label speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -233,6 +233,7 @@ pub fn compose(brief: &Brief, reader: &Reader) -> Vec<Block> {
     title(&mut page, brief, reader);
     cautions::write(&mut page, brief, reader);
     alerts::write(&mut page, brief, reader);
+    notices::write(&mut page, brief, reader);
     answer::write(&mut page, brief, reader);
     plan::write(&mut page, brief, reader);
     why::write(&mut page, brief, reader);

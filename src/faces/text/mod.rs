@@ -11,6 +11,7 @@ mod fit_head;
 pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
+pub mod notices;
 pub mod plan;
 mod plan_hours;
 pub mod skill;

@@ -239,6 +239,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

@@ -132,6 +132,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

@@ -279,6 +279,7 @@ fn lake() -> Lake {
         water_readings: None,
         official_alerts: None,
         model_factors: Vec::new(),
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,
