@@ -9,6 +9,7 @@ use crate::faces::mail::MessageError;
 use crate::faces::picture::PictureError;
 use crate::hindcast::{InputError, ModelError};
 use crate::lake::LakeError;
+use crate::notices::NoticeError;
 use crate::quality::QualityError;
 use crate::series::StoreError;
 use crate::skill::SkillError;
@@ -118,6 +119,9 @@ pub enum Error {
     /// The archive of issued briefs.
     #[error(transparent)]
     Archive(#[from] ArchiveError),
+    /// The ledger of notices.
+    #[error(transparent)]
+    Notice(#[from] NoticeError),
     /// The demonstration data could not be unpacked.
     #[error("cannot unpack the demonstration data to {path}: {source}; make the folder writable, or set XDG_CACHE_HOME", path = path.display())]
     Demo {
@@ -225,6 +229,7 @@ impl Error {
             | Error::Source(_)
             | Error::Store(_)
             | Error::Archive(_)
+            | Error::Notice(_)
             | Error::Demo { .. }
             | Error::Json { .. }
             | Error::Picture(_)

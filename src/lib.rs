@@ -17,6 +17,7 @@
 //! | [`whereabouts`] | shares by zone, depth band, signed reasons |
 //! | [`plan`] | ramps, cautions |
 //! | [`archive`] | calls as they were issued |
+//! | [`notices`] | the user's own conditions, each told once |
 //! | [`skill`] | scores of forecasts against what happened |
 //! | [`analysis`] | the analysed water from day to day, and the water of a morning |
 //! | [`hindcast`] | past weather and profiles of a lake, from its tables |
@@ -39,6 +40,7 @@ pub mod faces;
 pub mod hindcast;
 pub mod lake;
 pub mod math;
+pub mod notices;
 pub mod physics;
 pub mod plan;
 pub mod quality;

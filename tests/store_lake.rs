@@ -60,6 +60,7 @@ pub fn lake(series: Vec<SeriesSource>) -> Lake {
         official_alerts: None,
         model_factors: Vec::new(),
         turnover: None,
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: plungeline::lake::Links::default(),
         hindcast: None,

@@ -6,7 +6,7 @@ use super::args::{BriefArgs, Format};
 use super::morning::{beliefs, fetched_set, trips_so_far};
 use super::session::Session;
 use super::water::{SessionWater, water_of_morning, worth_telling};
-use super::{calls, output, session};
+use super::{calls, notices, output, session};
 use crate::archive::Issued;
 use crate::error::{Error, Status};
 use crate::faces::{
@@ -68,13 +68,14 @@ fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issue
     let beliefs = beliefs(session, &trips, species);
     let offered = calls::offered(session, species, &morning);
     let of_morning = (morning.conditions, &morning.water);
-    let brief = make_brief_by(
+    let mut brief = make_brief_by(
         &session.lake,
         set,
         of_morning,
         (species, &beliefs),
         previous.as_ref(),
     );
+    brief.notices = notices::settled(session, &brief);
     calls::keep(session, &brief, offered, (&inputs, &lake_file));
     Ok(brief)
 }

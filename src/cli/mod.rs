@@ -13,6 +13,7 @@ mod lake_new;
 mod lakes;
 mod log;
 mod morning;
+mod notices;
 mod output;
 mod progress;
 mod pull;

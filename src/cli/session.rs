@@ -38,6 +38,8 @@ pub struct Session {
     pub endpoints: Endpoints,
     /// Thresholds of the quality checks.
     pub thresholds: Thresholds,
+    /// Whether it is the demonstration, with a store of its own for each clock.
+    pub demo: bool,
     /// Where replies come from; `None` when nothing is to be fetched.
     pub mode: Option<Mode>,
 }
@@ -102,6 +104,7 @@ pub fn open(args: &SessionArgs, lake: Option<&str>) -> Result<Session, Error> {
         started_at,
         endpoints: endpoints()?,
         thresholds,
+        demo: demo.is_some(),
         mode,
     })
 }

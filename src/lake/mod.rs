@@ -9,6 +9,7 @@ pub mod hindcast;
 pub mod hypsography;
 pub mod model;
 mod model_factor;
+pub mod notice;
 mod order;
 mod outing;
 pub mod position;
@@ -28,6 +29,7 @@ pub use hindcast::{
 pub use model::*;
 pub use model_factor::{MODEL_FACTORS, ModelFactor};
 pub use outing::{Boat, CableKind, Links, Presentation};
+pub use notice::{BandEdge, NOTICE_KINDS, Notice, NoticeCondition, NoticeSide};
 pub use position::distance_m;
 pub use practice::{Habit, Practice, practice};
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};

@@ -7,6 +7,7 @@ use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
 use super::hindcast::{Hindcast, HypsographyTable};
+use super::notice::Notice;
 use super::outing::{Boat, Links, Presentation};
 use super::series_source::{AlertSource, SeriesSource};
 
@@ -122,6 +123,8 @@ pub struct Lake {
     pub horizon: Vec<(f64, f64)>,
     /// Pages that an angler of this lake has to look at.
     pub links: Links,
+    /// What the user wants to be told of, in the order of the file.
+    pub notices: Vec<Notice>,
     /// Past weather, flows and profiles.
     pub hindcast: Option<Hindcast>,
 }

@@ -96,6 +96,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
         as_of: conditions.as_of,
         trust,
         cautions,
+        notices: Vec::new(),
         alerts,
         plan,
         choices,

@@ -17,6 +17,7 @@ use crate::conditions::{
     SkyCondition, SourceChoice, SurfaceCondition, TurbidityCondition, WindCondition,
 };
 use crate::lake::{InflowId, SpeciesId, ZoneId, ZoneKind};
+use crate::notices::NoticeReport;
 use crate::plan::{Caution, OfficialAlerts, Plan, RampReason, RampState};
 use crate::series::Gap;
 use crate::whereabouts::{CallBasis, Reason, SpeciesCall};
@@ -41,6 +42,9 @@ pub struct Brief {
     pub trust: Trust,
     /// Dangers, most severe first; computed before any advice.
     pub cautions: Vec<Caution>,
+    /// What the lake file asks to be told of, in its order: whether it holds. A brief of an earlier version has none.
+    #[serde(default)]
+    pub notices: Vec<NoticeReport>,
     /// Official alerts that speak of the trip, word for word, or why they are not known.
     pub alerts: OfficialAlerts,
     /// What to do, in an order: ramps, order, depth, ladder, hours.

@@ -10,6 +10,7 @@ mod fit_page;
 mod issued;
 pub mod ledger;
 pub mod make;
+mod notices;
 pub mod pulled;
 mod record;
 mod seconds;
@@ -24,6 +25,7 @@ pub use fit_page::{FIT_PAGE_FORM, FitPage, FitPageParts, Mornings, NotFitted, fi
 pub use issued::{Making, issued_call};
 pub use ledger::*;
 pub use make::{make_brief, make_brief_by, species_of};
+pub use notices::notice_readings;
 pub use pulled::{PullFailure, PulledLake, PulledSeries, PulledWater};
 pub use record::{BandRecord, SKILL_FORM, SkillPage, SpeciesRecord, WhereaboutsSkill, call_for, skill_page};
 pub use turnover::{

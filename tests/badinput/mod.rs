@@ -7,6 +7,7 @@ mod lake_file;
 mod lake_order;
 mod lake_volumes;
 mod model_factors;
+mod notices;
 mod outage;
 mod planned_release;
 mod services;

@@ -10,6 +10,7 @@ mod four_mornings;
 mod late_level;
 mod mornings;
 mod not_known;
+mod notices;
 mod pages;
 mod plan;
 mod real;

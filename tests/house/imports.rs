@@ -3,7 +3,7 @@
 use super::source::sources;
 
 /// Rooms and their height. A room may use rooms of a lower height, and itself.
-const HEIGHT: [(&str, u32); 21] = [
+const HEIGHT: [(&str, u32); 22] = [
     ("units.rs", 0),
     ("clock.rs", 0),
     ("quantity.rs", 0),
@@ -20,6 +20,7 @@ const HEIGHT: [(&str, u32); 21] = [
     ("whereabouts", 7),
     ("plan", 8),
     ("archive", 8),
+    ("notices", 8),
     ("skill", 8),
     ("analysis", 9),
     ("hindcast", 9),

@@ -6,6 +6,7 @@ mod lake_file;
 mod lake_schema;
 mod learning;
 mod mail_and_calendar;
+mod notices;
 mod reclamation;
 mod river_services;
 mod seeds;

@@ -132,6 +132,7 @@ fn lake() -> Lake {
         official_alerts: None,
         model_factors: Vec::new(),
         turnover: None,
+        notices: Vec::new(),
         horizon: Vec::new(),
         links: crate::lake::Links::default(),
         hindcast: None,

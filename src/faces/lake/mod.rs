@@ -2,6 +2,7 @@
 
 mod draft;
 mod keys;
+mod notices;
 mod page;
 mod schema;
 mod show;

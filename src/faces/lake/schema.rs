@@ -3,7 +3,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::lake::file::keys::{Key, Kind, Limits, Need, keys, keys_of};
+use crate::lake::file::keys::{Dimension, Key, Kind, Limits, Need, keys, keys_of};
 use crate::quantity::Quantity;
 
 /// Draft that the schema is written in.
@@ -90,11 +90,11 @@ fn holds(key: &Key, name: &str) -> Value {
         Kind::References(_) => {
             json!({ "type": "array", "items": { "type": "string", "minLength": 1 }, "minItems": 1 })
         }
-        Kind::Number(limits) => number(limits, 1.0),
-        Kind::Measure(dimension, limits) => number(limits, si_in_one(dimension.us(), name)),
+        Kind::Number(limits) => number(limits, (1.0, 0.0)),
+        Kind::Measure(dimension, limits) => number(limits, unit_of(dimension, name)),
         Kind::Months(dimension, limits) => json!({
             "type": "array",
-            "items": number(limits, si_in_one(dimension.us(), name)),
+            "items": number(limits, unit_of(dimension, name)),
             "minItems": 12,
             "maxItems": 12,
         }),
@@ -114,21 +114,22 @@ fn reference(block: &str) -> Value {
     json!({ "$ref": format!("#/$defs/{block}") })
 }
 
-/// SI units in one unit of the key `name`, which is one of a pair of twins.
-fn si_in_one((suffix, factor): (&str, f64), name: &str) -> f64 {
+/// SI units in one unit of the key `name`, which is one of a pair of twins, and what its 0 is in SI.
+fn unit_of(dimension: Dimension, name: &str) -> (f64, f64) {
+    let (suffix, factor) = dimension.us();
     if name.ends_with(&format!("_{suffix}")) {
-        factor
+        (factor, dimension.us_zero())
     } else {
-        1.0
+        (1.0, 0.0)
     }
 }
 
-/// A number within `limits`, which are in SI, of a unit of `factor` SI units each. Converted limits are rounded away
-/// from the middle, so that none refuses what the reader takes.
-fn number(limits: Limits, factor: f64) -> Value {
+/// A number within `limits`, which are in SI, of a unit of `factor` SI units each, whose 0 is `zero` of them. Converted
+/// limits are rounded away from the middle, so that none refuses what the reader takes.
+fn number(limits: Limits, (factor, zero): (f64, f64)) -> Value {
     const PLACES: f64 = 1e6;
-    let low = (limits.low / factor * PLACES).floor() / PLACES;
-    let high = (limits.high / factor * PLACES).ceil() / PLACES;
+    let low = ((limits.low - zero) / factor * PLACES).floor() / PLACES;
+    let high = ((limits.high - zero) / factor * PLACES).ceil() / PLACES;
     let least = if limits.above_low {
         "exclusiveMinimum"
     } else {

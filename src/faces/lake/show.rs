@@ -1,5 +1,6 @@
 //! What was understood of a lake file.
 
+use super::notices::notices;
 use super::page::Page;
 use crate::faces::{Reader, Units, words};
 use crate::lake::{
@@ -357,6 +358,7 @@ fn fish(page: &mut Page, lake: &Lake, reader: &Reader) {
         );
         page.row(&[(18, &factor.name)], &text);
     }
+    notices(page, lake, reader);
     page.titled("Presentation ladder", lake.ladder.is_empty());
     for (i, rung) in lake.ladder.iter().enumerate() {
         page.row(&[(2, &format!("{}.", i + 1))], &rung_text(rung, reader));

@@ -5,7 +5,7 @@ use crate::faces::words;
 use crate::plan::Light;
 use crate::reports::Brief;
 
-use super::{alerts, answer, cautions, conditions, numbers, plan, sources, tables, why};
+use super::{alerts, answer, cautions, conditions, notices, numbers, plan, sources, tables, why};
 
 /// How hard a label speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -268,6 +268,7 @@ pub fn compose(brief: &Brief, reader: &Reader, detail: Detail) -> Vec<Block> {
     title(&mut page, brief, reader);
     cautions::write(&mut page, brief, reader);
     alerts::write(&mut page, brief, reader);
+    notices::write(&mut page, brief, reader);
     answer::write(&mut page, brief, reader);
     plan::write(&mut page, brief, reader);
     if detail == Detail::Whole {

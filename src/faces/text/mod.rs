@@ -12,6 +12,7 @@ pub mod hindcast;
 pub mod hindcast_notes;
 mod layout;
 mod numbers;
+pub mod notices;
 pub mod plan;
 pub mod plan_hours;
 mod plan_tackle;

@@ -18,6 +18,8 @@ pub(super) struct Known<'k> {
     pub enters: Vec<String>,
     /// Ids of inflows, each with the zone that it enters, in the file's words.
     pub entering: Vec<(String, String)>,
+    /// Ids of ramps.
+    pub ramps: Vec<String>,
     /// Ids of species.
     pub species: Vec<String>,
     /// Ids of series.
@@ -69,6 +71,7 @@ impl<'k> Known<'k> {
             entering: tables(root, "inflows")
                 .filter_map(|t| Some((text(t, "id")?, text(t, "enters")?)))
                 .collect(),
+            ramps: ids("ramps"),
             species: ids("species"),
             series: ids("series"),
             flow_series,
@@ -95,6 +98,7 @@ impl<'k> Known<'k> {
         match block {
             "zones" => self.zones.iter().map(|(id, _)| id.as_str()).collect(),
             "inflows" => self.inflows.iter().map(String::as_str).collect(),
+            "ramps" => self.ramps.iter().map(String::as_str).collect(),
             "species" => self.species.iter().map(String::as_str).collect(),
             "series" => self.series.iter().map(String::as_str).collect(),
             _ => Vec::new(),

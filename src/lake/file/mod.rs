@@ -11,6 +11,7 @@ mod inflows;
 pub mod keys;
 mod known;
 mod model_factors;
+mod notices;
 mod outline;
 mod places;
 mod planned_release;

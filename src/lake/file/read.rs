@@ -13,6 +13,7 @@ use super::hindcast::read_hindcast;
 use super::inflows::read_inflows;
 use super::known::{Known, choose, species_of};
 use super::model_factors::read_model_factors;
+use super::notices::read_notices;
 use super::places::{read_hazards, read_outlets, read_ramps, read_stretches};
 use super::planned_release::read_planned_release;
 use super::series::{check_contact, read_official_alerts, read_series};
@@ -197,6 +198,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
     let boat = block.block("boat").map(|b| read_boat(&b));
     let horizon = read_horizon(&block);
     let links = block.block("links").map(|b| read_links(&b));
+    let notices = read_notices(&block, &known);
     let series = read_series(&block, &known);
     let water_readings = block.text("water_readings").map(|at| at.value.into());
     let official_alerts = block
@@ -241,6 +243,7 @@ fn read_document(root: &DeTable<'_>, faults: &Faults<'_>, services: &[ServiceRul
         turnover: whole(turnover)?,
         horizon: horizon?,
         links: whole(links)?.unwrap_or_default(),
+        notices: notices?,
         hindcast: whole(hindcast)?,
     })
 }

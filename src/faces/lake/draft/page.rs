@@ -16,6 +16,7 @@ pub fn render_draft(draft: &Draft, units: Units, species: &[&str]) -> String {
     render_ramps(&mut page);
     inflows(&mut page, draft);
     species_and_boat(&mut page, species);
+    notices(&mut page);
     render_series(&mut page, draft);
     render_others(&mut page, draft);
     page.text
@@ -167,6 +168,35 @@ fn rest_of_inflow(page: &mut Page) {
         "thermal_regime",
         "\"snow-fed\" where melting snow keeps it cold into summer, \"regulated\" below a deep reservoir, else \"lowland\".",
     );
+    page.gap();
+}
+
+/// Examples, all of them comments: a notice is the user's own choice.
+fn notices(page: &mut Page) {
+    let (elevation, temp) = (
+        page.unit("at_most_elevation", "ft", "m"),
+        page.unit("at_most_temp", "degf", "degc"),
+    );
+    let (level, cool) = match page.units {
+        Units::Us => ("778.0", "60.0"),
+        Units::Metric => ("237.0", "15.5"),
+    };
+    page.comment(
+        "What you want to be told of when it comes to hold, once each time. Take the marks off and put in your own; \
+         docs/lake-file.md has all kinds.",
+    );
+    for line in [
+        "#   [[notices]]",
+        "#   id = \"low\"",
+        "#   kind = \"level\"",
+        &format!("#   {elevation} = {level}"),
+        "#   [[notices]]",
+        "#   id = \"main-cools\"",
+        "#   kind = \"surface-temp\"",
+        &format!("#   {temp} = {cool}"),
+    ] {
+        page.line(line);
+    }
     page.gap();
 }
 

@@ -30,11 +30,12 @@ pub(in crate::lake::file) struct Block<'b, 'i> {
     meant: Vec<&'static str>,
 }
 
-/// A value under its key as written, and its unit: SI units in one of it.
+/// A value under its key as written, and its unit: SI units in one of it, and what its 0 is in SI.
 pub(in crate::lake::file) struct Found<'b, 'i> {
     pub name: String,
     pub value: &'b Spanned<DeValue<'i>>,
     pub si_per_unit: f64,
+    pub si_at_zero: f64,
 }
 
 impl<'b, 'i> Block<'b, 'i> {
@@ -65,12 +66,11 @@ impl<'b, 'i> Block<'b, 'i> {
                 (Some(near), None) => format!("did you mean \"{near}\"?"),
                 (None, None) => format!("remove it; keys here are {}", list_names(block)),
             };
-            meant.extend(
-                names
-                    .iter()
-                    .filter(|(name, _)| Some(name.as_str()) == near)
-                    .map(|&(_, stem)| stem),
-            );
+            let is_meant = |&&(ref name, stem): &&(String, &'static str)| match without_unit {
+                Some(key) => key.stem == stem,
+                None => Some(name.as_str()) == near,
+            };
+            meant.extend(names.iter().filter(is_meant).map(|&(_, stem)| stem));
             let wanted = if block.is_empty() {
                 "a key of a lake file".into()
             } else {
@@ -164,11 +164,13 @@ impl<'b, 'i> Block<'b, 'i> {
     pub(in crate::lake::file) fn find(&self, stem: &str) -> Option<(&'static Key, Found<'b, 'i>)> {
         let key = key(self.block, stem);
         let (us, metric) = match key.kind {
-            Kind::Measure(dimension, _) | Kind::Months(dimension, _) => (dimension.us().1, 1.0),
-            _ => (1.0, 1.0),
+            Kind::Measure(dimension, _) | Kind::Months(dimension, _) => {
+                ((dimension.us().1, dimension.us_zero()), (1.0, 0.0))
+            }
+            _ => ((1.0, 0.0), (1.0, 0.0)),
         };
         let mut found = None;
-        for (name, si_per_unit) in key.names().into_iter().zip([us, metric]) {
+        for (name, (si_per_unit, si_at_zero)) in key.names().into_iter().zip([us, metric]) {
             let Some((written, value)) = self.table.get_key_value(name.as_str()) else {
                 continue;
             };
@@ -178,6 +180,7 @@ impl<'b, 'i> Block<'b, 'i> {
                         name,
                         value,
                         si_per_unit,
+                        si_at_zero,
                     })
                 }
                 Some(first) => {

@@ -212,12 +212,12 @@ impl<'b, 'i> Block<'b, 'i> {
         limits: Limits,
     ) -> Option<At<f64>> {
         let number = number_of(value.get_ref());
-        match number.map(|n| n * found.si_per_unit) {
+        match number.map(|n| n * found.si_per_unit + found.si_at_zero) {
             Some(si) if limits.allow(si) => Some(At::new(si, value.span())),
             _ => {
                 let (low, high) = (
-                    plain(limits.low / found.si_per_unit),
-                    plain(limits.high / found.si_per_unit),
+                    plain((limits.low - found.si_at_zero) / found.si_per_unit),
+                    plain((limits.high - found.si_at_zero) / found.si_per_unit),
                 );
                 let wanted = if limits.above_low {
                     format!("a number above {low}, at most {high}")

@@ -3,7 +3,8 @@
 use super::table::KEYS;
 use crate::lake::file::block::plain;
 use crate::units::{
-    KG_PER_LB, M_PER_FT, M_PER_IN, M_PER_MI, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT, M3S_PER_CFS,
+    DEGC_PER_DEGF, KG_PER_LB, M_PER_FT, M_PER_IN, M_PER_MI, M_S_PER_MPH, M2_PER_ACRE, M3_PER_ACRE_FT,
+    M3S_PER_CFS, degc_from_degf,
 };
 
 /// What a number with a unit measures, and so which two units it may be given in.
@@ -27,6 +28,10 @@ pub enum Dimension {
     Mass,
     /// Light extinction: `_per_ft`, `_per_m`.
     Extinction,
+    /// Temperature: `_degf`, `_degc`.
+    Temp,
+    /// Difference of temperatures: `_degf`, `_degc`.
+    TempStep,
 }
 
 impl Dimension {
@@ -42,6 +47,15 @@ impl Dimension {
             Dimension::Speed => ("mph", M_S_PER_MPH),
             Dimension::Mass => ("lb", KG_PER_LB),
             Dimension::Extinction => ("per_ft", 1.0 / M_PER_FT),
+            Dimension::Temp | Dimension::TempStep => ("degf", DEGC_PER_DEGF),
+        }
+    }
+
+    /// The SI value of 0 in that unit, for those whose zeros differ.
+    pub fn us_zero(self) -> f64 {
+        match self {
+            Dimension::Temp => degc_from_degf(0.0),
+            _ => 0.0,
         }
     }
 
@@ -55,6 +69,7 @@ impl Dimension {
             Dimension::Speed => "m_s",
             Dimension::Mass => "kg",
             Dimension::Extinction => "per_m",
+            Dimension::Temp | Dimension::TempStep => "degc",
         }
     }
 }
@@ -189,7 +204,7 @@ impl Key {
     pub(in crate::lake::file) fn example_for(&self, name: &str) -> String {
         match (self.kind, self.example.parse::<f64>()) {
             (Kind::Measure(dimension, _), Ok(number)) if !name.ends_with(dimension.us().0) => {
-                plain(number * dimension.us().1)
+                plain(number * dimension.us().1 + dimension.us_zero())
             }
             _ => self.example.to_owned(),
         }

@@ -1,10 +1,12 @@
 //! The table of all keys of the lake file.
 
-use super::key::Dimension::{Area, Extinction, Flow as Discharge, Height, Lead, Mass, Speed, Volume, Way};
+use super::key::Dimension::{
+    Area, Extinction, Flow as Discharge, Height, Lead, Mass, Speed, Temp, TempStep, Volume, Way,
+};
 use super::key::Kind::*;
 use super::key::Need::{Always, Depends, Optional};
 use super::key::{Key, Limits, Need};
-use crate::lake::{MODEL_FACTORS, RiverWhat, WeatherWhat};
+use crate::lake::{MODEL_FACTORS, NOTICE_KINDS, RiverWhat, WeatherWhat};
 
 /// Elevations of the Earth's surface with room, metres: from below the Dead Sea to the highest lakes.
 const ELEVATION: Limits = Limits::within(-500.0, 7000.0);
@@ -71,6 +73,7 @@ pub(super) const KEYS: &[Key] = &[
     key("", "boat", Block("boat"), Optional, "[boat]", "your boat; a brief needs it, a hindcast does not"),
     key("", "horizon", Blocks("horizon"), Optional, "[{ direction_deg = 90.0, height_deg = 8.0 }, ...]", "how high the hills stand over the level horizon, by direction, smallest first: when the sun reaches the water"),
     key("", "links", Block("links"), Optional, "[links]", "pages to look at before a trip: what no feed tells"),
+    key("", "notices", Blocks("notices"), Optional, "[[notices]]", "conditions that you want to be told of when they come to hold, once each time"),
     key("", "series", Blocks("series"), Optional, "[[series]]", "where each series comes from; several of one quantity and place stand in the order of preference"),
     key("", "water_readings", Text, Optional, "\"readings.csv\"", "a CSV file, absolute or relative to the lake file, of your own readings of the water (surfaces off the sonar, casts), which correct the lake's columns: columns time, zone, depth_ft or depth_m, temp_degf or temp_degc, oxygen_mg_l, error; times without an offset are the lake's"),
     key("", "official_alerts", Block("official_alerts"), Optional, "[official_alerts]", "where official alerts (warnings, advisories, watches) come from; without it the brief says that they are not known"),
@@ -187,6 +190,32 @@ pub(super) const KEYS: &[Key] = &[
 
     key("horizon", "direction_deg", Number(DIRECTION), Always, "90.0", "direction from the water, clockwise from north"),
     key("horizon", "height_deg", Number(Limits::within(0.0, 89.0)), Always, "8.0", "angle of the hills' rim above level; linear between directions"),
+
+    key("notices", "id", Id, Always, "\"kings-shallow\"", "id, used in JSON and in the ledger of the store"),
+    key("notices", "kind", Word(NOTICE_KINDS), Always, "\"depth\"", "what is looked at: the chance that a zone turns over, that a ramp goes out of use or comes back, the flow of a river over its base, the depth of a species, a surface temperature, the level, the share of a zone"),
+    key("notices", "zone", Reference("zones"), Depends, "\"sorrel\"", "of a share: which zone; of turnover and surface-temp: main body or arm, without it the main body"),
+    key("notices", "ramp", Reference("ramps"), Depends, "\"dam-road\"", "of ramp-out and ramp-back: which ramp"),
+    key("notices", "inflow", Reference("inflows"), Depends, "\"sorrel\"", "of pulse: which river"),
+    key("notices", "species", Reference("species"), Depends, "\"landlocked-chinook\"", "of depth and share: which species"),
+    key("notices", "edge", Word(&["top", "best", "bottom"]), Depends, "\"top\"", "of depth: which part of the depth band; without it the best depth"),
+    key("notices", "within_days", Whole, Depends, "10", "of turnover and ramps: within so many days; of ramps at most 15"),
+    key("notices", "at_least_prob", Number(Limits::within(0.05, 0.95)), Depends, "0.5", "of turnover and ramps: chance from which on it is told, 0 to 1"),
+    key("notices", "at_least_ratio", Number(Limits::within(1.1, 1000.0)), Depends, "1.5", "of pulse: flow over its base from which on it is told; 1.5 is where a pulse begins"),
+    key("notices", "at_least_temp", Measure(Temp, Limits::within(0.0, 40.0)), Depends, "55.0", "of surface-temp: told when the surface rises to it"),
+    key("notices", "at_most_temp", Measure(Temp, Limits::within(0.0, 40.0)), Depends, "60.0", "of surface-temp: told when the surface falls to it"),
+    key("notices", "at_least_elevation", Measure(Height, ELEVATION), Depends, "800.0", "of level: told when the level rises to it"),
+    key("notices", "at_most_elevation", Measure(Height, ELEVATION), Depends, "778.0", "of level: told when the level falls to it"),
+    key("notices", "at_least_depth", Measure(Height, DEPTH), Depends, "60.0", "of depth: told when the fish go down to it"),
+    key("notices", "at_most_depth", Measure(Height, DEPTH), Depends, "40.0", "of depth: told when the fish come up to it"),
+    key("notices", "at_least_frac", Number(Limits::within(0.01, 0.99)), Depends, "0.5", "of share: told when the share of the zone grows to it, 0 to 1"),
+    key("notices", "at_most_frac", Number(Limits::within(0.01, 0.99)), Depends, "0.1", "of share: told when the share of the zone shrinks to it, 0 to 1"),
+    key("notices", "margin_prob", Number(Limits::within(0.01, 0.9)), Optional, "0.15", "of turnover and ramps: how far below its chance it must have been before it is told again; without it 0.15, or half of the chance where that is less"),
+    key("notices", "margin_ratio", Number(Limits::within(0.01, 1000.0)), Optional, "0.2", "of pulse: the same of the ratio; without it 0.2, or half of what the ratio is above 1 where that is less"),
+    key("notices", "margin_temp", Measure(TempStep, Limits::within(0.05, 10.0)), Optional, "2.0", "of surface-temp: how far back beyond its temperature it must have been before it is told again; without it 1 degC"),
+    key("notices", "margin_height", Measure(Height, Limits::within(0.01, 100.0)), Optional, "1.0", "of level and depth: the same of the elevation or depth; without it 0.3 m for a level and 2 m for a depth, or half of the depth where that is less"),
+    key("notices", "margin_frac", Number(Limits::within(0.01, 0.9)), Optional, "0.1", "of share: the same of the share; without it 0.10, or half of the way to 0 or 1 where that is less"),
+    key("notices", "rearm_days", Number(Limits::within(0.0, 366.0)), Optional, "1.0", "how long it must have been so before it is told again, days; without it 1"),
+    key("notices", "note", Text, Optional, "\"time to tie the shallow rigs\"", "a few words of your own, shown with it"),
 
     key("links", "algae", Text, Optional, "\"https://example.org/algae\"", "page with the posted status of harmful algae; the program never reads it, and never infers a status"),
     key("links", "fish_advisory", Text, Optional, "\"https://example.org/eating\"", "page with advisories on eating fish of this water"),
