@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use super::{
-    fit::FitArgs, hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs, skill::SkillArgs,
+    digest::DigestArgs, fit::FitArgs, hindcast::HindcastArgs, lake::LakeArgs, log::LogArgs, read::ReadArgs,
+    skill::SkillArgs,
 };
 
 /// Reservoir conditions forecaster: are the fish in the main body, or up the river arms?
@@ -35,6 +36,8 @@ pub enum Command {
     Hindcast(HindcastArgs),
     /// Your own trips: add, list, change, export, import
     Log(LogArgs),
+    /// The weekly letter to readers: who gets it, sending it, and what became of it
+    Digest(DigestArgs),
     /// Learn from your trips, and show what was learned
     Fit(FitArgs),
     /// How the calls have done against your trips

@@ -4,6 +4,7 @@ mod args;
 mod brief;
 mod calls;
 mod demo;
+mod digest;
 mod failures;
 mod fit;
 mod hindcast;

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use clap::Parser as _;
 
 use super::args::{Arguments, Command};
-use super::{brief, fit, hindcast, lake, log, output, pull, read, skill};
+use super::{brief, digest, fit, hindcast, lake, log, output, pull, read, skill};
 use crate::error::{Error, Status};
 
 /// Runs the program: arguments, command, exit status.
@@ -22,6 +22,7 @@ pub fn main() -> ExitCode {
         Command::Lake(args) => lake::run(&args),
         Command::Hindcast(args) => hindcast::run(&args),
         Command::Log(args) => log::run(&args),
+        Command::Digest(args) => digest::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Skill(args) => skill::run(&args),
     };
