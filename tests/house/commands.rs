@@ -6,8 +6,13 @@ use super::source::document;
 use crate::brief::demo::run;
 
 /// Documents that speak to users.
-const FOR_USERS: [&str; 3] = ["README.md", "docs/lake-file.md", "docs/trip-log.md"];
-const COMMANDS: [&[&str]; 20] = [
+const FOR_USERS: [&str; 4] = [
+    "README.md",
+    "docs/lake-file.md",
+    "docs/trip-log.md",
+    "docs/digest.md",
+];
+const COMMANDS: [&[&str]; 33] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -26,6 +31,19 @@ const COMMANDS: [&[&str]; 20] = [
     &["log", "export"],
     &["log", "import"],
     &["log", "backup"],
+    &["digest"],
+    &["digest", "readers"],
+    &["digest", "readers", "add"],
+    &["digest", "readers", "confirm"],
+    &["digest", "readers", "remove"],
+    &["digest", "readers", "list"],
+    &["digest", "readers", "import"],
+    &["digest", "readers", "export"],
+    &["digest", "send"],
+    &["digest", "ledger"],
+    &["digest", "ledger", "list"],
+    &["digest", "ledger", "resolve"],
+    &["digest", "bounces"],
     &["fit"],
     &["skill"],
 ];
