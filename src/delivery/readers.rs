@@ -146,7 +146,7 @@ impl Book {
     pub fn remove(&mut self, mailbox: &Mailbox, at: DateTime<Utc>) -> Result<bool, DeliveryError> {
         let key = self.key(mailbox);
         let at = time_text(at);
-        self.write("removing a reader", |t| {
+        let was_there = self.write("removing a reader", |t| {
             let gone = t.execute("delete from readers where key = ?1", [key.as_str()])?;
             t.execute(
                 "insert or ignore into removed (key, removed_at) values (?1, ?2)",
@@ -158,7 +158,12 @@ impl Book {
                 params![key.as_str(), at],
             )?;
             Ok(gone > 0)
-        })
+        })?;
+        // The journal still has the pages as they were; where another program reads them now, they go when it ends.
+        self.connection
+            .query_row("pragma wal_checkpoint(truncate)", [], |_| Ok(()))
+            .map_err(|source| self.told("clearing the journal", source))?;
+        Ok(was_there)
     }
 
     /// All readers, by address.

@@ -98,8 +98,13 @@ impl Book {
             | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(&path, flags).map_err(told)?;
         connection.busy_timeout(PATIENCE).map_err(told)?;
-        // What is committed outlasts a loss of power: a mark in the ledger is worth nothing otherwise.
-        for (name, value) in [("journal_mode", "wal"), ("synchronous", "full")] {
+        // What is committed outlasts a loss of power: a mark in the ledger is worth nothing otherwise. What is deleted is written over.
+        let settings = [
+            ("journal_mode", "wal"),
+            ("synchronous", "full"),
+            ("secure_delete", "on"),
+        ];
+        for (name, value) in settings {
             connection.pragma_update(None, name, value).map_err(told)?;
         }
         match migrations().to_latest(&mut connection) {

@@ -34,7 +34,7 @@ def serve(arguments):
     def login(server, session, envelope, mechanism, data):
         wanted = arguments.login
         good = isinstance(data, LoginPassword) and [data.login.decode(), data.password.decode()] == wanted
-        return AuthResult(success=good)
+        return AuthResult(success=good, handled=good)
 
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -77,7 +77,7 @@ def read(arguments):
                 "from": [[a.display_name, a.addr_spec] for a in message["from"].addresses],
                 "date": message["date"].datetime.isoformat(),
                 "type": message.get_content_type(),
-                "text": body.get_content() if body else None,
+                "text": body.get_content().replace("\r\n", "\n") if body else None,
                 "defects": [str(d) for part in message.walk() for d in part.defects]
                 + [str(d) for name in message.keys() for d in message[name].defects],
                 "longest_line": max(len(line) for line in raw.split(b"\r\n")),

@@ -60,6 +60,12 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
         told.hear(&e)
     });
     told.end();
+    if tally.is_err() && told.handed > 0 {
+        output::remark(&format!(
+            "{week}: {} handed over before the run ended",
+            told.handed
+        ));
+    }
     tell_tally(&tally?, week)
 }
 
@@ -104,6 +110,7 @@ fn week_of(
 /// What is told on the way: a bar on a terminal, else a line for each letter that did not go.
 struct Told {
     bar: ProgressBar,
+    handed: usize,
 }
 
 impl Told {
@@ -118,6 +125,7 @@ impl Told {
             .progress_chars("=> ");
         Told {
             bar: ProgressBar::with_draw_target(Some(0), target).with_style(style),
+            handed: 0,
         }
     }
 
@@ -126,6 +134,7 @@ impl Told {
             Event::Due(count) => self.bar.set_length(*count as u64),
             Event::Trouble(said) => self.line(&format!("trouble with the mail server, trying again: {said}")),
             Event::Sent(reader, state, said) => {
+                self.handed += usize::from(*state == DeliveryState::Handed);
                 let what = match state {
                     DeliveryState::Failed => "refused for good",
                     DeliveryState::Due if said.is_empty() => "",
