@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::archive::ArchiveError;
 use crate::cli::DraftError;
+use crate::delivery::DeliveryError;
 use crate::faces::digest::DigestMessageError;
 use crate::faces::mail::MessageError;
 use crate::faces::picture::PictureError;
@@ -101,6 +102,9 @@ pub enum Error {
     /// The trip log, or a trip.
     #[error(transparent)]
     Trip(#[from] TripError),
+    /// Readers, or letters to them.
+    #[error(transparent)]
+    Delivery(#[from] DeliveryError),
     /// Trips that no fit can use.
     #[error(transparent)]
     Fit(#[from] FitError),
@@ -210,6 +214,24 @@ impl Error {
                 | TripError::Full { .. }
                 | TripError::Database { .. }
                 | TripError::NotBackedUp { .. } => Status::Failed,
+            },
+            Error::Delivery(error) => match error {
+                DeliveryError::Faulty { .. }
+                | DeliveryError::Unreadable { .. }
+                | DeliveryError::NoSettings { .. }
+                | DeliveryError::Exposed { .. }
+                | DeliveryError::NoSecret { .. }
+                | DeliveryError::NoReader { .. }
+                | DeliveryError::Known { .. }
+                | DeliveryError::Removed { .. }
+                | DeliveryError::WrongToken { .. }
+                | DeliveryError::NotUnknown { .. }
+                | DeliveryError::Letter { .. } => Status::Usage,
+                DeliveryError::Busy { .. }
+                | DeliveryError::NotOurs { .. }
+                | DeliveryError::Database { .. }
+                | DeliveryError::Connect { .. }
+                | DeliveryError::Refused { .. } => Status::Failed,
             },
             Error::Fit(FitError::Choice { .. }) => Status::Usage,
             Error::NoLake { .. }

@@ -22,6 +22,7 @@
 //! | [`analysis`] | the analysed water from day to day, and the water of a morning |
 //! | [`hindcast`] | past weather and profiles of a lake, from its tables |
 //! | [`reports`] | the brief as a value |
+//! | [`delivery`] | readers, the ledger of letters, the mail server |
 //! | [`hindcast`] | past days as modelled against what was measured |
 //! | [`faces`] | the brief as text and JSON |
 //! | [`cli`] | one file a command |
@@ -36,6 +37,7 @@ pub mod archive;
 pub mod cli;
 pub mod column;
 pub mod conditions;
+pub mod delivery;
 pub mod faces;
 pub mod hindcast;
 pub mod lake;

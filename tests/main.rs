@@ -2,6 +2,7 @@
 
 mod badinput;
 mod brief;
+mod delivery;
 mod digest;
 #[path = "fuzz/targets.rs"]
 mod fuzz_targets;

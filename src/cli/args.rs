@@ -37,6 +37,8 @@ pub enum Command {
     Hindcast(HindcastArgs),
     /// Your own trips: add, list, change, export, import
     Log(LogArgs),
+    /// The weekly letter to readers: who gets it, sending it, and what became of it
+    Digest(DigestArgs),
     /// Learn from your trips, and show what was learned
     Fit(FitArgs),
     /// The weekly digest by mail

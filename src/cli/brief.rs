@@ -26,11 +26,7 @@ pub const ISSUED: &str = "issued-briefs";
 /// No lake, a faulty lake file, a store that cannot be read at all. Services that fail are gaps.
 pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let session = session::open(&args.session, args.lake.as_deref())?;
-    session.lake.check_for_brief()?;
-    let set = fetched_set(&session)?;
-    let species = species_of(&session.lake)?;
-    let archive = Issued::new(session.store.folder().join(ISSUED));
-    let brief = make(&session, &set, &species, &archive)?;
+    let (brief, archive) = of_session(&session)?;
     let json = render_json(&brief).map_err(|source| Error::Json { source })?;
     let reader = Reader {
         units: args.units.into(),
@@ -53,6 +49,19 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     } else {
         Status::TooThin
     })
+}
+
+/// The brief of a session, and the archive in which it is to be kept.
+///
+/// # Errors
+/// As [`run`].
+pub(super) fn of_session(session: &Session) -> Result<(Brief, Issued), Error> {
+    session.lake.check_for_brief()?;
+    let set = fetched_set(session)?;
+    let species = species_of(&session.lake)?;
+    let archive = Issued::new(session.store.folder().join(ISSUED));
+    let brief = make(session, &set, &species, &archive)?;
+    Ok((brief, archive))
 }
 
 /// The brief of the session, its call kept.

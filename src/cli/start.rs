@@ -22,6 +22,7 @@ pub fn main() -> ExitCode {
         Command::Lake(args) => lake::run(&args),
         Command::Hindcast(args) => hindcast::run(&args),
         Command::Log(args) => log::run(&args),
+        Command::Digest(args) => digest::run(&args),
         Command::Fit(args) => fit::run(&args),
         Command::Digest(args) => digest::run(&args),
         Command::Skill(args) => skill::run(&args),

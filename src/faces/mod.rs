@@ -16,6 +16,7 @@ pub mod markdown;
 pub mod picture;
 pub mod pulled;
 pub mod reader;
+pub mod readers;
 pub mod saved;
 pub mod text;
 pub mod trips;

@@ -6,6 +6,9 @@ use std::sync::Arc;
 
 use chrono::{DateTime, NaiveDate, Utc};
 use plungeline::clock::LakeClock;
+use plungeline::delivery::bounce::{messages_of, read_reports};
+use plungeline::delivery::table::{read_consent, read_readers};
+use plungeline::delivery::{DecimalMark, HourStyle, LetterUnits, read_settings};
 use plungeline::lake::{Cadence, CapacityKind, CsvColumns, LakeError, SeriesSource, read_lake_bytes};
 use plungeline::quality::Thresholds;
 use plungeline::quantity::Quantity;
@@ -73,6 +76,9 @@ const WEATHER: &str = "fixtures/replies/open-meteo";
 #[rustfmt::skip]
 fn typed() -> Vec<Typed> {
     vec![
+        ("mail-settings", &["delivery::read_settings"], "fixtures/letters", |b| text(b, mail_settings)),
+        ("readers-csv", &["delivery::read_readers", "delivery::read_consent"], "fixtures/letters", readers_csv),
+        ("bounces", &["delivery::read_reports"], "fixtures/letters", |b| messages_of(b).iter().for_each(|m| drop(read_reports(m)))),
         ("usgs-ogc-observations", &["sources/usgs_ogc::read_observations"], USGS, usgs_observations),
         ("usgs-ogc-stations", &["sources/usgs_ogc::read_stations"], USGS, |b| drop(usgs_ogc::read_stations(b))),
         ("open-meteo-weather", &["sources/open_meteo::read_weather"], WEATHER, |b| drop(open_meteo::read_weather(b))),
@@ -368,4 +374,24 @@ fn lake_file(bytes: &[u8]) {
         let file = "any.toml".into();
         drop(LakeError::Faulty { file, faults }.to_string());
     }
+}
+
+fn mail_settings(text: &str) {
+    drop(read_settings(text, Path::new("conf/mail.toml")));
+}
+
+/// What is let into the list of readers holds nothing that could begin a header of its own.
+fn readers_csv(bytes: &[u8]) {
+    let form = (LetterUnits::Us, DecimalMark::Point, HourStyle::Hours24);
+    let today = NaiveDate::from_ymd_opt(2026, 11, 27).expect("a day");
+    for reader in read_readers(bytes, "any.csv", form, today).unwrap_or_default() {
+        let source = reader.consent.map(|(_, source)| source);
+        for text in [Some(reader.mailbox.to_string()), reader.name, source]
+            .into_iter()
+            .flatten()
+        {
+            assert!(!text.contains(char::is_control), "{text:?}");
+        }
+    }
+    text(bytes, |text| drop(read_consent(text, text, today)));
 }

@@ -12,7 +12,7 @@ const FOR_USERS: [&str; 4] = [
     "docs/trip-log.md",
     "docs/digest.md",
 ];
-const COMMANDS: [&[&str]; 23] = [
+const COMMANDS: [&[&str]; 35] = [
     &["brief"],
     &["pull"],
     &["read"],
@@ -31,10 +31,22 @@ const COMMANDS: [&[&str]; 23] = [
     &["log", "export"],
     &["log", "import"],
     &["log", "backup"],
+    &["digest"],
+    &["digest", "readers"],
+    &["digest", "readers", "add"],
+    &["digest", "readers", "confirm"],
+    &["digest", "readers", "remove"],
+    &["digest", "readers", "list"],
+    &["digest", "readers", "import"],
+    &["digest", "readers", "export"],
+    &["digest", "send"],
+    &["digest", "ledger"],
+    &["digest", "ledger", "list"],
+    &["digest", "ledger", "resolve"],
+    &["digest", "bounces"],
     &["fit"],
     &["skill"],
     &["turnover"],
-    &["digest"],
     &["digest", "preview"],
 ];
 

@@ -1,8 +1,12 @@
-//! `plungeline digest`: the weekly digest, shown and (from others' files) sent.
+//! `plungeline digest`: the weekly digest, its readers, and what became of each letter.
 
 mod args;
+mod command;
+mod letters;
 mod make;
 mod preview;
+mod readers;
+mod send;
 
 pub use args::DigestArgs;
-pub use preview::run;
+pub use command::run;

@@ -2,8 +2,9 @@
 
 use base64::Engine as _;
 
-use super::args::{DigestArgs, DigestCommand, DigestFormat, PreviewArgs};
+use super::args::{DigestArgs, DigestFormat, PreviewArgs};
 use super::make::digest;
+use crate::cli::args::SessionArgs;
 use crate::cli::{output, session};
 use crate::error::{Error, Status};
 use crate::faces::Reader;
@@ -19,18 +20,21 @@ use crate::reports::Digest;
 ///
 /// # Errors
 /// Those of the digest; a file that cannot be written.
-pub fn run(args: &DigestArgs) -> Result<Status, Error> {
-    match &args.command {
-        DigestCommand::Preview(args) => preview(args),
-    }
-}
-
-fn preview(args: &PreviewArgs) -> Result<Status, Error> {
+pub(super) fn run(whole: &DigestArgs, args: &PreviewArgs) -> Result<Status, Error> {
     // Refused before the work, not after it.
     address_parts(&args.from)?;
     address_parts(&args.to)?;
     checked_name(&args.name)?;
-    let session = session::open(&args.session, args.lake.as_deref())?;
+    let session = SessionArgs {
+        demo: whole.demo,
+        as_of: whole.as_of.clone(),
+        store: whole.store.clone(),
+        quality: args.quality.clone(),
+        record: None,
+        replay: args.replay.clone(),
+        offline: args.offline,
+    };
+    let session = session::open(&session, whole.lake.as_deref())?;
     let digest = digest(&session, args.share_trips)?;
     let reader = Reader {
         units: args.units.into(),

@@ -1,12 +1,14 @@
-//! Electronic letters: addresses, header text, date, body and its parts. Nothing here sends one.
+//! Electronic letters: addresses, header text, date, body and its parts, and what is a reader's own. `delivery` sends them.
 
 pub mod address;
 pub mod body;
 pub mod date;
 pub mod header;
 pub mod parts;
+pub mod personal;
 
 pub use address::{MessageError, address_parts, checked_name, mailbox_field};
 pub use body::quoted_printable;
 pub use date::message_date;
 pub use header::header_field;
+pub use personal::{Head, personal_letter};

@@ -1,0 +1,365 @@
+//! A run: claim, make, hand over, keep; again until nothing is due.
+
+use std::num::NonZeroU32;
+use std::time::Duration;
+
+use chrono::{DateTime, Utc};
+use governor::clock::{Clock as _, DefaultClock};
+use governor::{Quota, RateLimiter};
+
+use super::error::DeliveryError;
+use super::ledger::{Claim, DeliveryState};
+use super::letter::{check_letter, message_id};
+use super::reader::Reader;
+use super::settings::MailSettings;
+use super::smtp::{Link, MailServer, NoLink, Outcome};
+use super::store::{Book, random_word};
+use super::week::Week;
+
+/// Waits after troubles of the connection that follow each other; after one more the run ends.
+const TROUBLE_WAITS: [Duration; 3] = [
+    Duration::from_secs(1),
+    Duration::from_secs(2),
+    Duration::from_secs(4),
+];
+/// Letters in a row that may be refused for good before the run ends: then it is not the readers.
+const REFUSALS_MOST: u32 = 5;
+/// Longest sleep at a time while waiting for a next try.
+const NAP: Duration = Duration::from_millis(200);
+
+/// Which letters, and how long.
+#[derive(Debug, Clone, Copy)]
+pub struct Pace<'a> {
+    /// Id of the lake.
+    pub lake: &'a str,
+    /// Week.
+    pub week: Week,
+    /// Readers who were confirmed later wait for the next week.
+    pub until: DateTime<Utc>,
+    /// How long the run stays to try letters again that were refused for a time.
+    pub stay: Duration,
+}
+
+/// What happens on the way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Event<'a> {
+    /// So many letters are due.
+    Due(usize),
+    /// A letter was handed over, refused for good, put off, or is of unknown fate.
+    Sent(&'a Reader, DeliveryState, &'a str),
+    /// Trouble with the connection; it is tried again.
+    Trouble(&'a str),
+}
+
+/// What came of a run.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Handed over.
+    pub handed: usize,
+    /// Refused for good.
+    pub failed: usize,
+    /// Of unknown fate in this run.
+    pub unknown: usize,
+    /// Of unknown fate, left by an earlier run that ended in the middle.
+    pub left_unknown: usize,
+    /// Put off at least once in this run.
+    pub put_off: usize,
+    /// Next time at which one that was put off may be tried.
+    pub next_try: Option<DateTime<Utc>>,
+}
+
+/// Sends what is due, letter by letter. `make` gives the bytes of a letter (RFC 5322) for one reader and the Message-ID that it
+/// must bear; `clock` tells the time of the run.
+///
+/// # Errors
+/// [`DeliveryError::Busy`]; [`DeliveryError::Refused`] and [`DeliveryError::Connect`], after which the rest stays due; an error
+/// of `make`; a letter that must not be sent ([`DeliveryError::Letter`]); the password; the store.
+pub fn send<E: From<DeliveryError>>(
+    book: &mut Book,
+    settings: &MailSettings,
+    pace: Pace<'_>,
+    clock: &dyn Fn() -> DateTime<Utc>,
+    make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+    watch: &mut dyn FnMut(Event<'_>),
+) -> Result<Tally, E> {
+    let _sending = book.lock()?;
+    let mut tally = Tally {
+        left_unknown: book.recover(clock())?,
+        ..Tally::default()
+    };
+    let due = book.prepare(
+        (pace.lake, settings.from.domain()),
+        pace.week,
+        pace.until,
+        clock(),
+    )?;
+    watch(Event::Due(due));
+    if due == 0 {
+        return Ok(tally);
+    }
+    let server = MailServer::new(settings)?;
+    let per_minute = NonZeroU32::new(settings.per_minute).unwrap_or(NonZeroU32::MIN);
+    let mut run = Run {
+        book,
+        settings,
+        week: pace.week,
+        name: random_word(),
+        clock,
+        server: &server,
+        link: None,
+        troubles: 0,
+        refusals: 0,
+        limiter: RateLimiter::direct(Quota::per_minute(per_minute).allow_burst(NonZeroU32::MIN)),
+        tally: &mut tally,
+        watch,
+    };
+    let leave_at = clock() + pace.stay;
+    let ended = run.all(leave_at, make);
+    if let Some(link) = run.link.take() {
+        link.quit();
+    }
+    ended?;
+    tally.next_try = book.next_try(pace.week)?;
+    Ok(tally)
+}
+
+struct Run<'a, 's> {
+    book: &'a mut Book,
+    settings: &'a MailSettings,
+    week: Week,
+    name: String,
+    clock: &'a dyn Fn() -> DateTime<Utc>,
+    server: &'s MailServer<'s>,
+    link: Option<Link<'s>>,
+    /// Troubles of the connection since the last answer about a letter.
+    troubles: usize,
+    /// Letters refused for good since the last that was not.
+    refusals: u32,
+    limiter: governor::DefaultDirectRateLimiter,
+    tally: &'a mut Tally,
+    watch: &'a mut dyn FnMut(Event<'_>),
+}
+
+impl<'s> Run<'_, 's> {
+    fn all<E: From<DeliveryError>>(
+        &mut self,
+        leave_at: DateTime<Utc>,
+        make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+    ) -> Result<(), E> {
+        loop {
+            let Some(claim) = self.book.claim(self.week, &self.name, (self.clock)())? else {
+                match self.book.next_try(self.week)? {
+                    Some(at) if at <= leave_at => {
+                        // Whole seconds are stored: a nap reaches the next one.
+                        std::thread::sleep(NAP);
+                        continue;
+                    }
+                    _ => return Ok(()),
+                }
+            };
+            let made = make(&claim.reader, &claim.message_id).and_then(|letter| {
+                let checked = check_letter(&letter, &claim.message_id);
+                let address = claim.reader.mailbox.to_string();
+                checked.map_err(|why| DeliveryError::Letter { address, why })?;
+                Ok(letter)
+            });
+            let sent = match made {
+                Ok(letter) => self.one(&claim, &letter).map_err(E::from),
+                Err(error) => Err(error),
+            };
+            if let Err(error) = sent {
+                self.book.release(self.week, &claim, &self.name, (self.clock)())?;
+                return Err(error);
+            }
+        }
+    }
+
+    /// One letter, and what became of it.
+    fn one(&mut self, claim: &Claim, letter: &[u8]) -> Result<(), DeliveryError> {
+        self.wait_for_the_limit();
+        let mut link = match self.link.take() {
+            Some(link) => link,
+            None => self.connected()?,
+        };
+        let mut kept_from = None;
+        let outcome = {
+            let Run {
+                book,
+                week,
+                name,
+                clock,
+                settings,
+                ..
+            } = self;
+            let mark = || match book.mark_sending(*week, &claim.reader, name, clock()) {
+                Ok(marked) => marked,
+                Err(error) => {
+                    kept_from = Some(error);
+                    false
+                }
+            };
+            link.hand_over(&settings.bounces_to, &claim.reader.mailbox, letter, mark)
+        };
+        if let Some(error) = kept_from {
+            return Err(error);
+        }
+        let refused = matches!(outcome, Outcome::Later(_) | Outcome::Failed(_));
+        let fit = refused || matches!(outcome, Outcome::Handed(_));
+        self.keep(claim, outcome)?;
+        if fit && (!refused || link.reset()) {
+            self.link = Some(link);
+        }
+        Ok(())
+    }
+
+    /// Keeps what became of a letter.
+    fn keep(&mut self, claim: &Claim, outcome: Outcome) -> Result<(), DeliveryError> {
+        let now = (self.clock)();
+        match outcome {
+            Outcome::Handed(said) => {
+                (self.troubles, self.refusals) = (0, 0);
+                self.tally.handed += 1;
+                self.record(claim, DeliveryState::Handed, &said)
+            }
+            Outcome::Failed(said) => {
+                self.troubles = 0;
+                self.refusals += 1;
+                self.tally.failed += 1;
+                self.record(claim, DeliveryState::Failed, &said)?;
+                if self.refusals < REFUSALS_MOST {
+                    return Ok(());
+                }
+                Err(DeliveryError::Refused {
+                    server: self.server.name(),
+                    doing: "handing letters over",
+                    why: format!(
+                        "{} in a row were refused for good, the last with: {said}",
+                        self.refusals
+                    ),
+                })
+            }
+            Outcome::Later(said) => {
+                (self.troubles, self.refusals) = (0, 0);
+                self.tally.put_off += 1;
+                let later = now + self.wait_after(claim.attempts);
+                self.book
+                    .put_off(self.week, claim, &self.name, (later, true, &said), now)?;
+                (self.watch)(Event::Sent(&claim.reader, DeliveryState::Due, &said));
+                Ok(())
+            }
+            Outcome::SenderRefused(why) => Err(DeliveryError::Refused {
+                server: self.server.name(),
+                doing: "naming the sender",
+                why,
+            }),
+            Outcome::NotMarked => {
+                // The reader has left, or the row is another run's: there is nothing to keep.
+                self.book.release(self.week, claim, &self.name, now)
+            }
+            Outcome::BrokenBefore(said) => {
+                self.book
+                    .put_off(self.week, claim, &self.name, (now, false, &said), now)?;
+                self.trouble(&said)
+            }
+            Outcome::Unknown(said) => {
+                self.tally.unknown += 1;
+                let said = format!("no answer after the final dot: {said}");
+                self.record(claim, DeliveryState::Unknown, &said)?;
+                self.trouble(&said)
+            }
+        }
+    }
+
+    fn record(&mut self, claim: &Claim, state: DeliveryState, said: &str) -> Result<(), DeliveryError> {
+        let now = (self.clock)();
+        self.book
+            .record(self.week, claim, &self.name, (state, Some(said)), now)?;
+        (self.watch)(Event::Sent(&claim.reader, state, said));
+        Ok(())
+    }
+
+    /// The wait after a refusal for a time.
+    fn wait_after(&self, attempts: u32) -> Duration {
+        let waits = &self.settings.retry_after;
+        let at = usize::try_from(attempts)
+            .unwrap_or(usize::MAX)
+            .min(waits.len().saturating_sub(1));
+        waits.get(at).copied().unwrap_or(Duration::ZERO)
+    }
+
+    /// Connects, with a few tries.
+    fn connected(&mut self) -> Result<Link<'s>, DeliveryError> {
+        loop {
+            match self.server.connect() {
+                Ok(link) => return Ok(link),
+                Err(NoLink::Ever(error)) => return Err(error),
+                Err(NoLink::Now(said)) => self.trouble(&said)?,
+            }
+        }
+    }
+
+    /// One more trouble: a wait, or the end.
+    fn trouble(&mut self, said: &str) -> Result<(), DeliveryError> {
+        let Some(wait) = TROUBLE_WAITS.get(self.troubles) else {
+            return Err(DeliveryError::Connect {
+                server: self.server.name(),
+                why: format!("{} troubles in a row, the last: {said}", self.troubles + 1),
+            });
+        };
+        self.troubles += 1;
+        (self.watch)(Event::Trouble(said));
+        std::thread::sleep(*wait);
+        Ok(())
+    }
+
+    fn wait_for_the_limit(&self) {
+        let clock = DefaultClock::default();
+        while let Err(not_until) = self.limiter.check() {
+            std::thread::sleep(not_until.wait_time_from(clock.now()));
+        }
+    }
+}
+
+/// What a run would send.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Prepared {
+    /// Letters.
+    pub letters: usize,
+    /// Their octets.
+    pub octets: usize,
+    /// Octets of the largest.
+    pub largest: usize,
+}
+
+/// Makes and checks every letter that a run would send, and sends none; the ledger stays as it is.
+///
+/// # Errors
+/// An error of `make`; [`DeliveryError::Letter`]; the store.
+pub fn dry_run<E: From<DeliveryError>>(
+    book: &Book,
+    settings: &MailSettings,
+    pace: Pace<'_>,
+    now: DateTime<Utc>,
+    make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+    watch: &mut dyn FnMut(Event<'_>),
+) -> Result<Prepared, E> {
+    let due = book.would_send(pace.week, pace.until, now)?;
+    watch(Event::Due(due.len()));
+    let mut prepared = Prepared::default();
+    for reader in &due {
+        let id = message_id(
+            pace.lake,
+            &pace.week.to_string(),
+            reader.key.as_str(),
+            settings.from.domain(),
+        );
+        let letter = make(reader, &id)?;
+        let address = reader.mailbox.to_string();
+        check_letter(&letter, &id).map_err(|why| DeliveryError::Letter { address, why })?;
+        prepared.letters += 1;
+        prepared.octets += letter.len();
+        prepared.largest = prepared.largest.max(letter.len());
+        watch(Event::Sent(reader, DeliveryState::Due, ""));
+    }
+    Ok(prepared)
+}
