@@ -28,6 +28,11 @@ impl Issued {
         }
     }
 
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
     /// Keeps one. The same clock and content are kept once.
     ///
     /// # Errors

@@ -3,8 +3,12 @@
 
 pub mod analysed;
 mod error;
+mod forecast;
 mod issued;
 
 pub use error::ArchiveError;
+pub use forecast::{
+    FORECAST_FORM, KeptDay, KeptForecast, KeptPlace, KeptThermocline, KeptTurnover, TURNOVER_FORM, keep_forecast, keep_turnover,
+};
 pub use issued::Issued;
 pub(crate) use issued::write_whole;

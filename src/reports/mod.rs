@@ -6,6 +6,7 @@ pub mod causes;
 pub mod changes;
 pub mod draft;
 mod fit_page;
+pub mod forecasts;
 mod issued;
 pub mod ledger;
 pub mod make;
