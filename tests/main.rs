@@ -2,6 +2,7 @@
 
 mod badinput;
 mod brief;
+mod forecasts;
 #[path = "fuzz/targets.rs"]
 mod fuzz_targets;
 mod house;

@@ -8,7 +8,8 @@ mod issued;
 
 pub use error::ArchiveError;
 pub use forecast::{
-    FORECAST_FORM, KeptDay, KeptForecast, KeptPlace, KeptThermocline, KeptTurnover, TURNOVER_FORM, keep_forecast, keep_turnover,
+    FORECAST_FORM, KeptDay, KeptForecast, KeptPlace, KeptThermocline, KeptTurnover, TURNOVER_FORM,
+    keep_forecast, keep_turnover,
 };
-pub use issued::Issued;
 pub(crate) use issued::write_whole;
+pub use issued::{Issued, IssuedFile};

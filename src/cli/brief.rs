@@ -6,7 +6,7 @@ use super::args::{BriefArgs, Format};
 use super::morning::{beliefs, fetched_set, trips_so_far};
 use super::session::Session;
 use super::water::{SessionWater, water_of_morning, worth_telling};
-use super::{calls, output, session};
+use super::{calls, forecasts, output, session};
 use crate::archive::Issued;
 use crate::error::{Error, Status};
 use crate::faces::{Reader, render_html, render_json, render_markdown, render_text};
@@ -51,7 +51,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     })
 }
 
-/// The brief of the session, its call kept.
+/// The brief of the session, its call and its forecast kept.
 fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issued) -> Result<Brief, Error> {
     let previous = previous(archive, session.as_of);
     let trips: Result<Vec<StoredTrip>, TripError> = trips_so_far(session);
@@ -63,15 +63,23 @@ fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issue
     worth_telling(&morning.told).for_each(|said| output::remark(&said));
     let beliefs = beliefs(session, &trips, species);
     let offered = calls::offered(session, species, &morning);
+    let making = calls::making(session, (&inputs, &lake_file));
+    forecasts::keep(session, &morning, &making);
     let of_morning = (morning.conditions, &morning.water);
-    let brief = make_brief_by(
+    let mut brief = make_brief_by(
         &session.lake,
         set,
         of_morning,
         (species, &beliefs),
         previous.as_ref(),
     );
-    calls::keep(session, &brief, offered, (&inputs, &lake_file));
+    forecasts::show(
+        session,
+        set,
+        &morning.water.days_ahead,
+        &mut brief.water.surface_outlook,
+    );
+    calls::keep(session, &brief, offered, &making);
     Ok(brief)
 }
 

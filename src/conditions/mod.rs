@@ -36,7 +36,7 @@ pub use daily_water::{DailyInflow, DailyLevel, DailyWater, daily_water};
 pub use forage::{ForageCondition, forage_condition};
 pub use inputs::allowed_age_h;
 pub use level::LEVEL_READING_SD_M;
-pub use observed_days::{MainBodyProfile, ObservedDays, observed_days};
+pub use observed_days::{MainBodyProfile, ObservedDays, observed_days, observed_surface};
 pub use state::*;
 pub use trip::{TripWindow, trip_window};
 pub use weather::AFTER_TRIP_H;

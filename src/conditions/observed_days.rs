@@ -52,9 +52,15 @@ pub fn observed_days(lake: &Lake, set: &SeriesSet, level_hour: NaiveTime) -> Obs
     }
 }
 
+/// Its surface alone.
+pub fn observed_surface(lake: &Lake, set: &SeriesSet) -> Option<(Daily, String)> {
+    surface(&Morning::new(lake, set))
+}
+
 /// The days that were measured, and not by suspect readings.
 fn measured(daily: &Daily) -> Daily {
-    let usable = |i: usize| daily.value[i].filter(|v| daily.is_measured(i) && !daily.suspect[i] && v.is_finite());
+    let usable =
+        |i: usize| daily.value[i].filter(|v| daily.is_measured(i) && !daily.suspect[i] && v.is_finite());
     Daily::new(daily.first, (0..daily.value.len()).map(usable).collect())
 }
 
@@ -72,7 +78,9 @@ fn level(morning: &Morning, hour: NaiveTime) -> Option<(Daily, String)> {
         .source(Quantity::PoolElevation, &morning.lake_places())
         .ok()?;
     let within = readings(morning, source);
-    let by_day = morning.daily(source).map(|daily| (measured(&daily), day_value_of(source)));
+    let by_day = morning
+        .daily(source)
+        .map(|daily| (measured(&daily), day_value_of(source)));
     let first = [
         by_day.as_ref().map(|(daily, _)| daily.first),
         within.first().map(|(time, _)| morning.clock.civil_day(*time)),
@@ -151,7 +159,9 @@ fn gauged(morning: &Morning) -> Option<Daily> {
     let first = days.iter().map(|daily| daily.first).max()?;
     let last = days.iter().filter_map(Daily::last).min()?;
     let sum = |date: NaiveDate| days.iter().map(|daily| daily.get(date)).sum::<Option<f64>>();
-    let whole = first.iter_days().take_while(|day| *day <= last && *day < morning.today);
+    let whole = first
+        .iter_days()
+        .take_while(|day| *day <= last && *day < morning.today);
     Some(Daily::new(first, whole.map(sum).collect()))
 }
 

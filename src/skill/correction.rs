@@ -4,8 +4,8 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::SkillError;
-use super::emos::{MomentCase, fit_emos, fit_shift_and_stretch};
 use super::crps::normal_scores;
+use super::emos::{MomentCase, fit_emos, fit_shift_and_stretch};
 use super::lead_scores::{
     AgainstSimple, LEAST_CASES_FOR_PICTURE, LEAST_WEEKS, LeadVerdict, against_scores, verdict_of, week_of,
     weeks_of,
@@ -103,10 +103,18 @@ pub fn correction_trial(cases: &[IssuedMoments], lead: u32) -> Result<Option<Cor
             return Ok(None);
         };
         for case in of_fold {
-            let MomentCase { mean, variance, observed } = case.moments;
+            let MomentCase {
+                mean,
+                variance,
+                observed,
+            } = case.moments;
             let (corrected, sd) = learned.apply(mean, variance);
             let score = normal_scores(corrected, sd, observed)?.crps;
-            to_raw.push((case.issued, score, normal_scores(mean, variance.sqrt(), observed)?.crps));
+            to_raw.push((
+                case.issued,
+                score,
+                normal_scores(mean, variance.sqrt(), observed)?.crps,
+            ));
             to_persistence.extend(case.persistence_score.map(|of| (case.issued, score, of)));
         }
     }

@@ -46,10 +46,7 @@ impl KnownDays {
     /// The days of `daily` up to `last`, with a newer value where the issue knew one.
     pub fn new(daily: &Daily, last: NaiveDate, newer: Option<(NaiveDate, f64)>) -> KnownDays {
         let count = usize::try_from((last - daily.first).num_days() + 1).unwrap_or(0);
-        let known = Daily::new(
-            daily.first,
-            daily.value.iter().take(count).copied().collect(),
-        );
+        let known = Daily::new(daily.first, daily.value.iter().take(count).copied().collect());
         let slot: Vec<usize> = (0..known.value.len()).map(|i| slot_of(known.date(i))).collect();
         let mut by_day = vec![(0.0, 0_usize); YEAR_DAYS];
         for (value, slot) in known.value.iter().zip(&slot) {
@@ -58,7 +55,8 @@ impl KnownDays {
             }
         }
         let pooled = |slot: usize| {
-            let window = (0..=2 * POOLED_DAYS).map(|k| by_day[(slot + YEAR_DAYS + k - POOLED_DAYS) % YEAR_DAYS]);
+            let window =
+                (0..=2 * POOLED_DAYS).map(|k| by_day[(slot + YEAR_DAYS + k - POOLED_DAYS) % YEAR_DAYS]);
             window.fold((0.0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
         };
         let mut made = KnownDays {

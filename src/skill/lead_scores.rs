@@ -164,7 +164,10 @@ pub fn lead_score(cases: &[&LeadCase]) -> Result<Option<LeadScore>, SkillError> 
         return Ok(None);
     };
     let ensembles: Vec<EnsembleCase> = cases.iter().map(|case| case.ensemble.clone()).collect();
-    let scores: Vec<f64> = ensembles.iter().map(EnsembleCase::crps_fair).collect::<Result<_, _>>()?;
+    let scores: Vec<f64> = ensembles
+        .iter()
+        .map(EnsembleCase::crps_fair)
+        .collect::<Result<_, _>>()?;
     let errors: Vec<f64> = ensembles
         .iter()
         .filter_map(|case| Some(mean(&case.members)? - case.observed))
@@ -210,8 +213,12 @@ pub fn verdict_of(against: Option<&AgainstSimple>) -> LeadVerdict {
     match against {
         None => LeadVerdict::NoReference,
         Some(AgainstSimple { interval: None, .. }) => LeadVerdict::TooFew,
-        Some(AgainstSimple { interval: Some(i), .. }) if i.low_skill > 0.0 => LeadVerdict::Better,
-        Some(AgainstSimple { interval: Some(i), .. }) if i.high_skill < 0.0 => LeadVerdict::Worse,
+        Some(AgainstSimple {
+            interval: Some(i), ..
+        }) if i.low_skill > 0.0 => LeadVerdict::Better,
+        Some(AgainstSimple {
+            interval: Some(i), ..
+        }) if i.high_skill < 0.0 => LeadVerdict::Worse,
         Some(_) => LeadVerdict::AsGood,
     }
 }
@@ -246,8 +253,7 @@ pub fn against_scores(compared: &[(NaiveDate, f64, f64)]) -> Result<Option<Again
     if reference_score <= 0.0 {
         return Ok(None);
     }
-    let enough =
-        compared.len() >= LEAST_CASES && weeks_of(compared.iter().map(|c| c.0)) >= LEAST_WEEKS;
+    let enough = compared.len() >= LEAST_CASES && weeks_of(compared.iter().map(|c| c.0)) >= LEAST_WEEKS;
     let week_cases: Vec<WeekCase> = (compared.iter())
         .map(|(issued, score, reference)| WeekCase {
             week: week_of(*issued),

@@ -95,7 +95,10 @@ pub fn day_number(day: NaiveDate) -> i64 {
 ///
 /// # Errors
 /// None for distributions that were made by [`DayForecast::new`].
-pub fn turnover_skill(outlooks: &[IssuedDates], observed: &[ObservedTurnover]) -> Result<TurnoverSkill, SkillError> {
+pub fn turnover_skill(
+    outlooks: &[IssuedDates],
+    observed: &[ObservedTurnover],
+) -> Result<TurnoverSkill, SkillError> {
     let mut leads = Vec::new();
     for lead_days in LEADS_DAYS {
         let (mut crps_days, mut log_scores, mut compared) = (Vec::new(), Vec::new(), Vec::new());
@@ -131,11 +134,13 @@ pub fn turnover_skill(outlooks: &[IssuedDates], observed: &[ObservedTurnover]) -
             crps_days: mean(&crps_days),
             log_score,
             floored,
-            reference: part(|c| c.0).zip(part(|c| c.1)).map(|(crps_days, reference_days)| TurnoverReference {
-                seasons: compared.len(),
-                crps_days,
-                reference_days,
-            }),
+            reference: part(|c| c.0)
+                .zip(part(|c| c.1))
+                .map(|(crps_days, reference_days)| TurnoverReference {
+                    seasons: compared.len(),
+                    crps_days,
+                    reference_days,
+                }),
         });
     }
     Ok(TurnoverSkill {

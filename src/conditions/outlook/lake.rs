@@ -9,7 +9,9 @@ use super::release::{RELEASE_MIN_CHANGES, ReleaseModel};
 use super::river::{Span, forecast_parts};
 use super::slope::SlopeModel;
 use super::total::{evaporation_m3s, newest_within, standing_release, total_inflow};
-use super::{GaugedAhead, InflowOrigin, LevelDay, LevelOutlook, LevelProjection, OutlookBasis, RiverForecast};
+use super::{
+    GaugedAhead, InflowOrigin, LevelDay, LevelOutlook, LevelProjection, OutlookBasis, RiverForecast,
+};
 use crate::conditions::balance::{DayValue, elevation_at_m, storage_at_m3};
 use crate::conditions::flow::InflowRecord;
 use crate::conditions::level::LEVEL_READING_SD_M;
@@ -247,7 +249,10 @@ fn gauged_ahead(
     let day = |lead: usize| {
         let of_member = |path_m3s: &Vec<f64>| path_m3s.get(lead).map(|flow_m3s| flow_m3s / factor);
         let date = newest_day.checked_add_days(Days::new(lead as u64))?;
-        Some((date, paths_m3s.iter().map(of_member).collect::<Option<Vec<f64>>>()?))
+        Some((
+            date,
+            paths_m3s.iter().map(of_member).collect::<Option<Vec<f64>>>()?,
+        ))
     };
     Some(GaugedAhead {
         newest_day,

@@ -2,12 +2,14 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
+use super::ranks::drawn_ranks;
 use super::strip::drawn_strip;
 use super::style::style_sheet;
 use crate::faces::reader::Reader;
 use crate::faces::text::block::{Block, ShareBar, Tone, compose};
+use crate::faces::text::skill::compose_skill;
 use crate::faces::words;
-use crate::reports::Brief;
+use crate::reports::{Brief, SkillPage};
 
 /// Sections that a reader opens when wanted; all others stand open.
 const FOLDED: [&str; 4] = ["WHY", "WHY THIS ORDER", "INPUTS", "THRESHOLDS"];
@@ -16,11 +18,21 @@ const FIRST: &str = "CAUTIONS";
 
 /// The brief as one HTML page for `reader`, with everything that it needs inside.
 pub fn render_html(brief: &Brief, reader: &Reader) -> String {
-    let blocks = compose(brief, reader);
+    let title = format!("{}, {}", brief.lake.name, reader.stamp(brief.as_of));
+    page_of(&title, &compose(brief, reader))
+}
+
+/// The skill page as one HTML page for `reader`; `species_name` gives the name for people of a species.
+pub fn render_skill_html(page: &SkillPage, reader: &Reader, species_name: &dyn Fn(&str) -> String) -> String {
+    let title = format!("{}: how far the numbers can be trusted", page.lake.name);
+    page_of(&title, &compose_skill(page, reader, species_name))
+}
+
+/// Blocks as a page: what comes before the first heading is its head.
+fn page_of(title: &str, blocks: &[Block]) -> String {
     let starts = |b: &Block| matches!(b, Block::Heading { .. });
     let head_end = blocks.iter().position(starts).unwrap_or(blocks.len());
     let (head, body) = blocks.split_at(head_end);
-    let title = format!("{}, {}", brief.lake.name, reader.stamp(brief.as_of));
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -161,6 +173,7 @@ fn plain(block: &Block) -> Markup {
         Block::Lead(text) => html! { h3 { (text) } },
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
+        Block::Ranks { label, counts } => drawn_ranks(label, counts),
         Block::Strip(strip) => html! { (drawn_strip(strip)) (table(&strip.heads, &strip.rows)) },
         Block::Quote(lines) => html! { blockquote { @for line in lines { p { (line) } } } },
         Block::Link(url) if url.starts_with("https://") || url.starts_with("http://") => {

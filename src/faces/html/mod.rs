@@ -2,7 +2,8 @@
 
 mod draw;
 pub mod palette;
+mod ranks;
 mod strip;
 mod style;
 
-pub use draw::render_html;
+pub use draw::{render_html, render_skill_html};

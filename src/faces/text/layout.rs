@@ -59,26 +59,22 @@ impl Ink {
 
 /// The brief as text for `reader`.
 pub fn render_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
+    laid_out(&compose(brief, reader), ink)
+}
+
+/// Blocks as text.
+pub(super) fn laid_out(blocks: &[Block], ink: Ink) -> String {
     let mut sheet = Sheet {
         text: String::new(),
         ink,
     };
-    for block in compose(brief, reader) {
-        sheet.draw(&block);
-    }
+    blocks.iter().for_each(|block| sheet.draw(block));
     sheet.text
 }
 
 /// The plan alone as text for `reader`: one screen. Whoever shows it shows the cautions before it.
 pub fn render_plan_text(brief: &Brief, reader: &Reader, ink: Ink) -> String {
-    let mut sheet = Sheet {
-        text: String::new(),
-        ink,
-    };
-    for block in super::plan::alone(brief, reader) {
-        sheet.draw(&block);
-    }
-    sheet.text
+    laid_out(&super::plan::alone(brief, reader), ink)
 }
 
 /// Lines under way.
@@ -120,6 +116,11 @@ impl Sheet {
             }
             Block::Shares(bars) => self.shares(bars),
             Block::Table { heads, rows } => self.table(heads, rows),
+            Block::Ranks { label, counts } => {
+                let counts: Vec<String> = counts.iter().map(|n| padded_left(&n.to_string(), 4)).collect();
+                let first = padded_left(label, TABLE_INDENT + ROW_HEAD);
+                self.line(&format!("{first}  {}", counts.join(" ")));
+            }
             Block::Strip(strip) => self.table(&strip.heads, &strip.rows),
             Block::Quote(lines) => {
                 for line in lines {

@@ -14,6 +14,7 @@ mod layout;
 pub mod plan;
 mod plan_hours;
 pub mod skill;
+mod skill_forecasts;
 mod sources;
 mod tables;
 mod water;

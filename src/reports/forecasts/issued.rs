@@ -18,7 +18,11 @@ pub fn kept_forecast(lake: &Lake, morning: &MorningWater, making: &Making<'_>) -
     let as_of = morning.conditions.as_of;
     let standard_day = clock.standard_day(as_of);
     let civil_day = clock.civil_day(as_of);
-    let ahead = morning.water.days_ahead.iter().filter(|day| day.date > standard_day);
+    let ahead = morning
+        .water
+        .days_ahead
+        .iter()
+        .filter(|day| day.date > standard_day);
     let projection = morning.conditions.level_projection.as_ref();
     let gauged = projection.and_then(|p| p.gauged.as_ref());
     KeptForecast {

@@ -126,7 +126,10 @@ pub fn record_of(of: ForecastOf, observed: &ObservedDays) -> Option<Daily> {
             let found: BTreeMap<NaiveDate, f64> = observed.profiles.iter().filter_map(depth_of).collect();
             let (first, last) = (*found.keys().next()?, *found.keys().next_back()?);
             let days = first.iter_days().take_while(|day| *day <= last);
-            Some(Daily::new(first, days.map(|day| found.get(&day).copied()).collect()))
+            Some(Daily::new(
+                first,
+                days.map(|day| found.get(&day).copied()).collect(),
+            ))
         }
     }
 }
@@ -254,12 +257,16 @@ fn groups_of(lake: &Lake, forecast: &KeptForecast, date: NaiveDate) -> Vec<Group
     let seasons = [Group::Winter, Group::Spring, Group::Summer, Group::Autumn];
     let turned = if lake.latitude_deg < 0.0 { 2 } else { 0 };
     let season = seasons[(quarter as usize + turned) % 4];
-    let regime = forecast.thermocline.iter().find(|day| day.date == date).map(|day| {
-        if day.members.len() >= day.without {
-            Group::Stratified
-        } else {
-            Group::Mixing
-        }
-    });
+    let regime = forecast
+        .thermocline
+        .iter()
+        .find(|day| day.date == date)
+        .map(|day| {
+            if day.members.len() >= day.without {
+                Group::Stratified
+            } else {
+                Group::Mixing
+            }
+        });
     std::iter::once(season).chain(regime).collect()
 }

@@ -8,7 +8,7 @@ use crate::skill::lead_scores::{CountedShare, LeadScore};
 use crate::skill::turnover_record::TurnoverSkill;
 
 /// How past forecasts did.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct ForecastSkill {
     /// Whether these forecasts are invented, to show the page.
     pub invented: bool,
@@ -74,7 +74,9 @@ pub struct VariableSkill {
 }
 
 /// Part of the cases.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, schemars::JsonSchema,
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Group {
     /// December to February; south of the equator June to August.

@@ -113,11 +113,7 @@ pub fn surface_rules(
     Ok(rules)
 }
 
-fn variable(
-    of: ForecastOf,
-    observed: &ObservedDays,
-    judged: &Judged,
-) -> Result<VariableSkill, SkillError> {
+fn variable(of: ForecastOf, observed: &ObservedDays, judged: &Judged) -> Result<VariableSkill, SkillError> {
     let longest = judged.cases.iter().map(|c| c.case.lead).max().unwrap_or(0);
     let mut skill = VariableSkill {
         of,
@@ -183,10 +179,13 @@ fn groups(judged: &Judged) -> Result<Vec<GroupSkill>, SkillError> {
     for group in all {
         let mut leads = Vec::new();
         for (from, to) in LEAD_GROUPS {
-            let of_group = judged.cases.iter().filter(|judged| {
-                judged.groups.contains(&group) && (from..=to).contains(&judged.case.lead)
-            });
-            leads.extend(lead_score(&of_group.map(|judged| &judged.case).collect::<Vec<_>>())?);
+            let of_group = judged
+                .cases
+                .iter()
+                .filter(|judged| judged.groups.contains(&group) && (from..=to).contains(&judged.case.lead));
+            leads.extend(lead_score(
+                &of_group.map(|judged| &judged.case).collect::<Vec<_>>(),
+            )?);
         }
         if !leads.is_empty() {
             found.push(GroupSkill { group, leads });

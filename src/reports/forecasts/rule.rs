@@ -24,15 +24,13 @@ pub fn show_by_rules(
         };
         let members = ahead.iter().find(|a| a.date == day.date).map(|a| &a.surface_degc);
         let shown = match (rule.shown_by, rule.correction) {
-            (ShownBy::CorrectedModel, Some(correction)) => {
-                members.filter(|m| m.len() >= 2).map(|members| {
-                    let (mean_degc, variance) = moments(members);
-                    let error_degc = surface_error_degc();
-                    let (mean_degc, sd_degc) = correction.apply(mean_degc, variance + error_degc * error_degc);
-                    let half_degc = Normal::standard().inverse_cdf(0.9) * sd_degc;
-                    [mean_degc - half_degc, mean_degc, mean_degc + half_degc]
-                })
-            }
+            (ShownBy::CorrectedModel, Some(correction)) => members.filter(|m| m.len() >= 2).map(|members| {
+                let (mean_degc, variance) = moments(members);
+                let error_degc = surface_error_degc();
+                let (mean_degc, sd_degc) = correction.apply(mean_degc, variance + error_degc * error_degc);
+                let half_degc = Normal::standard().inverse_cdf(0.9) * sd_degc;
+                [mean_degc - half_degc, mean_degc, mean_degc + half_degc]
+            }),
             (ShownBy::DampedPersistence, _) => known
                 .references(day.date)
                 .and_then(|references| quantiles(&references.persistence?, [0.1, 0.5, 0.9])),

@@ -15,7 +15,11 @@ pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> Ve
     let in_time = |outlook: &&KeptTurnover| {
         let day = clock.standard_day(outlook.as_of);
         let next = day.checked_add_days(Days::new(1)).unwrap_or(day);
-        let made_at = if outlook.replayed { outlook.as_of } else { outlook.made_at };
+        let made_at = if outlook.replayed {
+            outlook.as_of
+        } else {
+            outlook.made_at
+        };
         (parts.with_replayed || !outlook.replayed) && made_at < clock.standard_day_start(next)
     };
     let of = |outlook: &KeptTurnover| {
