@@ -35,7 +35,7 @@ fn archive(session: &Session) -> Issued {
 
 /// Keeps the forecast of a morning. That it cannot be kept is said, and costs the brief nothing.
 pub fn keep(session: &Session, morning: &MorningWater, making: &Making<'_>) {
-    let forecast = kept_forecast(&session.lake, morning, making);
+    let forecast = kept_forecast(&session.lake, (&morning.conditions, &morning.water), making);
     if let Err(error) = keep_forecast(&archive(session), &forecast) {
         output::complain(&error.into());
     }

@@ -2,6 +2,7 @@
 
 mod judged;
 mod kept;
+mod observed;
 mod program;
 mod scene;
 mod shown;

@@ -36,7 +36,8 @@ pub(super) fn forecasts(page: &mut Page, skill: &ForecastSkill, reader: &Reader)
         page.text(
             "CRPS is the mean error of a whole forecast, smaller is better. \"Persist.\" is damped persistence, \"season\" the same days of other \
              years: both made of what was known at the issue. Skill is what of persistence's error the model takes away, with its interval of \
-             90 %; where that holds 0, the reference is as good. Spread over error is 1 where it is right, less where the forecast is too sure.",
+             90 % (\"?\" with too few cases); where that holds 0, the reference is as good. Ratio, of spread to error, is 1 where it is right, less where the \
+             forecast is too sure.",
             2,
         );
     }
@@ -128,13 +129,13 @@ fn variable_part(page: &mut Page, variable: &VariableSkill, reader: &Reader) {
         let rows = variable.leads.iter();
         rows.filter(|score| SHOWN_LEADS.contains(&score.to_lead_days))
     };
-    let heads = ["n", "model", "persist.", "season", "skill, %", "spread", "bias"];
+    let heads = ["n", "model", "persist.", "season", "skill, %", "ratio"];
     let rows = shown().map(|score| (lead_name(score), cells(score, &scale)));
     page.table(&heads, rows.collect());
     for sentence in verdicts(variable) {
         page.text(&sentence, 4);
     }
-    calibration(page, variable);
+    calibration(page, variable, &scale);
     groups(page, variable, &scale);
     near(page, variable);
     rules(page, variable);
@@ -183,7 +184,6 @@ fn cells(score: &LeadScore, scale: &Scale) -> Vec<String> {
         score
             .spread_ratio
             .map_or_else(String::new, |ratio| rounded(ratio, 2)),
-        scale.signed(score.bias),
     ]
 }
 
@@ -246,12 +246,12 @@ fn days_said(leads: &[u32]) -> String {
     format!("{word} {}", runs.join(", "))
 }
 
-fn calibration(page: &mut Page, variable: &VariableSkill) {
+fn calibration(page: &mut Page, variable: &VariableSkill, scale: &Scale) {
     let rows: Vec<&LeadScore> = (variable.leads.iter())
         .filter(|score| CALIBRATED_LEADS.contains(&score.to_lead_days))
         .collect();
     page.text(
-        "What came lay below, within and above the interval of 80 %; 10, 80 and 10 % are right; with the interval of 90 % of each share:",
+        "What came lay below, within and above the interval of 80 %; 10, 80 and 10 % are right; with the interval of 90 % of each share; and the mean error:",
         4,
     );
     let share = |of: &CountedShare| {
@@ -264,14 +264,13 @@ fn calibration(page: &mut Page, variable: &VariableSkill) {
         )
     };
     let row = |score: &&LeadScore| {
-        let cells = [&score.below, &score.within, &score.above].map(share);
-        (
-            lead_name(score),
-            std::iter::once(score.cases.to_string()).chain(cells).collect(),
-        )
+        let shares = [&score.below, &score.within, &score.above].map(share);
+        let cells = std::iter::once(score.cases.to_string()).chain(shares);
+        let cells = cells.chain([scale.signed(score.bias)]);
+        (lead_name(score), cells.collect())
     };
     page.table(
-        &["n", "below, %", "within, %", "above, %"],
+        &["n", "below, %", "within, %", "above, %", "bias"],
         rows.iter().map(row).collect(),
     );
     let pictured: Vec<&&LeadScore> = rows
@@ -313,7 +312,7 @@ fn groups(page: &mut Page, variable: &VariableSkill, scale: &Scale) {
             "By season, and by whether the forecast had a thermocline, over leads in days:",
             4,
         );
-        let heads = ["n", "model", "persist.", "season", "skill, %", "spread", "bias"];
+        let heads = ["n", "model", "persist.", "season", "skill, %", "ratio"];
         page.table(&heads, rows);
     }
 }

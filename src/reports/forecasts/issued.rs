@@ -2,9 +2,10 @@
 
 use chrono::NaiveDate;
 
-use crate::analysis::MorningWater;
 use crate::archive::{FORECAST_FORM, KeptDay, KeptForecast, KeptThermocline};
 use crate::clock::LakeClock;
+use crate::column::Water;
+use crate::conditions::Conditions;
 use crate::conditions::outlook::LevelProjection;
 use crate::lake::Lake;
 use crate::reports::Making;
@@ -13,17 +14,17 @@ use crate::reports::Making;
 const KEPT_STEPS: f64 = 1e4;
 
 /// The forecast of a morning: what it says of days after that of its clock, member by member.
-pub fn kept_forecast(lake: &Lake, morning: &MorningWater, making: &Making<'_>) -> KeptForecast {
+pub fn kept_forecast(
+    lake: &Lake,
+    (conditions, water): (&Conditions, &Water),
+    making: &Making<'_>,
+) -> KeptForecast {
     let clock = LakeClock::new(lake.time_zone);
-    let as_of = morning.conditions.as_of;
+    let as_of = conditions.as_of;
     let standard_day = clock.standard_day(as_of);
     let civil_day = clock.civil_day(as_of);
-    let ahead = morning
-        .water
-        .days_ahead
-        .iter()
-        .filter(|day| day.date > standard_day);
-    let projection = morning.conditions.level_projection.as_ref();
+    let ahead = water.days_ahead.iter().filter(|day| day.date > standard_day);
+    let projection = conditions.level_projection.as_ref();
     let gauged = projection.and_then(|p| p.gauged.as_ref());
     KeptForecast {
         form: FORECAST_FORM.to_owned(),
@@ -35,7 +36,7 @@ pub fn kept_forecast(lake: &Lake, morning: &MorningWater, making: &Making<'_>) -
         level_hour: projection
             .and_then(|p| p.outlook.days.first())
             .map(|day| clock.local(day.at).time()),
-        level_newest_m: (morning.conditions.pool.as_ref()).map(|pool| rounded(pool.elevation_m)),
+        level_newest_m: (conditions.pool.as_ref()).map(|pool| rounded(pool.elevation_m)),
         surface: ahead
             .clone()
             .map(|day| kept(day.date, &day.surface_degc))

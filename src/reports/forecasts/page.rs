@@ -14,7 +14,7 @@ pub struct ForecastSkill {
     pub invented: bool,
     /// Forecasts kept, up to the clock of the page.
     pub kept: usize,
-    /// Files that cannot be read, or are of another version of their form.
+    /// Files that cannot be read, are of another version of their form, or hold no distribution.
     pub unreadable: usize,
     /// Of the kept, those of replayed mornings: rehearsals.
     pub replayed: usize,

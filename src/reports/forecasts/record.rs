@@ -73,11 +73,11 @@ pub fn forecast_skill(parts: &ForecastParts<'_>) -> Result<ForecastSkill, SkillE
         );
         variable(what, parts.observed, &judged)
     });
-    let outlooks = turnover_cases(parts, &clock);
+    let (outlooks, faulty) = turnover_cases(parts, &clock);
     Ok(ForecastSkill {
         invented: parts.invented,
         kept: parts.forecasts.len(),
-        unreadable: parts.unreadable,
+        unreadable: parts.unreadable + faulty,
         replayed: of.replayed,
         replayed_scored: parts.with_replayed,
         late: of.late,

@@ -8,9 +8,8 @@ use crate::clock::LakeClock;
 use crate::skill::dates::DayForecast;
 use crate::skill::turnover_record::{IssuedDates, day_number};
 
-/// The outlooks of the main body that were made in time, in order. One whose parts are no distribution is left out, and counted by the
-/// caller as one that nothing can be scored on.
-pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> Vec<IssuedDates> {
+/// The outlooks of the main body that were made in time, in order, and how many of them are no distribution.
+pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> (Vec<IssuedDates>, usize) {
     let main = &parts.lake.main_body().id;
     let in_time = |outlook: &&KeptTurnover| {
         let day = clock.standard_day(outlook.as_of);
@@ -22,11 +21,16 @@ pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> Ve
         };
         (parts.with_replayed || !outlook.replayed) && made_at < clock.standard_day_start(next)
     };
-    let of = |outlook: &KeptTurnover| {
-        let place = outlook.places.iter().find(|place| place.zone == *main)?;
-        issued_dates(clock.standard_day(outlook.as_of), place)
-    };
-    parts.outlooks.iter().filter(in_time).filter_map(of).collect()
+    let (mut found, mut faulty) = (Vec::new(), 0);
+    for outlook in parts.outlooks.iter().filter(in_time) {
+        for place in outlook.places.iter().filter(|place| place.zone == *main) {
+            match issued_dates(clock.standard_day(outlook.as_of), place) {
+                Some(dates) => found.push(dates),
+                None => faulty += 1,
+            }
+        }
+    }
+    (found, faulty)
 }
 
 /// The distribution of a place: what was mixed already stands on the day before the first, what does not turn over on the day after the
