@@ -4,6 +4,7 @@ mod badinput;
 mod brief;
 mod delivery;
 mod digest;
+mod forecasts;
 #[path = "fuzz/targets.rs"]
 mod fuzz_targets;
 mod house;

@@ -11,7 +11,7 @@ use super::inputs::{add_forecast, inputs_by_day};
 use super::morning::MorningSource;
 use crate::archive::analysed::{StateError, code_version};
 use crate::archive::write_whole;
-use crate::column::{ColumnsBasis, RiverWay, SurfaceDay, ZoneWater};
+use crate::column::{ColumnsBasis, DayAhead, RiverWay, SurfaceDay, ZoneWater};
 use crate::lake::Lake;
 use crate::series::{Gap, SeriesSet};
 
@@ -27,6 +27,8 @@ pub(super) struct ColumnWater {
     pub river_ways: Vec<RiverWay>,
     /// Surface of the main body ahead.
     pub surface_outlook: Vec<SurfaceDay>,
+    /// The same days member by member.
+    pub days_ahead: Vec<DayAhead>,
     /// What it rests on.
     pub basis: ColumnsBasis,
     /// What of the forcing is not known.

@@ -6,7 +6,7 @@ use super::advance::{AdvanceOptions, Advanced, MEMBERS, advance};
 use super::begin::SEED;
 use super::error::AnalysisError;
 use super::kept::{ColumnWater, Kept};
-use super::outlook::surface_outlook;
+use super::outlook::{days_ahead, surface_outlook};
 use crate::archive::analysed::{AnalysedStates, InputHash, StateError};
 use crate::column::assimilate::WaterField;
 use crate::column::reservoir::{river_ways, zone_waters};
@@ -115,9 +115,15 @@ fn run_columns(
         .readings
         .iter()
         .any(|(_, o)| o.field == WaterField::Oxygen && o.time >= advanced.cold_start);
+    let zones = zone_waters(lake, &advanced.ensemble, &rivers, |zone| basis(&advanced, zone));
+    let main = &lake.main_body().id;
+    let depth_m = zones.iter().find(|zone| zone.zone == *main);
+    let depth_m = depth_m.map_or_else(Vec::new, |zone| zone.depth_m.clone());
+    let river_ways = river_ways(lake, &advanced.ensemble);
+    let days_ahead = days_ahead(lake, &mut advanced, &depth_m)?;
     Ok(ColumnWater {
-        zones: zone_waters(lake, &advanced.ensemble, &rivers, |zone| basis(&advanced, zone)),
-        river_ways: river_ways(lake, &advanced.ensemble),
+        zones,
+        river_ways,
         basis: ColumnsBasis {
             run_to: advanced.at,
             cold_start: advanced.cold_start,
@@ -126,7 +132,8 @@ fn run_columns(
             quick_surface_degc: None,
         },
         gaps: std::mem::take(&mut advanced.forcing.gaps),
-        surface_outlook: surface_outlook(lake, &mut advanced)?,
+        surface_outlook: surface_outlook(&days_ahead),
+        days_ahead,
     })
 }
 
@@ -146,6 +153,7 @@ fn put_columns(lake: &Lake, water: &mut Water, columns: ColumnWater) {
     water.river_ways = columns.river_ways;
     if !columns.surface_outlook.is_empty() {
         water.surface_outlook = columns.surface_outlook;
+        water.days_ahead = columns.days_ahead;
     }
     water
         .gaps

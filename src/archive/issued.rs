@@ -28,6 +28,11 @@ impl Issued {
         }
     }
 
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
     /// Keeps one. The same clock and content are kept once.
     ///
     /// # Errors
@@ -74,6 +79,18 @@ impl Issued {
             (path, text)
         };
         Ok(files.into_iter().map(read).collect())
+    }
+
+    /// Names of the files, in the order of their clocks.
+    ///
+    /// # Errors
+    /// As [`Issued::all`].
+    pub fn names(&self) -> Result<Vec<String>, ArchiveError> {
+        let files = self.files()?.into_iter();
+        let name = |path: &Path| Some(path.file_name()?.to_string_lossy().into_owned());
+        let mut names: Vec<String> = files.filter_map(|(_, _, path)| name(&path)).collect();
+        names.sort();
+        Ok(names)
     }
 
     /// The newest clock; `None` where there is nothing.

@@ -3,8 +3,13 @@
 
 pub mod analysed;
 mod error;
+mod forecast;
 mod issued;
 
 pub use error::ArchiveError;
-pub use issued::Issued;
+pub use forecast::{
+    FORECAST_FORM, KeptDay, KeptForecast, KeptPlace, KeptThermocline, KeptTurnover, TURNOVER_FORM,
+    keep_forecast, keep_turnover,
+};
 pub(crate) use issued::write_whole;
+pub use issued::{Issued, IssuedFile};

@@ -6,7 +6,7 @@ use super::args::{BriefArgs, Format};
 use super::morning::{beliefs, fetched_set, trips_so_far};
 use super::session::Session;
 use super::water::{SessionWater, water_of_morning, worth_telling};
-use super::{calls, notices, output, session};
+use super::{calls, forecasts, notices, output, session};
 use crate::archive::Issued;
 use crate::error::{Error, Status};
 use crate::faces::{
@@ -64,7 +64,7 @@ pub(super) fn of_session(session: &Session) -> Result<(Brief, Issued), Error> {
     Ok((brief, archive))
 }
 
-/// The brief of the session, its call kept.
+/// The brief of the session, its call and its forecast kept.
 fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issued) -> Result<Brief, Error> {
     let previous = previous(archive, session.as_of);
     let trips: Result<Vec<StoredTrip>, TripError> = trips_so_far(session);
@@ -76,6 +76,8 @@ fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issue
     worth_telling(&morning.told).for_each(|said| output::remark(&said));
     let beliefs = beliefs(session, &trips, species);
     let offered = calls::offered(session, species, &morning);
+    let making = calls::making(session, (&inputs, &lake_file));
+    forecasts::keep(session, &morning, &making);
     let of_morning = (morning.conditions, &morning.water);
     let mut brief = make_brief_by(
         &session.lake,
@@ -85,7 +87,13 @@ fn make(session: &Session, set: &SeriesSet, species: &[Species], archive: &Issue
         previous.as_ref(),
     );
     brief.notices = notices::settled(session, &brief);
-    calls::keep(session, &brief, offered, (&inputs, &lake_file));
+    forecasts::show(
+        session,
+        set,
+        &morning.water.days_ahead,
+        &mut brief.water.surface_outlook,
+    );
+    calls::keep(session, &brief, offered, &making);
     Ok(brief)
 }
 

@@ -31,24 +31,20 @@ pub fn offered(session: &Session, species: &[Species], morning: &MorningWater) -
     species.iter().map(of).collect()
 }
 
+/// When and how a brief of the session is made.
+pub fn making<'a>(session: &Session, (inputs, lake_file): (&'a InputHash, &'a InputHash)) -> Making<'a> {
+    Making {
+        made_at: session.started_at,
+        replayed: matches!(session.mode, Some(Mode::Replay { .. })),
+        day: trip_window(&session.lake, session.as_of).day,
+        inputs,
+        lake_file,
+    }
+}
+
 /// Keeps the call of a brief. That it cannot be kept is said, and costs the brief nothing.
-pub fn keep(
-    session: &Session,
-    brief: &Brief,
-    offered: Features,
-    (inputs, lake_file): (&InputHash, &InputHash),
-) {
-    let call = issued_call(
-        brief,
-        offered,
-        &Making {
-            made_at: session.started_at,
-            replayed: matches!(session.mode, Some(Mode::Replay { .. })),
-            day: trip_window(&session.lake, session.as_of).day,
-            inputs,
-            lake_file,
-        },
-    );
+pub fn keep(session: &Session, brief: &Brief, offered: Features, making: &Making<'_>) {
+    let call = issued_call(brief, offered, making);
     let kept = serde_json::to_string(&call)
         .map_err(|source| Error::Json { source })
         .and_then(|json| Ok(archive(session).keep(session.as_of, &json)?));

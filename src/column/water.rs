@@ -22,6 +22,8 @@ pub struct Water {
     pub columns: Option<ColumnsBasis>,
     /// Surface outlook of the main body, day by day, today first.
     pub surface_outlook: Vec<SurfaceDay>,
+    /// The same days member by member, with the thermocline where the columns were run.
+    pub days_ahead: Vec<DayAhead>,
     /// How the surface model was fitted and how well it fits; `None` where no air temperature is known.
     pub surface_fit: Option<SurfaceFit>,
     /// How the sources of air temperature were joined.
@@ -198,6 +200,40 @@ pub struct SurfaceDay {
     pub low_degc: f64,
     /// 90 % quantile.
     pub high_degc: f64,
+    /// What the figures come from.
+    #[serde(default, skip_serializing_if = "ShownBy::is_model")]
+    pub shown_by: ShownBy,
+}
+
+/// What stands behind a figure of a day ahead.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ShownBy {
+    /// The members of the model as they are.
+    #[default]
+    Model,
+    /// The members, their mean and spread corrected by what past forecasts missed: the archive shows that it helps.
+    CorrectedModel,
+    /// Yesterday's departure from the season, fading: the archive does not show the model to be better at this lead.
+    DampedPersistence,
+}
+
+impl ShownBy {
+    fn is_model(&self) -> bool {
+        *self == ShownBy::Model
+    }
+}
+
+/// The main body on one day ahead, member by member: what a forecast is judged by later.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct DayAhead {
+    /// Standard day.
+    pub date: chrono::NaiveDate,
+    /// Mean of the surface over the day. Shape `[member]`.
+    pub surface_degc: Vec<f64>,
+    /// Depth of the seasonal thermocline at eight in the morning, standard time; `None` in a member without one. Shape `[member]`; empty
+    /// where the profile is not computed.
+    pub thermocline_m: Vec<Option<f64>>,
 }
 
 /// The water of one coming morning.

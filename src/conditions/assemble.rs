@@ -108,7 +108,7 @@ pub(super) fn states_of(morning: &Morning, quantity: Quantity) -> Option<(Daily,
 /// Days made here from values within the day are means, and so are daily values of that statistic. Other
 /// daily values count as readings at the end of their day, as the reports of reservoirs give them (project
 /// choice; a reading of 8 in the morning under the same date would be 16 hours off).
-fn day_value_of(source: &SeriesSource) -> DayValue {
+pub(super) fn day_value_of(source: &SeriesSource) -> DayValue {
     let has_daily = source.cadences.contains(&Cadence::Daily);
     if !has_daily || source.statistic.as_deref() == Some(MEAN_STATISTIC) {
         DayValue::Mean

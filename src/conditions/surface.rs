@@ -25,13 +25,7 @@ const LEAST_STEP_DEGC: f64 = 1.0;
 
 /// The newest surface temperature and its trend; pushes a gap where there is none.
 pub(super) fn surface(morning: &Morning, gaps: &mut Vec<Gap>) -> Option<SurfaceCondition> {
-    let mut places = morning.lake_places();
-    places.reverse();
-    let sources: Vec<&SeriesSource> = places
-        .iter()
-        .flat_map(|place| morning.lake.series_of(Quantity::WaterTemp, place))
-        .filter(|s| is_surface(morning, s))
-        .collect();
+    let sources = surface_sources(morning);
     let (source, newest) = temperature(
         morning,
         &sources,
@@ -70,6 +64,16 @@ pub(super) fn surface(morning: &Morning, gaps: &mut Vec<Gap>) -> Option<SurfaceC
             })
         }),
     })
+}
+
+/// Sources of the main body's surface, in the order in which they are taken.
+pub(super) fn surface_sources<'a>(morning: &Morning<'a>) -> Vec<&'a SeriesSource> {
+    let mut places = morning.lake_places();
+    places.reverse();
+    let sources = places
+        .iter()
+        .flat_map(|place| morning.lake.series_of(Quantity::WaterTemp, place));
+    sources.filter(|s| is_surface(morning, s)).collect()
 }
 
 /// Temperatures of the rivers that have a series; a gap for each series that gives nothing.

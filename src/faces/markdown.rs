@@ -58,6 +58,10 @@ fn drawn(block: &Block) -> String {
         Block::Amount { amount, text } => format!("- `{amount}` {}", escaped(text)),
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
+        Block::Ranks { label, counts } => {
+            let counts: Vec<String> = counts.iter().map(usize::to_string).collect();
+            format!("- **{}** {}", escaped(label), counts.join(", "))
+        }
         Block::Strip(strip) => table(&strip.heads, &strip.rows),
         Block::Curve(curve) => {
             let heads: Vec<String> = curve.lines.iter().map(|line| line.name.clone()).collect();

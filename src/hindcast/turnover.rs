@@ -91,6 +91,11 @@ pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<MixDay> {
         .collect()
 }
 
+/// When the profiles of a place turned over, by year: between the last stratified and the first mixed one.
+pub fn observed_turnovers(profiles: &[ObservedProfile], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
+    mixings(&observed_columns(profiles), hemisphere)
+}
+
 /// Turnover year by year. An observed date is the interval from the last stratified to the first mixed profile, scored
 /// against its middle and only where it is no longer than 10 days.
 pub fn turnover_report(

@@ -7,6 +7,7 @@ pub mod changes;
 pub mod digest;
 pub mod draft;
 mod fit_page;
+pub mod forecasts;
 mod issued;
 pub mod ledger;
 pub mod make;

@@ -1,4 +1,4 @@
-//! How the calls of past mornings did against the trips that followed: the whereabouts part of the skill page.
+//! The skill page, and its whereabouts part: how the calls of past mornings did against the trips that followed.
 
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -7,6 +7,7 @@ use chrono::{DateTime, Duration, NaiveDate, NaiveTime, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::brief::LakeHeader;
+use super::forecasts::ForecastSkill;
 use crate::lake::{SpeciesId, ZoneId};
 use crate::skill::SkillError;
 use crate::skill::share_record::{CalledTrip, ShareRecord, share_record};
@@ -19,12 +20,12 @@ const HOURLESS_BEGINS_HOUR: u32 = 6;
 const CALL_LASTS_H: i64 = 24;
 
 /// Name and version of the skill page's JSON form.
-pub const SKILL_FORM: &str = "plungeline-skill-1";
+pub const SKILL_FORM: &str = "plungeline-skill-2";
 
 /// How good the program has been at one lake. SI throughout; times UTC.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct SkillPage {
-    /// Name and version of this form: `plungeline-skill-1`.
+    /// Name and version of this form: `plungeline-skill-2`.
     pub form: String,
     /// Version of the program.
     pub version: String,
@@ -32,6 +33,8 @@ pub struct SkillPage {
     pub lake: LakeHeader,
     /// Clock of the page: no later call or trip counts.
     pub as_of: DateTime<Utc>,
+    /// Surface, thermocline, level, inflow and turnover against what was observed.
+    pub forecasts: ForecastSkill,
     /// Shares and bands against the trip log.
     pub whereabouts: WhereaboutsSkill,
 }
@@ -94,6 +97,7 @@ pub fn skill_page(
     known: &Known<'_>,
     (calls, unreadable_calls, replayed): (&[IssuedCall], usize, bool),
     trips: &[StoredTrip],
+    forecasts: ForecastSkill,
 ) -> Result<SkillPage, SkillError> {
     let effort = effort_and_catch(trips, known);
     let mut called: Vec<(&StoredTrip, &IssuedCall)> = Vec::new();
@@ -128,6 +132,7 @@ pub fn skill_page(
         version: env!("CARGO_PKG_VERSION").to_owned(),
         lake: header,
         as_of: known.as_of,
+        forecasts,
         whereabouts: WhereaboutsSkill {
             calls: calls.len(),
             replayed_calls: calls.iter().filter(|call| call.replayed).count(),

@@ -5,12 +5,15 @@
 
 pub mod brier;
 pub(crate) mod checks;
+pub mod correction;
 pub mod crps;
+pub mod daily_reference;
 pub mod dates;
 pub mod differences;
 pub mod emos;
 pub mod error;
 pub mod intervals;
+pub mod lead_scores;
 pub mod log_score;
 pub mod ranks;
 pub mod reference;
@@ -18,6 +21,7 @@ pub mod rps;
 pub mod share_record;
 pub mod shares;
 pub mod telemetry;
+pub mod turnover_record;
 
 pub use error::SkillError;
 pub use reference::skill_score;

@@ -28,6 +28,23 @@ pub fn ranks(cases: &[EnsembleCase], seed: u64) -> Result<Vec<usize>, SkillError
     Ok(cases.iter().enumerate().map(rank_of).collect())
 }
 
+/// Place of each observed value in its ensemble as a probability: uniform on 0 to 1 when it is one like the members, whatever their number.
+///
+/// The rank among `m` members (ties as in [`ranks`]) is a cell of width `1/(m + 1)`; the place within it is drawn by `seed` and the place of
+/// the case. So ensembles of different size can be counted together, and as many values lie between 0.1 and 0.9 as belong there.
+/// Source: Hamill 2001 (ranks); Czado, Gneiting & Held 2009 (the draw within the cell).
+///
+/// # Errors
+/// [`SkillError`] with a case without members, or a number that is not finite.
+pub fn rank_places(cases: &[EnsembleCase], seed: u64) -> Result<Vec<f64>, SkillError> {
+    let place_of = |(place, case): (usize, &EnsembleCase)| {
+        let rank = ranks(std::slice::from_ref(case), seed.wrapping_add(place as u64))?;
+        let within = uniform(&mut stream(seed, &format!("rank/within/{place}")));
+        Ok((rank[0] as f64 - 1.0 + within) / (case.members.len() as f64 + 1.0))
+    };
+    cases.iter().enumerate().map(place_of).collect()
+}
+
 /// How far a histogram of ranks is from flat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Flatness {
@@ -72,20 +89,23 @@ pub fn flatness(ranks: &[usize], member_count: usize) -> Result<Flatness, SkillE
     })
 }
 
-/// Spread over error, `sqrt((m + 1)/m mean(s^2)) / RMSE`: `s^2` is the variance of the `m` members (divided by
+/// Spread over error, `sqrt(mean((m + 1)/m s^2)) / RMSE`: `s^2` is the variance of the `m` members (divided by
 /// `m - 1`), RMSE the root mean square error of their mean. 1 is right, less is overconfident; no unit.
 ///
-/// Source: Fortin et al. 2014 (mean of the variances, and the factor for a small ensemble).
+/// Source: Fortin et al. 2014 (mean of the variances, and the factor for a small ensemble, here case by case).
 ///
 /// # Errors
-/// [`SkillError`] without cases, with fewer than two members, with cases of different size or a number that
-/// is not finite; [`SkillError::Undefined`] when every mean is exactly right.
+/// [`SkillError`] without cases, with fewer than two members, or a number that is not finite;
+/// [`SkillError::Undefined`] when every mean is exactly right.
 pub fn spread_error_ratio(cases: &[EnsembleCase]) -> Result<f64, SkillError> {
-    let members = member_count(cases, 2)? as f64;
+    at_least("ensembles", cases.len(), 1)?;
     let (mut variances, mut squares) = (0.0, 0.0);
     for case in cases {
+        case.check(2)?;
+        let members = case.members.len() as f64;
         let mean = case.members.iter().sum::<f64>() / members;
-        variances += case.members.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (members - 1.0);
+        let variance = case.members.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / (members - 1.0);
+        variances += (members + 1.0) / members * variance;
         squares += (mean - case.observed).powi(2);
     }
     if squares == 0.0 {
@@ -94,7 +114,7 @@ pub fn spread_error_ratio(cases: &[EnsembleCase]) -> Result<f64, SkillError> {
             wanted: "an error above 0",
         });
     }
-    Ok(((members + 1.0) / members * variances / squares).sqrt())
+    Ok((variances / squares).sqrt())
 }
 
 /// Members of each case, of which all have as many.

@@ -1,6 +1,7 @@
 //! Scores of forecasts against the rows S-BS to S-WHERE of fixtures/published/fish-series-checks.csv.
 //!
-//! Tables V1, E1 and E2 are those of the rows (synthetic, from the science reference, section 5.1).
+//! Beside them other cases against scoringrules, properscoring and scipy (`tests/outside/scores/oracle.py` has them in `oracle.json`;
+//! `.ci/run` runs that again). Tables V1, E1 and E2 are those of the rows (synthetic, from the science reference, section 5.1).
 
 use plungeline::math::quantiles::mean;
 use plungeline::skill::brier::{BrierParts, brier_parts, brier_parts_in_bins, brier_score};
@@ -14,6 +15,7 @@ use plungeline::skill::ranks::{flatness, ranks, spread_error_ratio};
 use plungeline::skill::rps::ranked_probability_score;
 use plungeline::skill::shares::{expected_split, split_log_score};
 use plungeline::skill::skill_score;
+use serde_json::Value;
 
 use crate::published::row;
 
@@ -187,4 +189,71 @@ fn the_split_of_a_catch_has_the_published_score() {
     let reference = split_log_score(&by_effort, &catch).unwrap();
     assert_eq!((score.floored, reference.floored), (0, 0));
     row("S-WHERE").assert(&[split[0], split[1], split[2], score.log_score, reference.log_score]);
+}
+
+fn number(of: &Value, key: &str) -> f64 {
+    of[key].as_f64().unwrap_or_else(|| panic!("no {key} in {of}"))
+}
+
+fn numbers(of: &Value, key: &str) -> Vec<f64> {
+    let all = of[key].as_array().expect("a list");
+    all.iter().map(|x| x.as_f64().expect("a number")).collect()
+}
+
+#[test]
+fn scores_are_those_of_two_libraries() {
+    let oracle: Value = serde_json::from_str(include_str!("scores/oracle.json")).expect("JSON");
+    let rows = |key: &str| oracle[key].as_array().expect("rows").clone();
+    // The libraries add up in another order; the largest number is near 60.
+    let near = |found: f64, wanted: f64| (found - wanted).abs() < 1e-10;
+    assert_eq!(rows("ensembles").len(), 16);
+    for of in rows("ensembles") {
+        let one = case(&numbers(&of, "members"), number(&of, "observed"));
+        let (standard, fair) = (one.crps().unwrap(), one.crps_fair().unwrap());
+        assert!(
+            near(standard, number(&of, "crps")) && near(fair, number(&of, "fair")),
+            "{of}: {standard} {fair}"
+        );
+    }
+    for of in rows("normals") {
+        let found = normal_scores(number(&of, "mean"), number(&of, "sd"), number(&of, "observed")).unwrap();
+        // The far tail of the log score is a square of some hundreds.
+        let log_near = (found.log_score / number(&of, "log") - 1.0).abs() < 1e-9;
+        assert!(
+            near(found.crps, number(&of, "crps")) && log_near,
+            "{of}: {found:?}"
+        );
+    }
+    let events = &oracle["events"];
+    let happened: Vec<bool> = (events["happened"].as_array().expect("a list").iter())
+        .map(|o| o.as_bool().expect("yes or no"))
+        .collect();
+    let brier = brier_score(&numbers(events, "prob"), &happened).unwrap();
+    assert!(near(brier, number(events, "brier")));
+    for of in rows("shares") {
+        let (hits, trials) = (number(&of, "hits") as u32, number(&of, "of") as u32);
+        let found = wilson_interval(hits, trials, 0.9).unwrap();
+        assert!(
+            near(found.low, number(&of, "low")) && near(found.high, number(&of, "high")),
+            "{of}: {found:?}"
+        );
+    }
+}
+
+#[test]
+fn a_correction_of_eighty_cases_is_that_of_another_search_on_another_score() {
+    let oracle: Value = serde_json::from_str(include_str!("scores/oracle.json")).expect("JSON");
+    let of = &oracle["correction"];
+    let cases: Vec<MomentCase> = (of["cases"].as_array().expect("cases").iter())
+        .map(|one| MomentCase {
+            mean: number(one, "mean"),
+            variance: number(one, "variance"),
+            observed: number(one, "observed"),
+        })
+        .collect();
+    let found = fit_emos(&cases).unwrap();
+    assert!((mean_normal_crps(&cases).unwrap() - number(of, "raw")).abs() < 1e-10);
+    // Both stop where the score is flat: it agrees to far more digits than what is searched.
+    assert!((found.crps - number(of, "corrected")).abs() < 1e-9, "{found:?}");
+    assert!((found.slope - number(of, "slope")).abs() < 1e-4, "{found:?}");
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use chrono::{DateTime, Utc};
 use plungeline::lake::{SpeciesId, ZoneId};
+use plungeline::reports::forecasts::ForecastSkill;
 use plungeline::reports::{SkillPage, call_for, header, skill_page};
 use plungeline::skill::share_record::RecordVerdict;
 use plungeline::trips::StoredTrip;
@@ -68,7 +69,14 @@ fn call(as_of: &str, made_at: &str) -> IssuedCall {
 
 fn page(calls: &[IssuedCall], lines: &[&str]) -> SkillPage {
     let trips: Vec<StoredTrip> = (1..).zip(lines.iter().map(|line| trip(line))).collect();
-    skill_page(header(lake()), &known(), (calls, 0, false), &trips).expect("sound numbers")
+    skill_page(
+        header(lake()),
+        &known(),
+        (calls, 0, false),
+        &trips,
+        ForecastSkill::default(),
+    )
+    .expect("sound numbers")
 }
 
 #[test]

@@ -8,7 +8,7 @@ use super::fit::{FittedSurface, fit_surface};
 use super::observed::{ObservedSurface, newest, observed_daily};
 use super::zones::mean_depth;
 use crate::clock::LakeClock;
-use crate::column::{SurfaceDay, SurfaceFit, WaterOptions};
+use crate::column::{DayAhead, ShownBy, SurfaceDay, SurfaceFit, WaterOptions};
 use crate::conditions::Conditions;
 use crate::lake::{Lake, SeriesPlace};
 use crate::math::quantiles::quantiles;
@@ -309,9 +309,21 @@ pub(super) fn outlook(members_degc: &[Vec<f64>], today: NaiveDate) -> Vec<Surfac
                 median_degc,
                 low_degc,
                 high_degc,
+                shown_by: ShownBy::Model,
             })
         })
         .collect()
+}
+
+/// The same days member by member; the thumb's thermocline is no forecast, so there is none.
+pub(super) fn days_ahead(members_degc: &[Vec<f64>], today: NaiveDate) -> Vec<DayAhead> {
+    let days = members_degc.iter().map(Vec::len).min().unwrap_or(0);
+    let day = |(ahead, date): (usize, NaiveDate)| DayAhead {
+        date,
+        surface_degc: members_degc.iter().map(|m| m[ahead]).collect(),
+        thermocline_m: Vec::new(),
+    };
+    (0..days).zip(today.iter_days()).map(day).collect()
 }
 
 fn note_observed(

@@ -7,7 +7,7 @@ use super::observed::surface_daily;
 use super::profile::{ProfileNoise, ThumbProfile, thumb_profile_degc};
 use super::rivers::rivers_at;
 use super::season::SeasonState;
-use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, outlook, surface_at};
+use super::surface::{FRESH_DAYS, Surface, SurfaceBasis, days_ahead, outlook, surface_at};
 use super::zones::{PoolLevel, ZoneShape, pool_level, zone_shapes};
 use crate::clock::LakeClock;
 use crate::column::{ProfileBasis, Water, ZoneWater};
@@ -81,6 +81,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
             river_ways: Vec::new(),
             columns: None,
             surface_outlook: Vec::new(),
+            days_ahead: Vec::new(),
             surface_fit: None,
             seams,
             gaps,
@@ -122,6 +123,7 @@ pub fn water_at(lake: &Lake, conditions: &Conditions, set: &SeriesSet, options: 
         river_ways: Vec::new(),
         columns: None,
         surface_outlook: outlook(&surface.members_degc, today),
+        days_ahead: days_ahead(&surface.members_degc, today),
         surface_fit: surface.fit,
         seams,
         gaps,

@@ -39,4 +39,4 @@ pub use section::{
 };
 pub use setup::{ReservoirSetup, SetupError, UNKNOWN_EXTINCTION_PER_M, demand_of};
 pub use shelter::Shelters;
-pub use zone_water::{level_of, surface_degc, zone_waters};
+pub use zone_water::{level_of, main_body_degc, surface_degc, zone_waters};

@@ -176,6 +176,14 @@ fn mean_profile<const L: usize>(
     depth_m.iter().map(at).collect()
 }
 
+/// Temperature of the main body at depths below the surface, by member. Shape `[member][depth]`.
+pub fn main_body_degc<const L: usize>(ensemble: &Ensemble<L>, depth_m: &[f64]) -> Vec<Vec<f64>> {
+    // The first column is the main body (`Reservoir::main`).
+    members(ensemble)
+        .map(|(reservoir, lane)| mean_profile(reservoir, lane, &[0], WaterField::Temp, depth_m))
+        .collect()
+}
+
 /// Temperature of the main body's surface layer of every member of a block.
 pub fn surface_degc<const L: usize>(lake: &Reservoir<L>) -> Lanes<L> {
     let (_, column) = lake.main();

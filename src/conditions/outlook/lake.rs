@@ -4,12 +4,14 @@ use chrono::{DateTime, Days, Duration, NaiveDate, Utc};
 
 use super::carry::Limits;
 use super::inflow::{INFLOW_MIN_DAYS, InflowModel};
-use super::project::{MemberState, ProjectionInputs, ProjectionTimes, project_member};
+use super::project::{MemberState, ProjectionInputs, ProjectionTimes, inflow_of_member, project_member};
 use super::release::{RELEASE_MIN_CHANGES, ReleaseModel};
 use super::river::{Span, forecast_parts};
 use super::slope::SlopeModel;
 use super::total::{evaporation_m3s, newest_within, standing_release, total_inflow};
-use super::{LevelDay, LevelOutlook, LevelProjection, OutlookBasis, RiverForecast};
+use super::{
+    GaugedAhead, InflowOrigin, LevelDay, LevelOutlook, LevelProjection, OutlookBasis, RiverForecast,
+};
 use crate::conditions::balance::{DayValue, elevation_at_m, storage_at_m3};
 use crate::conditions::flow::InflowRecord;
 use crate::conditions::level::LEVEL_READING_SD_M;
@@ -26,6 +28,8 @@ use crate::series::{Consequence, Daily, Gap, GapReason};
 pub const HORIZON_DAYS: u64 = 16;
 /// Members of the projection (project choice: a probability of 10 % is known to 1 %).
 const MEMBERS: usize = 1000;
+/// Members that are kept one by one to be judged later (project choice: a score of 40 hardly differs from that of all).
+const FIRST_MEMBERS: usize = 40;
 /// Seed of the members, the same on every morning, so that two mornings differ by their data alone.
 const SEED: u64 = 0x6C65_7665_6C73;
 /// A level older than this is not carried on (project choice).
@@ -221,7 +225,40 @@ fn by_balance(
         crest_m,
         dead_pool_m,
     };
-    Ok(projection(basis, river_forecasts, start, &members))
+    let gauged = gauged_ahead(&inputs.inflow, inflow.from, (inflow_day, leads));
+    Ok(LevelProjection {
+        gauged,
+        ..projection(basis, river_forecasts, start, &members)
+    })
+}
+
+/// The inflow of the first members, as drawn for their levels, in the reading of the gauges.
+fn gauged_ahead(
+    model: &InflowModel,
+    from: InflowOrigin,
+    (newest_day, leads): (NaiveDate, usize),
+) -> Option<GaugedAhead> {
+    let factor = match from {
+        InflowOrigin::Gauges { factor } => factor,
+        InflowOrigin::GaugesAlone => 1.0,
+        InflowOrigin::Balance => return None,
+    };
+    let paths_m3s: Vec<Vec<f64>> = (0..FIRST_MEMBERS)
+        .map(|member| inflow_of_member(model, SEED, member))
+        .collect();
+    let day = |lead: usize| {
+        let of_member = |path_m3s: &Vec<f64>| path_m3s.get(lead).map(|flow_m3s| flow_m3s / factor);
+        let date = newest_day.checked_add_days(Days::new(lead as u64))?;
+        Some((
+            date,
+            paths_m3s.iter().map(of_member).collect::<Option<Vec<f64>>>()?,
+        ))
+    };
+    Some(GaugedAhead {
+        newest_day,
+        newest_m3s: model.newest_m3s / factor,
+        days: (1..=leads).filter_map(day).collect(),
+    })
 }
 
 fn at_level(table: &Hypsography, state: &MemberState) -> Option<(f64, bool, bool)> {
@@ -288,7 +325,7 @@ fn projection(
     members: &[Vec<(f64, bool, bool)>],
 ) -> LevelProjection {
     let count = members.len() as f64;
-    let mut sorted_m = Vec::new();
+    let (mut sorted_m, mut first_members_m) = (Vec::new(), Vec::new());
     let mut days = Vec::new();
     for (i, (date, at)) in start.days.iter().enumerate() {
         let mut levels_m: Vec<f64> = members.iter().map(|m| m[i].0).collect();
@@ -305,6 +342,7 @@ fn projection(
                 at_dead_pool_frac: members.iter().filter(|m| m[i].2).count() as f64 / count,
             });
             sorted_m.push(levels_m);
+            first_members_m.push(members.iter().take(FIRST_MEMBERS).map(|m| m[i].0).collect());
         }
     }
     LevelProjection {
@@ -315,5 +353,7 @@ fn projection(
             days,
         },
         sorted_m,
+        first_members_m,
+        gauged: None,
     }
 }

@@ -46,6 +46,11 @@ pub struct MemberState {
     pub was_at_dead_pool: bool,
 }
 
+/// Inflow of member `member` under `seed`, the newest day first. Shape `[lead]`.
+pub fn inflow_of_member(inflow: &InflowModel, seed: u64, member: usize) -> Vec<f64> {
+    inflow.draw_m3s(&mut stream(seed, &format!("level/inflow/{member}")))
+}
+
 /// Projects member `member` under `seed`. Shape `[day]`, as the wanted times.
 ///
 /// The flows are constant within each day of the record's clock, so that each step ends at midnight or at a wanted time.
@@ -57,7 +62,7 @@ pub fn project_member(
 ) -> Vec<MemberState> {
     let leads = times.wanted_days.last().map_or(0, |t| t.max(0.0).ceil() as usize);
     let numbers = |what: &str| stream(seed, &format!("level/{what}/{member}"));
-    let inflow_m3s = inputs.inflow.draw_m3s(&mut numbers("inflow"));
+    let inflow_m3s = inflow_of_member(&inputs.inflow, seed, member);
     // Lead of the release on lead 0 of the inflow, and the leads that it needs.
     let release_lead = |lead: usize| usize::try_from(lead as i64 - inputs.release_after_inflow).unwrap_or(0);
     let release_m3s =

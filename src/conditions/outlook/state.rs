@@ -110,6 +110,21 @@ pub struct LevelProjection {
     pub outlook: LevelOutlook,
     /// Levels, ascending on each day. Shape `[day, member]`, days as in the outlook.
     pub sorted_m: Vec<Vec<f64>>,
+    /// The levels of the first members, in their own order: as good a sample as all. Shape `[day, member]`.
+    pub first_members_m: Vec<Vec<f64>>,
+    /// What the gauges of the inflows together will read; `None` where the inflow is not taken from gauges.
+    pub gauged: Option<GaugedAhead>,
+}
+
+/// Flow of all gauges of the inflows together on the days ahead.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct GaugedAhead {
+    /// Day of the newest flow.
+    pub newest_day: NaiveDate,
+    /// Flow of that day.
+    pub newest_m3s: f64,
+    /// Standard days after it with the mean flow of the first members.
+    pub days: Vec<(NaiveDate, Vec<f64>)>,
 }
 
 impl LevelProjection {

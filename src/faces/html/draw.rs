@@ -3,13 +3,15 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::curve::drawn_curve;
+use super::ranks::drawn_ranks;
 use super::strip::drawn_strip;
 use super::style::style_sheet;
 use crate::faces::reader::Reader;
 use crate::faces::text::block::{Block, Curve, Detail, ShareBar, Tone, compose};
+use crate::faces::text::skill::compose_skill;
 use crate::faces::text::turnover::compose_turnover;
 use crate::faces::words;
-use crate::reports::{Brief, TurnoverOutlook};
+use crate::reports::{Brief, SkillPage, TurnoverOutlook};
 
 /// Sections that a reader opens when wanted; all others stand open.
 const FOLDED: [&str; 5] = ["WHY", "WHY THIS ORDER", "EVERY NUMBER", "INPUTS", "THRESHOLDS"];
@@ -28,7 +30,13 @@ pub fn render_turnover_html(outlook: &TurnoverOutlook, reader: &Reader) -> Strin
     page_of(&title, &compose_turnover(outlook, reader))
 }
 
-/// Blocks as a page.
+/// The skill page as one HTML page for `reader`; `species_name` gives the name for people of a species.
+pub fn render_skill_html(page: &SkillPage, reader: &Reader, species_name: &dyn Fn(&str) -> String) -> String {
+    let title = format!("{}: how far the numbers can be trusted", page.lake.name);
+    page_of(&title, &compose_skill(page, reader, species_name))
+}
+
+/// Blocks as a page: what comes before the first heading is its head.
 fn page_of(title: &str, blocks: &[Block]) -> String {
     let starts = |b: &Block| matches!(b, Block::Heading { .. });
     let head_end = blocks.iter().position(starts).unwrap_or(blocks.len());
@@ -174,6 +182,7 @@ fn plain(block: &Block) -> Markup {
         Block::Shares(bars) => shares(bars),
         Block::Table { heads, rows } => table(heads, rows),
         Block::Curve(curve) => html! { (drawn_curve(curve)) (curve_table(curve)) },
+        Block::Ranks { label, counts } => drawn_ranks(label, counts),
         Block::Strip(strip) => html! { (drawn_strip(strip)) (table(&strip.heads, &strip.rows)) },
         Block::Quote(lines) => html! { blockquote { @for line in lines { p { (line) } } } },
         Block::Link(url) if url.starts_with("https://") || url.starts_with("http://") => {

@@ -3,7 +3,8 @@
 mod curve;
 mod draw;
 pub mod palette;
+mod ranks;
 mod strip;
 mod style;
 
-pub use draw::{render_html, render_turnover_html};
+pub use draw::{render_html, render_skill_html, render_turnover_html};

@@ -60,6 +60,7 @@ thead th{vertical-align:bottom}\
 svg{display:block;width:100%;height:1.4rem}\
 .strip{height:4rem;border-bottom:1px solid var(--rule)}\
 .strip .dark{fill:var(--faint);opacity:.45}.strip .half{fill:var(--faint);opacity:.2}.strip .day{fill:var(--panel)}\
+.ranks{margin:.6rem 0}.ranks svg{height:4rem}figcaption{color:var(--faint);font-size:.95rem}\
 .fill{fill:var(--bar)}\
 .curve{height:auto;margin:.6rem 0}\
 .curve text{fill:var(--ink);font-size:13px}\

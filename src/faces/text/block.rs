@@ -153,6 +153,13 @@ pub enum Block {
         /// Rows: head, then a cell a column, empty where there is none.
         rows: Vec<(String, Vec<String>)>,
     },
+    /// How often what was observed had each rank among the members, in ten classes.
+    Ranks {
+        /// What of.
+        label: String,
+        /// Cases by class.
+        counts: Vec<usize>,
+    },
     /// Hours of a trip.
     Strip(Strip),
     /// Chances that grow day by day.
@@ -191,6 +198,14 @@ impl Page {
             indent,
             hanging,
             faint: false,
+        });
+    }
+
+    /// A table.
+    pub fn table(&mut self, heads: &[&str], rows: Vec<(String, Vec<String>)>) {
+        self.blocks.push(Block::Table {
+            heads: heads.iter().map(|head| (*head).to_owned()).collect(),
+            rows,
         });
     }
 

@@ -2,6 +2,7 @@
 
 use chrono::{DateTime, Duration, Utc};
 
+use crate::column::ShownBy;
 use crate::conditions::TurbidityCondition;
 use crate::faces::figures::flow_base;
 use crate::faces::reader::{Reader, compass, percent, rounded};
@@ -177,6 +178,11 @@ fn surface(page: &mut Page, brief: &Brief, reader: &Reader) {
             reader.temp_number(last.low_degc),
             reader.temp_number(last.high_degc)
         ));
+        text.push_str(match last.shown_by {
+            ShownBy::Model => "",
+            ShownBy::CorrectedModel => ", corrected by what past forecasts missed",
+            ShownBy::DampedPersistence => ", by what usually lasts: past forecasts were no better",
+        });
     }
     line(page, "Surface", &text);
 }

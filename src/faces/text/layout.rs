@@ -119,6 +119,11 @@ impl Sheet {
             }
             Block::Shares(bars) => self.shares(bars),
             Block::Table { heads, rows } => self.table(heads, rows),
+            Block::Ranks { label, counts } => {
+                let counts: Vec<String> = counts.iter().map(|n| padded_left(&n.to_string(), 4)).collect();
+                let first = padded_left(label, TABLE_INDENT + ROW_HEAD);
+                self.line(&format!("{first}  {}", counts.join(" ")));
+            }
             Block::Strip(strip) => self.table(&strip.heads, &strip.rows),
             Block::Curve(curve) => self.curve(curve),
             Block::Quote(lines) => {

@@ -17,6 +17,7 @@ pub mod plan;
 pub mod plan_hours;
 mod plan_tackle;
 pub mod skill;
+mod skill_forecasts;
 mod sources;
 mod tables;
 pub mod turnover;

@@ -1,9 +1,10 @@
-//! How good the calls have been, as text, 80 columns.
+//! The skill page as blocks, and as text of 80 columns: forecasts against what came, calls against trips.
 
 use std::fmt::Write;
 
-use textwrap::{Options, fill};
-
+use super::block::{Block, Page};
+use super::layout::{Ink, render_blocks};
+use super::skill_forecasts::forecasts;
 use crate::faces::reader::{Reader, percent};
 use crate::reports::{BandRecord, SkillPage, WhereaboutsSkill};
 use crate::skill::share_record::{
@@ -11,44 +12,52 @@ use crate::skill::share_record::{
     ShareRecord,
 };
 
-const WIDTH: usize = 80;
-
 /// The page as text, at most 80 columns. `species_name` gives the name for people of a species.
-pub fn render_skill(page: &SkillPage, reader: &Reader, species_name: &dyn Fn(&str) -> String) -> String {
-    let mut text = String::new();
-    let _ = writeln!(text, "{}", page.lake.name);
-    let on = reader.stamp(page.as_of);
-    said(
-        &mut text,
-        "",
-        &format!("How the calls have done against the trips of the log, up to {on}"),
-    );
-    text.push('\n');
-    counts(&mut text, &page.whereabouts);
-    for (id, record) in &page.whereabouts.species {
-        let _ = writeln!(text, "\n{}", species_name(id.as_str()));
-        shares(&mut text, &record.shares);
-        band(&mut text, &record.band);
-    }
-    text
+pub fn render_skill(
+    page: &SkillPage,
+    reader: &Reader,
+    species_name: &dyn Fn(&str) -> String,
+    ink: Ink,
+) -> String {
+    render_blocks(&compose_skill(page, reader, species_name), ink)
 }
 
-fn said(text: &mut String, indent: &str, words: &str) {
-    let options = Options::new(WIDTH)
-        .initial_indent(indent)
-        .subsequent_indent(indent);
-    let _ = writeln!(text, "{}", fill(words, options));
+/// The page as blocks.
+pub fn compose_skill(page: &SkillPage, reader: &Reader, species_name: &dyn Fn(&str) -> String) -> Vec<Block> {
+    let mut blocks = Page::default();
+    blocks.blocks.push(Block::Title {
+        name: page.lake.name.clone(),
+        stamp: reader.stamp(page.as_of),
+    });
+    let note = "How far the numbers can be trusted: what was forecast and called, against what came of it.";
+    blocks.blocks.push(Block::Note(note.to_owned()));
+    forecasts(&mut blocks, &page.forecasts, reader);
+    blocks.heading(
+        "WHEREABOUTS",
+        "calls of where the fish are, against the trips of the log",
+    );
+    counts(&mut blocks, &page.whereabouts);
+    for (id, record) in &page.whereabouts.species {
+        blocks.lead(&species_name(id.as_str()));
+        shares(&mut blocks, &record.shares);
+        band(&mut blocks, &record.band);
+    }
+    blocks.blocks
+}
+
+fn said(page: &mut Page, indent: usize, words: &str) {
+    page.text(words, indent);
 }
 
 /// So many of something, in words.
-fn of(count: usize, one: &str, many: &str) -> String {
+pub(super) fn of(count: usize, one: &str, many: &str) -> String {
     match count {
         1 => format!("1 {one}"),
         n => format!("{n} {many}"),
     }
 }
 
-fn counts(text: &mut String, skill: &WhereaboutsSkill) {
+fn counts(page: &mut Page, skill: &WhereaboutsSkill) {
     let mut words = format!(
         "{} on record, {} in the log.",
         of(skill.calls, "call", "calls"),
@@ -108,10 +117,10 @@ fn counts(text: &mut String, skill: &WhereaboutsSkill) {
             of(skill.legs_left_out, "leg is", "legs are")
         );
     }
-    said(text, "", &words);
+    said(page, 2, &words);
 }
 
-fn shares(text: &mut String, record: &ShareRecord) {
+fn shares(page: &mut Page, record: &ShareRecord) {
     let mut aside = Vec::new();
     for (count, words) in [
         (record.blank, "without a fish"),
@@ -130,36 +139,33 @@ fn shares(text: &mut String, record: &ShareRecord) {
         false => format!(" (beside {}, which no split can be scored on)", aside.join(", ")),
     };
     let words = format!("Shares: {} scored{aside}.", of(record.trips, "trip", "trips"));
-    said(text, "  ", &words);
+    said(page, 4, &words);
     let Some(score) = record.log_score else {
-        said(text, "  ", "Too few trips to tell.");
+        said(page, 4, "Too few trips to tell.");
         return;
     };
-    let _ = writeln!(text, "    log score in nats a trip, smaller is better{:>10}", "");
-    let _ = writeln!(text, "    {:<38}{score:>8.3}", "the calls");
+    said(page, 4, "Log score in nats a trip, smaller is better:");
+    let mut rows = vec![("the calls".to_owned(), vec![format!("{score:.3}"), String::new()])];
     for (name, reference) in [
-        ("fish in proportion to hours alone", &record.against_effort),
-        ("fixed shares, the mean over all calls", &record.against_long_run),
+        ("fish by hours alone", &record.against_effort),
+        ("fixed shares", &record.against_long_run),
     ] {
         if let Some(reference) = reference {
-            let _ = writeln!(
-                text,
-                "    {name:<38}{:>8.3}  {}",
-                reference.reference_score,
-                verdict(reference)
-            );
+            let score = format!("{:.3}", reference.reference_score);
+            rows.push((name.to_owned(), vec![score, verdict(reference)]));
         }
     }
+    page.table(&["score", "against it"], rows);
     if record.trips < LEAST_TRIPS_FOR_VERDICT {
         let words = format!("A verdict takes {LEAST_TRIPS_FOR_VERDICT} trips or more.");
-        said(text, "    ", &words);
+        said(page, 4, &words);
     }
     match &record.reliability {
-        Some(rows) => reliability(text, rows),
+        Some(rows) => reliability(page, rows),
         None => {
             let words =
                 format!("No table of reliability below {LEAST_TRIPS_FOR_TABLE} trips: it would show chance.");
-            said(text, "    ", &words);
+            said(page, 4, &words);
         }
     }
 }
@@ -173,29 +179,36 @@ fn verdict(of: &AgainstReference) -> String {
     }
 }
 
-fn reliability(text: &mut String, rows: &[ReliabilityRow]) {
+fn reliability(page: &mut Page, rows: &[ReliabilityRow]) {
     said(
-        text,
-        "    ",
+        page,
+        4,
         "Fish where so much of a trip's catch was expected, and what came, with the interval that holds it in 8 of 10 cases:",
     );
-    for row in rows {
-        let _ = writeln!(
-            text,
-            "    {:>4}-{:<4} expected {:>4}, came {:>4} ({:.0}-{:.0})  {} cases, {} fish",
-            (100.0 * row.from_prob).round(),
-            (100.0 * row.to_prob).round(),
+    let row = |row: &ReliabilityRow| {
+        let head = format!("{} to {}", whole(row.from_prob), percent(row.to_prob));
+        let interval = format!("{} to {}", whole(row.low_prob), whole(row.high_prob));
+        let cells = vec![
             percent(row.expected_prob),
             percent(row.observed_prob),
-            100.0 * row.low_prob,
-            100.0 * row.high_prob,
-            row.cases,
-            row.fish
-        );
-    }
+            interval,
+            row.cases.to_string(),
+            row.fish.to_string(),
+        ];
+        (head, cells)
+    };
+    page.table(
+        &["expected", "came", "interval", "cases", "fish"],
+        rows.iter().map(row).collect(),
+    );
 }
 
-fn band(text: &mut String, band: &BandRecord) {
+/// Percent of a share, whole, without its sign.
+fn whole(share_frac: f64) -> String {
+    crate::faces::reader::rounded(100.0 * share_frac, 0)
+}
+
+fn band(page: &mut Page, band: &BandRecord) {
     let hours = match band.rod_h > 0.0 {
         true => format!(
             "; {} of their {:.0} rod-hours were there",
@@ -212,5 +225,5 @@ fn band(text: &mut String, band: &BandRecord) {
             band.fish_in_band
         ),
     };
-    said(text, "  ", &words);
+    said(page, 4, &words);
 }

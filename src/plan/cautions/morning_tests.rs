@@ -103,7 +103,12 @@ impl Morning {
             members: sorted_m[0].len(),
             days: (0..).zip(&sorted_m).map(day).collect(),
         };
-        self.conditions.level_projection = Some(LevelProjection { outlook, sorted_m });
+        self.conditions.level_projection = Some(LevelProjection {
+            outlook,
+            sorted_m,
+            first_members_m: Vec::new(),
+            gauged: None,
+        });
     }
 
     pub(crate) fn set_level_age_h(&mut self, age_h: f64) {
@@ -362,6 +367,7 @@ fn water(as_of: DateTime<Utc>) -> Water {
         river_ways: Vec::new(),
         columns: None,
         surface_outlook: Vec::new(),
+        days_ahead: Vec::new(),
         surface_fit: None,
         seams: Vec::new(),
         gaps: Vec::new(),

@@ -53,6 +53,7 @@ pub fn morning(date: &str, main_degc: f64, arms: &[(&str, Arm)]) -> Morning {
             river_ways: Vec::new(),
             columns: None,
             surface_outlook: Vec::new(),
+            days_ahead: Vec::new(),
             surface_fit: None,
             seams: Vec::new(),
             gaps: Vec::new(),

@@ -236,6 +236,7 @@ pub fn water(lake: &Lake, variant: Variant, date: NaiveDate) -> Water {
         river_ways: Vec::new(),
         columns: None,
         surface_outlook: Vec::new(),
+        days_ahead: Vec::new(),
         surface_fit: None,
         seams: Vec::new(),
         gaps: Vec::new(),

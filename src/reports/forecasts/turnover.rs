@@ -1,0 +1,48 @@
+//! Kept turnover outlooks as distributions over days.
+
+use chrono::{Days, NaiveDate};
+
+use super::record::ForecastParts;
+use crate::archive::{KeptPlace, KeptTurnover};
+use crate::clock::LakeClock;
+use crate::skill::dates::DayForecast;
+use crate::skill::turnover_record::{IssuedDates, day_number};
+
+/// The outlooks of the main body that were made in time, in order, and how many of them are no distribution.
+pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> (Vec<IssuedDates>, usize) {
+    let main = &parts.lake.main_body().id;
+    let in_time = |outlook: &&KeptTurnover| {
+        let day = clock.standard_day(outlook.as_of);
+        let next = day.checked_add_days(Days::new(1)).unwrap_or(day);
+        let made_at = if outlook.replayed {
+            outlook.as_of
+        } else {
+            outlook.made_at
+        };
+        (parts.with_replayed || !outlook.replayed) && made_at < clock.standard_day_start(next)
+    };
+    let (mut found, mut faulty) = (Vec::new(), 0);
+    for outlook in parts.outlooks.iter().filter(in_time) {
+        for place in outlook.places.iter().filter(|place| place.zone == *main) {
+            match issued_dates(clock.standard_day(outlook.as_of), place) {
+                Some(dates) => found.push(dates),
+                None => faulty += 1,
+            }
+        }
+    }
+    (found, faulty)
+}
+
+/// The distribution of a place: what was mixed already stands on the day before the first, what does not turn over on the day after the
+/// last, which no score looks at.
+fn issued_dates(issued: NaiveDate, place: &KeptPlace) -> Option<IssuedDates> {
+    let first = day_number(place.first_day);
+    let mut day_prob = vec![place.already_prob];
+    day_prob.extend(&place.day_prob);
+    day_prob.push(place.later_prob);
+    Some(IssuedDates {
+        issued,
+        dates: DayForecast::new(i32::try_from(first - 1).ok()?, day_prob).ok()?,
+        last_day: first + place.day_prob.len() as i64 - 1,
+    })
+}

@@ -1,0 +1,176 @@
+//! Forecasts of the date of turnover against the dates that were observed: one case a season and lead.
+
+use chrono::NaiveDate;
+use serde::{Deserialize, Serialize};
+
+use super::SkillError;
+use super::dates::DayForecast;
+use crate::math::quantiles::mean;
+
+/// Days before the turnover at which outlooks are judged, and how far from that one may be issued (project choices).
+const LEADS_DAYS: [i64; 4] = [60, 40, 20, 10];
+const NEAR_DAYS: i64 = 5;
+/// Longest interval between the last stratified and the first mixed profile that counts as a date.
+const LONGEST_GAP_DAYS: i64 = 10;
+/// Earlier dates that a reference needs, and seasons that a verdict needs (project choices).
+const LEAST_EARLIER: usize = 3;
+/// See [`LEAST_EARLIER`].
+pub const LEAST_SEASONS_FOR_VERDICT: usize = 10;
+
+/// A turnover that was observed: between two profiles.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct ObservedTurnover {
+    /// Day of the last stratified profile.
+    pub last_stratified: NaiveDate,
+    /// Day of the first mixed one.
+    pub first_mixed: NaiveDate,
+}
+
+impl ObservedTurnover {
+    /// The middle of the interval, where that is short enough to be a date.
+    fn date(&self) -> Option<NaiveDate> {
+        let gap = (self.first_mixed - self.last_stratified).num_days();
+        (gap <= LONGEST_GAP_DAYS).then(|| self.last_stratified + chrono::Duration::days((gap + 1) / 2))
+    }
+}
+
+/// An outlook on the date as it was issued.
+#[derive(Debug, Clone, PartialEq)]
+pub struct IssuedDates {
+    /// Day of the issue.
+    pub issued: NaiveDate,
+    /// Probabilities of days, by [`day_number`].
+    pub dates: DayForecast,
+    /// Last day with a probability of its own; what comes later is one lump.
+    pub last_day: i64,
+}
+
+/// How outlooks did.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct TurnoverSkill {
+    /// Outlooks kept in time.
+    pub outlooks: usize,
+    /// Turnovers observed.
+    pub observed: usize,
+    /// Of these, those between profiles no more than 10 days apart.
+    pub dated: usize,
+    /// By days before the turnover.
+    pub leads: Vec<TurnoverLead>,
+}
+
+/// Outlooks issued so many days before.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct TurnoverLead {
+    /// Days before the turnover, within five.
+    pub lead_days: i64,
+    /// Seasons.
+    pub seasons: usize,
+    /// Mean CRPS of those with a date, days; `None` without one.
+    pub crps_days: Option<f64>,
+    /// Mean log score of the interval between the profiles, nats.
+    pub log_score: f64,
+    /// Of these, scores whose probability was below 0.001 and counted as it.
+    pub floored: usize,
+    /// Seasons with three or more earlier dates, and mean CRPS of the outlooks and of these dates as the forecast, days.
+    pub reference: Option<TurnoverReference>,
+}
+
+/// Against the dates of earlier years.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct TurnoverReference {
+    /// Seasons compared.
+    pub seasons: usize,
+    /// Mean CRPS of the outlooks in these.
+    pub crps_days: f64,
+    /// Mean CRPS of the earlier dates.
+    pub reference_days: f64,
+}
+
+/// Number of a day, as [`DayForecast`] counts them.
+pub fn day_number(day: NaiveDate) -> i64 {
+    (day - NaiveDate::default()).num_days()
+}
+
+/// Scores of outlooks in each season that was observed. Of several about one lead the nearest to it counts.
+///
+/// # Errors
+/// None for distributions that were made by [`DayForecast::new`].
+pub fn turnover_skill(
+    outlooks: &[IssuedDates],
+    observed: &[ObservedTurnover],
+) -> Result<TurnoverSkill, SkillError> {
+    let mut leads = Vec::new();
+    for lead_days in LEADS_DAYS {
+        let (mut crps_days, mut log_scores, mut compared) = (Vec::new(), Vec::new(), Vec::new());
+        let mut floored = 0;
+        for season in observed {
+            let date = season.date();
+            let about = date.unwrap_or(season.first_mixed);
+            let off = |outlook: &&IssuedDates| ((about - outlook.issued).num_days() - lead_days).abs();
+            let Some(outlook) = outlooks.iter().filter(|o| off(o) <= NEAR_DAYS).min_by_key(off) else {
+                continue;
+            };
+            let (after, by) = (day_number(season.last_stratified), day_number(season.first_mixed));
+            let score = match by > outlook.last_day {
+                true => outlook.dates.censored_log_score(outlook.last_day.min(after))?,
+                false => outlook.dates.interval_log_score(after, by)?,
+            };
+            log_scores.push(score.log_score);
+            floored += usize::from(score.floored);
+            let Some(date) = date else { continue };
+            let days_of = |dates: &DayForecast| dates.crps_to_days(Some(day_number(date)), outlook.last_day);
+            crps_days.push(days_of(&outlook.dates));
+            if let Some(reference) = earlier_dates(observed, outlook.issued, date)? {
+                compared.push((days_of(&outlook.dates), days_of(&reference)));
+            }
+        }
+        let Some(log_score) = mean(&log_scores) else {
+            continue;
+        };
+        let part = |of: fn(&(f64, f64)) -> f64| mean(&compared.iter().map(of).collect::<Vec<f64>>());
+        leads.push(TurnoverLead {
+            lead_days,
+            seasons: log_scores.len(),
+            crps_days: mean(&crps_days),
+            log_score,
+            floored,
+            reference: part(|c| c.0)
+                .zip(part(|c| c.1))
+                .map(|(crps_days, reference_days)| TurnoverReference {
+                    seasons: compared.len(),
+                    crps_days,
+                    reference_days,
+                }),
+        });
+    }
+    Ok(TurnoverSkill {
+        outlooks: outlooks.len(),
+        observed: observed.len(),
+        dated: observed.iter().filter(|season| season.date().is_some()).count(),
+        leads,
+    })
+}
+
+/// The dates that were known at the issue, each as likely, moved to the season of `target` by whole years.
+fn earlier_dates(
+    observed: &[ObservedTurnover],
+    issued: NaiveDate,
+    target: NaiveDate,
+) -> Result<Option<DayForecast>, SkillError> {
+    let known = observed.iter().filter(|season| season.first_mixed <= issued);
+    let moved = |date: NaiveDate| {
+        let years = ((target - date).num_days() as f64 / 365.25).round();
+        day_number(date) + (years * 365.25).round() as i64
+    };
+    let days: Vec<i64> = known.filter_map(|season| season.date().map(moved)).collect();
+    let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else {
+        return Ok(None);
+    };
+    if days.len() < LEAST_EARLIER {
+        return Ok(None);
+    }
+    let each = 1.0 / days.len() as f64;
+    let day_prob = (*first..=*last).map(|day| each * days.iter().filter(|d| **d == day).count() as f64);
+    let dates = DayForecast::new(i32::try_from(*first).unwrap_or(i32::MAX), day_prob.collect())?;
+    Ok(Some(dates))
+}
