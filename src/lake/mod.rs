@@ -28,8 +28,8 @@ pub use hindcast::{
 };
 pub use model::*;
 pub use model_factor::{MODEL_FACTORS, ModelFactor};
-pub use outing::{Boat, CableKind, Links, Presentation};
 pub use notice::{BandEdge, NOTICE_KINDS, Notice, NoticeCondition, NoticeSide};
+pub use outing::{Boat, CableKind, Links, Presentation};
 pub use position::distance_m;
 pub use practice::{Habit, Practice, practice};
 pub use series_source::{AlertSource, Cadence, CsvColumns, SeriesPlace, SeriesSource};

@@ -209,7 +209,10 @@ fn pace(pace: &RunPace, reader: &Reader) -> String {
     } else {
         "the lake file"
     };
-    let (slow, fast) = (reader.speed(pace.slow_speed_m_s), reader.speed(pace.run_speed_m_s));
+    let (slow, fast) = (
+        reader.speed(pace.slow_speed_m_s),
+        reader.speed(pace.run_speed_m_s),
+    );
     let speeds = match (pace.slow_by_day, pace.light_from, pace.light_to) {
         (true, ..) => format!("{slow} ({whose}) all day, since wood floats"),
         (false, Some(from), Some(to)) => format!(
@@ -219,7 +222,10 @@ fn pace(pace: &RunPace, reader: &Reader) -> String {
         ),
         _ => format!("{slow} ({whose}): when it gets light is not known"),
     };
-    format!("leaves at {}{waits}; {speeds} [pace of runs]", reader.hour(pace.leave_at))
+    format!(
+        "leaves at {}{waits}; {speeds} [pace of runs]",
+        reader.hour(pace.leave_at)
+    )
 }
 
 /// The runs that the order counts with.

@@ -34,10 +34,10 @@ use super::input::HindcastInput;
 use super::model::{ModelError, PastLake};
 use super::observed::{Profiles, daily_profiles};
 use super::turnover::{Hemisphere, mixings, observed_columns};
-use crate::column::turnover::MixDay;
 use crate::column::assimilate::AssimilationError;
 use crate::column::layered::ModelFactors;
 use crate::column::reservoir::RunError;
+use crate::column::turnover::MixDay;
 use crate::physics::stratification::TURNED_OVER_KG_M3;
 use crate::skill::SkillError;
 

@@ -12,9 +12,9 @@ use crate::column::assimilate::{
 use crate::column::forcing::Forcing;
 use crate::column::layered::ModelFactors;
 use crate::column::reservoir::{DayMeans, Ensemble, Reservoir, RunError, run_days};
+use crate::column::turnover::MixDay;
 use crate::hindcast::model::PastLake;
 use crate::hindcast::observed::{ObservedProfile, Profiles};
-use crate::column::turnover::MixDay;
 use crate::hindcast::turnover::{Hemisphere, mixings};
 use crate::units::S_PER_DAY;
 
@@ -268,7 +268,11 @@ fn run_blocks_from<'f>(
             day_shift,
             |means: &DayMeans<LANES>| {
                 for (lane, days) in days.iter_mut().enumerate() {
-                    days.extend(MixDay::of(means.day, &means.depth_m[lane], &means.temp_degc[lane]));
+                    days.extend(MixDay::of(
+                        means.day,
+                        &means.depth_m[lane],
+                        &means.temp_degc[lane],
+                    ));
                 }
                 go_on(&days)
             },

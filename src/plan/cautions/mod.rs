@@ -29,8 +29,8 @@ mod waves;
 mod wind;
 mod wind_hours;
 
-pub(super) use fetches::open_fetches;
 pub use calm::calm_hours;
+pub(super) use fetches::open_fetches;
 pub use list::cautions;
 pub(super) use stale::is_late as forecast_is_late;
 pub(super) use wind_hours::wind_hours as hours_of_wind;
