@@ -208,20 +208,22 @@ fn coverage(scores: &[YearScores]) -> Result<Option<Coverage>, SkillError> {
 
 /// Skill of mean scores, with the percentiles of its value over years drawn with replacement (Efron 1979): a year is a block, as
 /// it has one case. `None` where the reference has no error.
-fn skill(own: &[f64], reference: &[f64]) -> Option<Skill> {
+fn skill(own_days: &[f64], reference_days: &[f64]) -> Option<Skill> {
     let of =
-        |own_days: f64, reference_days: f64| (reference_days > 0.0).then(|| 1.0 - own_days / reference_days);
-    let skill_frac = of(own.iter().sum(), reference.iter().sum())?;
+        |score_days: f64, against_days: f64| (against_days > 0.0).then(|| 1.0 - score_days / against_days);
+    let skill_frac = of(own_days.iter().sum(), reference_days.iter().sum())?;
     let mut chance = stream(SEED, "hindcast/outlook/years");
     let resampled: Option<Vec<f64>> = (0..RESAMPLES)
         .map(|_| {
-            let drawn = (0..own.len()).map(|_| (uniform(&mut chance) * own.len() as f64) as usize);
-            let (a, b) = drawn.fold((0.0, 0.0), |(a, b), year| (a + own[year], b + reference[year]));
+            let drawn = (0..own_days.len()).map(|_| (uniform(&mut chance) * own_days.len() as f64) as usize);
+            let (a, b) = drawn.fold((0.0, 0.0), |(a, b), year| {
+                (a + own_days[year], b + reference_days[year])
+            });
             of(a, b)
         })
         .collect();
     let ends = resampled
-        .filter(|_| own.len() >= FEWEST_YEARS)
+        .filter(|_| own_days.len() >= FEWEST_YEARS)
         .and_then(|all| quantiles(&all, SKILL_ENDS_PROB));
     Some(Skill {
         skill_frac,
