@@ -24,7 +24,6 @@ pub fn main() -> ExitCode {
         Command::Log(args) => log::run(&args),
         Command::Digest(args) => digest::run(&args),
         Command::Fit(args) => fit::run(&args),
-        Command::Digest(args) => digest::run(&args),
         Command::Skill(args) => skill::run(&args),
         Command::Turnover(args) => turnover::run(&args),
     };
