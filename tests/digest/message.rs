@@ -212,7 +212,9 @@ fn the_calendar_has_the_calm_hours() {
         return;
     };
     let text = calendar.text_contents().expect("text");
-    let lines: Vec<String> = LineReader::new(text.as_bytes()).map(|line| line.as_str().to_owned()).collect();
+    let lines: Vec<String> = LineReader::new(text.as_bytes())
+        .map(|line| line.as_str().to_owned())
+        .collect();
     let begins = lines.iter().filter(|l| l.starts_with("DTSTART:")).count();
     assert_eq!(begins, digest().best_hours.len());
     let first = digest().best_hours[0]
