@@ -82,6 +82,11 @@ fn texts(brief: &Brief, units: Units) -> Vec<String> {
                 let rows = strip.rows.into_iter();
                 found.extend(rows.flat_map(|(head, cells)| std::iter::once(head).chain(cells)));
             }
+            Block::Curve(curve) => {
+                found.extend(curve.lines.into_iter().map(|line| line.name));
+                let rows = curve.rows.into_iter();
+                found.extend(rows.flat_map(|(head, cells)| std::iter::once(head).chain(cells)));
+            }
             Block::Quote(lines) => found.extend(lines),
             Block::Link(url) => found.push(url),
         }

@@ -169,7 +169,7 @@ mod tests {
 
     #[test]
     fn names_are_plain_quoted_or_encoded() {
-        let of = |name| mailbox_field("To", name, "a@example.org").unwrap();
+        let of = |name: &str| mailbox_field("To", name, "a@example.org").unwrap();
         assert_eq!(of(""), "To: a@example.org");
         assert_eq!(of("Jane Doe"), "To: Jane Doe <a@example.org>");
         assert_eq!(of("Doe, \"J\""), "To: \"Doe, \\\"J\\\"\" <a@example.org>");
