@@ -37,12 +37,10 @@ pub enum Command {
     Hindcast(HindcastArgs),
     /// Your own trips: add, list, change, export, import
     Log(LogArgs),
-    /// The weekly letter to readers: who gets it, sending it, and what became of it
+    /// The weekly digest by mail: seeing it, who gets it, sending it, and what became of it
     Digest(DigestArgs),
     /// Learn from your trips, and show what was learned
     Fit(FitArgs),
-    /// The weekly digest by mail
-    Digest(DigestArgs),
     /// How the calls have done against your trips
     Skill(SkillArgs),
     /// When the lake turns over: the chances day by day, and what drives them

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use chrono_tz::America::Los_Angeles;
-use plungeline::faces::{Ink, Reader, Units, render_html, render_markdown, render_text};
+use plungeline::faces::{Detail, Ink, Reader, Units, render_html, render_markdown, render_text};
 use plungeline::lake::{Lake, read_lake_file};
 use plungeline::notices::{Lack, NoticeFigure, NoticeReport, NoticeState, Reading};
 use plungeline::plan::{RampDay, RampOutlook, ramp_chance};
@@ -63,7 +63,7 @@ fn every_face_tells_what_is_new_and_none_calls_it_by_the_name_of_an_official_pro
             units,
             zone: Los_Angeles,
         };
-        let text = render_text(&brief, &reader, Ink { colour: false });
+        let text = render_text(&brief, &reader, Ink { colour: false }, Detail::Short);
         let block = text.split("\nNOTICES").nth(1).expect("the block");
         let block = block.split("\nWHERE THEY ARE").next().expect("what follows");
         let depth = if units == Units::Us {
@@ -83,7 +83,10 @@ fn every_face_tells_what_is_new_and_none_calls_it_by_the_name_of_an_official_pro
         for official in ["watch", "warning", "advisory"] {
             assert!(!flat.to_lowercase().contains(official), "{block}");
         }
-        for page in [render_html(&brief, &reader), render_markdown(&brief, &reader)] {
+        for page in [
+            render_html(&brief, &reader),
+            render_markdown(&brief, &reader, Detail::Short),
+        ] {
             assert!(page.contains("The shallow rigs"), "{page}");
         }
     }

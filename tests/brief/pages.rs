@@ -77,6 +77,10 @@ fn texts(brief: &Brief, units: Units) -> Vec<String> {
                         .flat_map(|(head, cells)| std::iter::once(head).chain(cells)),
                 );
             }
+            Block::Ranks { label, counts } => {
+                found.push(label);
+                found.extend(counts.iter().map(ToString::to_string));
+            }
             Block::Strip(strip) => {
                 found.extend(strip.heads);
                 let rows = strip.rows.into_iter();

@@ -109,7 +109,7 @@ fn of_trips(
 ) -> Result<
     (
         Option<crate::reports::WeekTrips>,
-        Option<crate::reports::SkillPage>,
+        Option<crate::reports::WhereaboutsSkill>,
     ),
     Error,
 > {

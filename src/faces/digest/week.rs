@@ -4,7 +4,7 @@ use super::words::Labelled;
 use crate::faces::changes;
 use crate::faces::reader::{Reader, chance, rounded};
 use crate::faces::words;
-use crate::reports::{Brief, Digest, SkillPage};
+use crate::reports::{Brief, Digest, WhereaboutsSkill};
 
 /// Level, inflows, surface and weather of the week.
 pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
@@ -140,9 +140,8 @@ fn trips(digest: &Digest) -> Option<String> {
 }
 
 /// Trips scored and fish within the band, by species.
-fn record_of(brief: &Brief, record: &SkillPage) -> Option<String> {
+fn record_of(brief: &Brief, record: &WhereaboutsSkill) -> Option<String> {
     let found: Vec<String> = record
-        .whereabouts
         .species
         .iter()
         .filter(|(_, of)| of.band.fish > 0 || of.shares.trips > 0)

@@ -12,7 +12,7 @@ use crate::conditions::{Conditions, ConditionsAhead, Foreseen, Held, WeekBehind}
 use crate::lake::{InflowId, Lake};
 use crate::math::quantiles::median;
 use crate::plan::{CautionLevel, calm_hours, says_stay_ashore};
-use crate::reports::{Brief, SkillPage, changes};
+use crate::reports::{Brief, WhereaboutsSkill, changes};
 use crate::series::SeriesSet;
 use crate::species::Species;
 use crate::whereabouts::learn::Beliefs;
@@ -47,7 +47,7 @@ pub struct DigestParts<'a> {
     /// Trips of the week, where they are shared.
     pub trips: Option<WeekTrips>,
     /// How its calls did.
-    pub record: Option<SkillPage>,
+    pub record: Option<WhereaboutsSkill>,
     /// When the lake is to turn over.
     pub turnover: Option<TurnoverWindow>,
     /// Notices that fired.

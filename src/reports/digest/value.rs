@@ -8,7 +8,7 @@ use crate::conditions::outlook::LevelDay;
 use crate::conditions::{Held, WeekBehind};
 use crate::lake::{SpeciesId, ZoneId};
 use crate::plan::{Caution, PlanHours, RampChance};
-use crate::reports::{Brief, Changes, SkillPage};
+use crate::reports::{Brief, Changes, WhereaboutsSkill};
 use crate::whereabouts::{Verdict, ZoneShare};
 
 /// Name and version of the digest's JSON form.
@@ -38,7 +38,7 @@ pub struct Digest {
     /// Notices of the user's own that fired in the week.
     pub notices: Vec<FiredNotice>,
     /// How the calls of the week did against its trips; `None` where no trip of the week can be scored.
-    pub record: Option<SkillPage>,
+    pub record: Option<WhereaboutsSkill>,
 }
 
 /// A week by ISO 8601: Monday to Sunday, the first with four days in the year.

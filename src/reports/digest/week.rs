@@ -4,7 +4,8 @@ use chrono::{Days, NaiveDate};
 
 use super::value::{WeekCatch, WeekTrips};
 use crate::lake::SpeciesId;
-use crate::reports::{LakeHeader, SkillPage, skill_page};
+use crate::reports::forecasts::ForecastSkill;
+use crate::reports::{LakeHeader, WhereaboutsSkill, skill_page};
 use crate::skill::SkillError;
 use crate::trips::{Known, StoredTrip, effort_and_catch};
 use crate::whereabouts::IssuedCall;
@@ -70,9 +71,10 @@ pub fn week_record(
     known: &Known<'_>,
     calls: (&[IssuedCall], usize),
     trips: &[StoredTrip],
-) -> Result<Option<SkillPage>, SkillError> {
+) -> Result<Option<WhereaboutsSkill>, SkillError> {
     let trips = of_week(trips, known);
-    let page = skill_page(header, known, (calls.0, calls.1, false), &trips)?;
-    let found = &page.whereabouts;
-    Ok((found.trips > found.trips_without_call).then_some(page))
+    // A week is too short to judge forecasts by.
+    let forecasts = ForecastSkill::default();
+    let found = skill_page(header, known, (calls.0, calls.1, false), &trips, forecasts)?.whereabouts;
+    Ok((found.trips > found.trips_without_call).then_some(found))
 }
