@@ -141,7 +141,7 @@ fn straight(
 ) -> Option<f64> {
     let apart = next.0 - before.0;
     let part = (at - before.0).num_seconds() as f64 / apart.num_seconds() as f64;
-    (apart <= longest && (0.0..=1.0).contains(&part)).then(|| before.1 + part * (next.1 - before.1))
+    (apart <= longest && (0.0..=1.0).contains(&part)).then_some(before.1 + part * (next.1 - before.1))
 }
 
 /// Sum of the gauges on the days that all were measured; `None` where one inflow has none.

@@ -24,7 +24,7 @@ pub const RANK_CLASSES: usize = 10;
 pub const BY_WEEK: Resampling = Resampling {
     block: 7,
     resamples: 2000,
-    seed: 0x736B_696C_6C,
+    seed: 0x73_6B69_6C6C,
     confidence_frac: CONFIDENCE_FRAC,
 };
 const RANK_SEED: u64 = 0x7261_6E6B;

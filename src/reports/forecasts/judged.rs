@@ -25,7 +25,7 @@ const SURFACE_ERROR_DEGC: f64 = 0.4;
 const THERMOCLINE_ERROR_M: f64 = 0.5;
 /// Of a gauged flow, as a share of it (common practice, no source).
 const FLOW_ERROR_FRAC: f64 = 0.05;
-const ERROR_SEED: u64 = 0x6572_726F_72;
+const ERROR_SEED: u64 = 0x65_7272_6F72;
 /// Hour of a level where no forecast names one; nothing is judged by it.
 const NO_HOUR: NaiveTime = NaiveTime::MIN;
 
