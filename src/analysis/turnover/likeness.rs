@@ -30,18 +30,23 @@ pub(super) fn likeness(now: &WarmthBefore, years: &[WarmthBefore]) -> Option<Vec
 mod tests {
     use super::*;
 
-    fn warmth(year: i32, month_degc: f64) -> WarmthBefore {
+    fn warmth(year: i32, month_degc: f64, earlier_degc: f64) -> WarmthBefore {
         WarmthBefore {
             year,
             month_degc: Some(month_degc),
-            earlier_degc: Some(20.0 + 0.1 * f64::from(year % 2)),
+            earlier_degc: Some(earlier_degc),
         }
     }
 
     #[test]
     fn a_year_like_this_one_counts_most_and_an_unknown_one_is_not_guessed() {
-        let years = [warmth(2001, 12.0), warmth(2002, 15.0), warmth(2003, 18.0)];
-        let weights = likeness(&warmth(2025, 17.5), &years).unwrap();
+        // The third is the nearest and the first the farthest in both parts.
+        let years = [
+            warmth(2001, 12.0, 20.0),
+            warmth(2002, 15.0, 21.0),
+            warmth(2003, 18.0, 22.0),
+        ];
+        let weights = likeness(&warmth(2025, 17.5, 21.8), &years).unwrap();
         assert!((weights.iter().sum::<f64>() - 1.0).abs() < 1e-12);
         assert!(weights[2] > weights[1] && weights[1] > weights[0], "{weights:?}");
         let unknown = WarmthBefore {
