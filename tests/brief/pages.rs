@@ -92,7 +92,6 @@ fn texts(brief: &Brief, units: Units) -> Vec<String> {
                 found.extend(rows.flat_map(|(head, cells)| std::iter::once(head).chain(cells)));
             }
             Block::Quote(lines) => found.extend(lines),
-            Block::Ranks { label, .. } => found.push(label),
             Block::Link(url) => found.push(url),
         }
     }

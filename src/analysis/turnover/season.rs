@@ -11,7 +11,8 @@ use crate::column::forcing::Forcing;
 use crate::column::reservoir::{ReservoirSetup, level_of};
 use crate::column::stored::{Scenario, ScenarioOptions, Scenarios, scenarios};
 use crate::column::turnover::{
-    MixDay, PlaceRuns, RunEnd, RunYear, STAYS_DAYS, SeasonEnd, SeasonRuns, YearWeights, season_end,
+    MixDay, PlaceRuns, RunEnd, RunYear, STAYS_DAYS, SeasonEnd, SeasonRuns, YearWeights, autumn_before,
+    season_end,
 };
 use crate::lake::{Lake, TurnoverSeason, ZoneId};
 use crate::math::analogs::effective_size;
@@ -91,6 +92,8 @@ pub fn season_runs(
     let weights = year_weights(&mut found, options.weights);
     let days = run(lake, (&setup, advanced), &found.runs, &clock)?;
     let today = clock.standard_day(advanced.at);
+    // The end of a season has an equinox before it within the year; without one nothing before it is summer.
+    let autumn = autumn_before(options.until, lake.latitude_deg).unwrap_or(today);
     let mut zones: Vec<ZoneId> = setup
         .layout
         .places
@@ -100,7 +103,7 @@ pub fn season_runs(
     zones.dedup();
     let places = zones
         .iter()
-        .map(|zone| place_runs(&setup, advanced, zone, &days, options.until));
+        .map(|zone| place_runs((&setup, advanced), zone, &days, (autumn, options.until)));
     Ok(SeasonRuns {
         from: advanced.at,
         today,
@@ -189,11 +192,10 @@ fn run_years(found: &Scenarios, weights: &[f64]) -> Vec<RunYear> {
 
 /// What became of a zone: of its deepest column, which is the last to mix.
 fn place_runs(
-    setup: &ReservoirSetup,
-    advanced: &Advanced,
+    (setup, advanced): (&ReservoirSetup, &Advanced),
     zone: &ZoneId,
     days: &[RunDays],
-    until: NaiveDate,
+    autumn_and_last: (NaiveDate, NaiveDate),
 ) -> PlaceRuns {
     let columns = setup.layout.of_zone(zone);
     let bed_m = |column: &usize| setup.layout.places[*column].bed_elevation_m;
@@ -216,16 +218,19 @@ fn place_runs(
                 .collect::<Vec<f64>>(),
         )
         .unwrap_or(0.0),
-        ends: days.iter().map(|run| run_end(run, column, until)).collect(),
+        ends: days
+            .iter()
+            .map(|run| run_end(run, column, autumn_and_last))
+            .collect(),
     }
 }
 
-fn run_end(run: &RunDays, column: usize, until: NaiveDate) -> RunEnd {
+fn run_end(run: &RunDays, column: usize, autumn_and_last: (NaiveDate, NaiveDate)) -> RunEnd {
     let days = &run.columns[column];
-    let Some((by_density, by_degree)) = season_end(days, until) else {
+    let Some((by_density, by_degree)) = season_end(days, autumn_and_last) else {
         return RunEnd::Closed;
     };
-    let ended = days.last().is_some_and(|last| last.day < until) || !run.open[column];
+    let ended = days.last().is_some_and(|last| last.day < autumn_and_last.1) || !run.open[column];
     match by_density {
         SeasonEnd::NotTurnedOver if ended => RunEnd::Closed,
         _ => RunEnd::Season {

@@ -32,12 +32,26 @@ pub(super) fn run_blocks(
     clock: &LakeClock,
     pools_m: (f64, f64),
 ) -> Result<Vec<RunDays>, RunError> {
+    // One calendar for all: it is not asked hour by hour in every thread.
+    let hours = forcings
+        .iter()
+        .flatten()
+        .map(|f| f.weather.len())
+        .min()
+        .unwrap_or(0);
+    let Some(first) = forcings.first().map(|lanes| lanes[0]) else {
+        return Ok(Vec::new());
+    };
+    let days: Vec<NaiveDate> = (0..hours)
+        .map(|hour| clock.standard_day(first.step_start(hour)))
+        .collect();
     std::thread::scope(|scope| {
+        let days = &days;
         // A thread a block and no more: the cores share them out evenly, whatever their number.
         let running: Vec<_> = blocks
             .into_iter()
             .zip(forcings)
-            .map(|(lake, forcings)| scope.spawn(move || run_block(lake, forcings, clock, pools_m)))
+            .map(|(lake, forcings)| scope.spawn(move || run_block(lake, forcings, days, pools_m)))
             .collect();
         let mut runs = Vec::new();
         for thread in running {
@@ -53,10 +67,9 @@ pub(super) fn run_blocks(
 fn run_block(
     mut lake: Reservoir<LANES>,
     forcings: &[&Forcing; LANES],
-    clock: &LakeClock,
+    days: &[NaiveDate],
     (lowest_m, highest_m): (f64, f64),
 ) -> Result<Vec<RunDays>, RunError> {
-    let hours = forcings.iter().map(|f| f.weather.len()).min().unwrap_or(0);
     let columns = lake.network().columns().len();
     let mut runs: Vec<RunDays> = (0..LANES)
         .map(|_| RunDays {
@@ -71,12 +84,11 @@ fn run_block(
     let mut hold_m: [Option<f64>; LANES] = [None; LANES];
     let mut sums = Sums::of(&lake);
     let mut buffer = DriveBuffer::default();
-    let day_of = |hour: usize| clock.standard_day(forcings[0].step_start(hour));
-    let mut day = day_of(0);
-    for hour in 0..hours {
+    for (hour, day) in days.iter().enumerate() {
         let mut drive = buffer.gather(*forcings, hour);
         drive.level_m = hold_m;
-        lake.step(&drive).map_err(|fault| RunError::Step { day, fault })?;
+        lake.step(&drive)
+            .map_err(|fault| RunError::Step { day: *day, fault })?;
         sums.add(&lake);
         if (hour + 1) % LOOK_H == 0 {
             for (lane, run) in runs.iter_mut().enumerate() {
@@ -86,10 +98,8 @@ fn run_block(
                 run.held |= hold_m[lane].is_some() && level_m != start_m[lane];
             }
         }
-        let next = day_of(hour + 1);
-        if next != day || hour + 1 == hours {
-            sums.take(day, &lake, &mut runs);
-            day = next;
+        if days.get(hour + 1) != Some(day) {
+            sums.take(*day, &lake, &mut runs);
         }
     }
     Ok(runs)

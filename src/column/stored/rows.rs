@@ -49,9 +49,12 @@ pub(super) fn points(
 ) -> Vec<Point> {
     let (first_s, last_s) = (-MARGIN_S, window.end_s() + MARGIN_S);
     let from = window.instant(first_s);
-    // Rows in order need no look at those before the window.
+    // A second more than the margin, for instants between milliseconds; what follows looks closely.
+    let until = window.instant(last_s + 1.0);
+    // Rows in order need no look at those before or after the window.
     let rows = if rows.is_sorted_by_key(|row| row.time) {
-        &rows[rows.partition_point(|row| row.time < from)..]
+        let after = rows.partition_point(|row| row.time < until);
+        &rows[rows[..after].partition_point(|row| row.time < from)..after]
     } else {
         rows
     };
@@ -207,8 +210,12 @@ pub(super) fn days(
     clock: &crate::clock::LakeClock,
 ) -> Vec<Option<f64>> {
     let mut values = vec![None; window.days()];
-    let from = window.start - chrono::Duration::days(2);
-    for row in rows.iter().filter(|row| row.time >= from && wanted(row.flag)) {
+    // No day of the window begins outside; the calendar is not asked for each day of forty years.
+    let near = window.start - chrono::Duration::days(2)..window.end() + chrono::Duration::days(2);
+    for row in rows
+        .iter()
+        .filter(|row| near.contains(&row.time) && wanted(row.flag))
+    {
         let Some(value) = row.value.filter(|v| v.is_finite()) else {
             continue;
         };

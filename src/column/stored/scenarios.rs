@@ -16,6 +16,7 @@ use crate::clock::LakeClock;
 use crate::column::forcing::{Forcing, Site, SunOver, Weather};
 use crate::conditions::daily_water;
 use crate::lake::Lake;
+use crate::series::parallel::{cores, in_parallel};
 use crate::series::{Gap, SeriesSet};
 
 /// Time over which the forecast gives way to the past year: its last days, in which it knows hardly more than the season (project
@@ -165,8 +166,9 @@ fn forecast<'a>(
     let Some(ahead) = Ahead::of(gatherer, all, (site, options.forecast_days)) else {
         return Ok(Vec::new());
     };
-    let member = |member| Ok(ahead.member(member, options.seed)?.0);
-    (0..count).map(member).collect()
+    let numbers: Vec<usize> = (0..count).collect();
+    let member = |member: &usize| Ok(ahead.member(*member, options.seed)?.0);
+    in_parallel(cores(), &numbers, member).into_iter().collect()
 }
 
 /// Weather, rivers and releases of each run.
@@ -182,7 +184,10 @@ fn flows(
     rivers.look_ahead(gatherer, season);
     let releases = releases.season(gatherer, season);
     let before = hours_before(gatherer, all);
-    let run = |run: usize| {
+    let lake = gatherer.lake;
+    let numbers: Vec<usize> = (0..count).collect();
+    let run = |run: &usize| {
+        let run = *run;
         let year = &years[run % years.len()];
         let weather = blended(&year.weather, forecast.get(run).map_or(&[], Vec::as_slice));
         let air_degc: Vec<f64> = weather.iter().map(|w| w.air_temp_degc).collect();
@@ -192,13 +197,13 @@ fn flows(
                 start: season.start,
                 step_s: HOUR_S,
                 rivers: rivers.ahead(season, (&before, &air_degc), (run, seed))?,
-                release_m3s: releases.member(gatherer.lake, season, (run, seed)),
+                release_m3s: releases.member(lake, season, (run, seed)),
                 weather,
                 level_m: Vec::new(),
             },
         })
     };
-    (0..count).map(run).collect()
+    in_parallel(cores(), &numbers, run).into_iter().collect()
 }
 
 /// Air of the hours of the day of the clock that have passed, degC.

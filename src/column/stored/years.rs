@@ -16,6 +16,7 @@ use crate::column::forcing::{Site, SunOver, Weather, weather_steps};
 use crate::lake::{Lake, SeriesId};
 use crate::math::span_means::SpanRow;
 use crate::series::SeriesSet;
+use crate::series::parallel::{cores, in_parallel};
 
 /// Share of a window that may be missing of a quantity; more, and the year is left out (project choice).
 const MOST_MISSING_FRAC: f64 = 0.05;
@@ -108,29 +109,31 @@ pub(super) fn past_years(
     scales: &Scales,
 ) -> (Vec<YearWeather>, Vec<LeftOut>) {
     let (mut years, mut left_out) = (Vec::new(), Vec::new());
-    let this_year = ahead.start.year();
     let Some(first) = first_year(set, scales) else {
         return (years, left_out);
     };
-    for year in first..this_year {
-        let length = Duration::hours(ahead.hours as i64);
-        let Some(window) =
-            in_year(ahead.start, year).and_then(|start| Window::new(start, start + length, &clock))
-        else {
-            continue;
-        };
-        if window.end() > set.as_of {
-            left_out.push(LeftOut { year, lacking: None });
-            continue;
-        }
-        match year_weather(lake, set, (&window, site, clock), scales) {
-            Ok(weather) => years.push(YearWeather { year, ..weather }),
+    let length = Duration::hours(ahead.hours as i64);
+    let windows: Vec<(i32, Window)> = (first..ahead.start.year())
+        .filter_map(|year| {
+            let start = in_year(ahead.start, year)?;
+            Some((year, Window::new(start, start + length, &clock)?))
+        })
+        .collect();
+    let found = in_parallel(cores(), &windows, |(_, window)| {
+        let ended = window.end() <= set.as_of;
+        ended.then(|| year_weather(lake, set, (window, site, clock), scales))
+    });
+    for ((year, _), found) in windows.iter().zip(found) {
+        let year = *year;
+        match found {
+            Some(Ok(weather)) => years.push(YearWeather { year, ..weather }),
             // Before the first year that is known at all there is nothing to tell.
-            Err(lacking) if !years.is_empty() => left_out.push(LeftOut {
+            Some(Err(_)) if years.is_empty() => {}
+            Some(Err(lacking)) => left_out.push(LeftOut {
                 year,
                 lacking: Some(lacking),
             }),
-            Err(_) => {}
+            None => left_out.push(LeftOut { year, lacking: None }),
         }
     }
     (years, left_out)

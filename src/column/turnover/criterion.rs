@@ -5,7 +5,7 @@
 //! (project choice). The surface is taken at 5 % of the depth, below the warm skin of a fine day. Stability is that of
 //! a column of even area: it only says from which day on to look, and the lake's own area moves that day by little.
 
-use chrono::NaiveDate;
+use chrono::{Datelike as _, NaiveDate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -135,6 +135,18 @@ pub fn mixing_after(days: &[MixDay], peak: &MixDay) -> Option<Mixing> {
     })
 }
 
+/// Month and day of the autumn equinox, north and south of the equator, to a day.
+const EQUINOX: [(u32, u32); 2] = [(9, 23), (3, 21)];
+
+/// First day of the autumn of the season that ends with `until`: the equinox. From then on a lake of the middle latitudes loses heat, and what
+/// stratifies it anew is a warm spell or a cold river along its bed, and no summer (project choice).
+pub fn autumn_before(until: NaiveDate, latitude_deg: f64) -> Option<NaiveDate> {
+    let (month, day) = EQUINOX[usize::from(latitude_deg < 0.0)];
+    let years = [until.year(), until.year() - 1].into_iter();
+    let mut equinoxes = years.filter_map(|year| NaiveDate::from_ymd_opt(year, month, day));
+    equinoxes.find(|equinox| *equinox <= until)
+}
+
 /// What becomes of a column from a day on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SeasonEnd {
@@ -152,11 +164,13 @@ pub enum SeasonEnd {
 }
 
 /// How a season ends for a column whose days from the clock on these are, by the rule of density, and by that of 1 degC. Days after
-/// `last` tell whether the water stays mixed, and are no turnover. `None` without days.
-pub fn season_end(days: &[MixDay], last: NaiveDate) -> Option<(SeasonEnd, SeasonEnd)> {
+/// `last` tell whether the water stays mixed, and are no turnover. A mixing counts from the day of the greatest stability before `autumn` on; what
+/// mixes after it and is stratified again in the winter has turned over. `None` without days.
+pub fn season_end(days: &[MixDay], (autumn, last): (NaiveDate, NaiveDate)) -> Option<(SeasonEnd, SeasonEnd)> {
     let first = days.first()?;
     // A colder surface is not what turns over.
-    let summer: Vec<MixDay> = days.iter().filter(|d| d.is_warm_above()).copied().collect();
+    let summer = days.iter().filter(|d| d.is_warm_above() && d.day <= autumn);
+    let summer: Vec<MixDay> = summer.copied().collect();
     let peak = most_stable(&summer).filter(|peak| peak.difference_kg_m3 >= STRATIFIED_KG_M3);
     let ends = |mixed: fn(&MixDay) -> bool| {
         let start = peak.map_or(0, |peak| days.partition_point(|d| d.day <= peak.day));
@@ -192,6 +206,11 @@ mod tests {
         NaiveDate::from_ymd_opt(2025, 10, 1).unwrap() + chrono::Days::new(day)
     }
 
+    /// The equinox, before all these days.
+    fn autumn() -> NaiveDate {
+        autumn_before(on(59), 45.0).unwrap()
+    }
+
     /// A quarter of a degree less a day from 15 degC on.
     fn cooling(count: usize) -> Vec<f64> {
         (0..count).map(|i| (15.0 - 0.25 * i as f64).max(5.0)).collect()
@@ -199,7 +218,7 @@ mod tests {
 
     #[test]
     fn a_cooling_column_turns_over_on_the_day_of_even_density() {
-        let (by_density, by_degree) = season_end(&days(&cooling(60)), on(59)).unwrap();
+        let (by_density, by_degree) = season_end(&days(&cooling(60)), (autumn(), on(59))).unwrap();
         let SeasonEnd::TurnedOver { day, top_degc } = by_density else {
             panic!("{by_density:?}");
         };
@@ -222,33 +241,58 @@ mod tests {
 
     #[test]
     fn a_mixed_column_is_mixed_already_and_a_winter_one_too() {
-        let mixed = season_end(&days(&[5.2; 30]), on(29)).unwrap();
+        let mixed = season_end(&days(&[5.2; 30]), (autumn(), on(29))).unwrap();
         assert_eq!(mixed.0, SeasonEnd::AlreadyMixed);
         // 0 over 5 degC: lighter above, as after the turnover.
-        let winter = season_end(&days(&[0.0; 30]), on(29)).unwrap();
+        let winter = season_end(&days(&[0.0; 30]), (autumn(), on(29))).unwrap();
         assert_eq!(winter, (SeasonEnd::AlreadyMixed, SeasonEnd::AlreadyMixed));
     }
 
     #[test]
     fn a_column_that_stays_stratified_or_mixes_after_the_end_did_not_turn_over() {
         assert_eq!(
-            season_end(&days(&[14.0; 40]), on(39)).unwrap().0,
+            season_end(&days(&[14.0; 40]), (autumn(), on(39))).unwrap().0,
             SeasonEnd::NotTurnedOver
         );
         assert_eq!(
-            season_end(&days(&cooling(60)), on(20)).unwrap().0,
+            season_end(&days(&cooling(60)), (autumn(), on(20))).unwrap().0,
             SeasonEnd::NotTurnedOver
         );
-        assert_eq!(season_end(&[], on(20)), None);
+        assert_eq!(season_end(&[], (autumn(), on(20))), None);
     }
 
     #[test]
     fn a_mixed_spell_before_the_summer_is_over_is_no_turnover() {
         let mut top_degc = vec![5.2; 12];
         top_degc.extend(cooling(60));
-        let SeasonEnd::TurnedOver { day, .. } = season_end(&days(&top_degc), on(71)).unwrap().0 else {
+        let SeasonEnd::TurnedOver { day, .. } = season_end(&days(&top_degc), (on(40), on(71))).unwrap().0
+        else {
             panic!("it turned over in the end");
         };
         assert!(day > on(30), "{day}");
+    }
+
+    #[test]
+    fn what_has_turned_over_stays_so_whatever_stratifies_it_in_the_winter() {
+        // Mixed for a fortnight in autumn, then a warm spell or a cold river beneath it for the rest.
+        let mut top_degc = cooling(45);
+        top_degc.extend([12.0; 40]);
+        let found = season_end(&days(&top_degc), (autumn(), on(84))).unwrap().0;
+        assert!(
+            matches!(found, SeasonEnd::TurnedOver { day, .. } if day < on(40)),
+            "{found:?}"
+        );
+        let mut top_degc = vec![5.2; 15];
+        top_degc.extend([12.0; 40]);
+        let found = season_end(&days(&top_degc), (autumn(), on(54))).unwrap().0;
+        assert_eq!(found, SeasonEnd::AlreadyMixed);
+    }
+
+    #[test]
+    fn autumn_begins_with_the_equinox_before_the_end_of_the_season() {
+        let day = |year, month, day| NaiveDate::from_ymd_opt(year, month, day).unwrap();
+        assert_eq!(autumn_before(day(2026, 2, 28), 42.0), Some(day(2025, 9, 23)));
+        assert_eq!(autumn_before(day(2025, 12, 31), 42.0), Some(day(2025, 9, 23)));
+        assert_eq!(autumn_before(day(2026, 8, 31), -38.0), Some(day(2026, 3, 21)));
     }
 }

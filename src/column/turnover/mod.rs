@@ -8,5 +8,7 @@
 mod criterion;
 mod runs;
 
-pub use criterion::{MixDay, Mixing, STAYS_DAYS, SeasonEnd, mixing_after, most_stable, season_end};
+pub use criterion::{
+    MixDay, Mixing, STAYS_DAYS, SeasonEnd, autumn_before, mixing_after, most_stable, season_end,
+};
 pub use runs::{PlaceRuns, RunEnd, RunYear, SeasonRuns, YearWeights};

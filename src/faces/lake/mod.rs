@@ -1,5 +1,6 @@
 //! The lake description as text: everything that was understood, in the reader's units.
 
+mod boat;
 mod draft;
 mod keys;
 mod notices;

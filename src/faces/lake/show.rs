@@ -1,8 +1,9 @@
 //! What was understood of a lake file.
 
+use super::boat::boat;
 use super::notices::notices;
 use super::page::Page;
-use crate::faces::{Reader, Units, words};
+use crate::faces::{Reader, Units};
 use crate::lake::{
     Cadence, HazardKind, Inflow, InflowFlow, Lake, OxygenPrior, Presentation, SeriesPlace, SeriesSource,
     Structure, ThermalRegime, TrophicState, Zone, ZoneKind,
@@ -35,32 +36,7 @@ pub fn render_lake(lake: &Lake, units: Units) -> String {
     places(&mut page, lake, reader);
     water(&mut page, lake, reader);
     fish(&mut page, lake, reader);
-    page.titled("Boat", lake.boat.is_none());
-    if let Some(boat) = &lake.boat {
-        page.line(&format!(
-            "floats in {}, runs in {}, {} from the ramp{}, {} h a trip",
-            reader.elevation(boat.launch_depth_m),
-            reader.elevation(boat.running_depth_m),
-            reader.speed(boat.run_speed_m_s),
-            boat.slow_speed_m_s.map_or_else(String::new, |slow_m_s| format!(
-                " ({} in the dark)",
-                reader.speed(slow_m_s)
-            )),
-            boat.trip_h
-        ));
-    }
-    if let Some(boat) = &lake.boat
-        && let (Some(ball_kg), Some(cable_diameter_m)) = (boat.ball_kg, boat.cable_diameter_m)
-    {
-        let kind = boat
-            .cable_kind
-            .map_or_else(String::new, |kind| format!(", {}", words::cable(kind)));
-        page.line(&format!(
-            "ball of {} on a cable of {}{kind}",
-            reader.mass(ball_kg),
-            reader.wire(cable_diameter_m)
-        ));
-    }
+    boat(&mut page, lake.boat.as_ref(), reader);
     let links = &lake.links;
     let pages = [
         ("algae", &links.algae),

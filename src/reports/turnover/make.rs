@@ -7,7 +7,7 @@ use super::value::{
     InflowDriver, LEAST_YEARS, OutlookBasis, OutlookDrivers, OutlookLacking, OutlookState, TURNOVER_FORM,
     TurnoverOutlook, WANTED_YEARS, YearLeftOut,
 };
-use crate::column::turnover::{SeasonRuns, YearWeights};
+use crate::column::turnover::{STAYS_DAYS, SeasonRuns, YearWeights};
 use crate::conditions::Conditions;
 use crate::lake::{Lake, SeriesPlace};
 use crate::math::analogs::FEW_ANALOGS;
@@ -129,7 +129,9 @@ fn basis(season: &SeasonRuns) -> OutlookBasis {
     let years = years(season);
     let (forecast_h, blend_h) = season.forecast_and_blend_h;
     let (shaped, smooth) = season.shaped_days;
-    let days = (season.until - season.today).num_days().max(1) as f64 * years.len() as f64;
+    // The runs go on for some days, to tell whether the water stays mixed.
+    let run_days = (season.until - season.today).num_days() + STAYS_DAYS + 1;
+    let days = run_days as f64 * years.len() as f64;
     OutlookBasis {
         from: season.from,
         years: years.len(),
