@@ -55,6 +55,7 @@ mod tests {
     fn the_drift_is_two_to_three_hundredths_of_the_strongest_wind() {
         let mut morning = Morning::calm();
         morning.set_wind(8.0, Some(11.0), Some(270.0));
+        morning.set_wind_hours(&[(4.0, 6.0, None), (8.0, 11.0, Some(270.0)), (5.0, 7.0, None)]);
         let drift = SurfaceDrift::of(&hours_of(&morning)).unwrap();
         assert!((drift.speed_min_m_s - 0.16).abs() < 1e-12 && (drift.speed_max_m_s - 0.24).abs() < 1e-12);
         assert_eq!(drift.wind_direction_deg, Some(270.0));

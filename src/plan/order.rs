@@ -17,6 +17,9 @@ use crate::whereabouts::{SpeciesCall, Verdict};
 const SCOUTING_RUN_H: f64 = 0.5;
 /// A scouting leg takes no more than this part of the hours (project choice).
 const SCOUTING_FRAC: f64 = 0.25;
+/// A place whose water is nowhere within the species' hard limits counts so much (project choice: they are working limits without a
+/// source, and fish that are elsewhere are not caught there).
+const OUTSIDE_LIMITS_FRAC: f64 = 0.5;
 
 /// The order of places for one species.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
@@ -25,8 +28,8 @@ pub struct SpeciesOrder {
     pub species: SpeciesId,
     /// Why no order is given: in which part of the lake the species is is not known.
     pub not_known: Option<String>,
-    /// Zones that can be fished: those with water within the species' hard limits first, of these the most expected encounters over
-    /// the trip.
+    /// Zones that can be fished, the most expected encounters over the trip first; those without water within the species' hard limits
+    /// count half.
     pub places: Vec<OrderPlace>,
     /// Where to go when the first place stays quiet, and when.
     pub second: Option<SecondChoice>,
@@ -55,7 +58,7 @@ pub struct OrderPlace {
     pub fishing_h: f64,
     /// Whether the species' band there has a layer within its hard limits; so it is taken to be where they are not known.
     pub within_limits: bool,
-    /// Expected encounters over the trip, as a part of those of the first place.
+    /// Expected encounters over the trip, as a part of those of the first place; half of them without water within the hard limits.
     pub worth_frac: f64,
     /// Stretches that reach the depth to set, in the order to try them.
     pub stretches: Vec<String>,
@@ -151,20 +154,19 @@ fn places(
         .collect();
     let rate = |p: &OrderPlace| p.share * p.catchability.unwrap_or(1.0);
     let best_rate = places.iter().map(rate).fold(0.0, f64::max);
-    let best_worth = places.iter().map(|p| rate(p) * p.fishing_h).fold(0.0, f64::max);
+    let limits_frac = |p: &OrderPlace| if p.within_limits { 1.0 } else { OUTSIDE_LIMITS_FRAC };
+    let worth = |p: &OrderPlace| rate(p) * p.fishing_h * limits_frac(p);
+    let best_worth = places.iter().map(worth).fold(0.0, f64::max);
     for place in &mut places {
-        let (own, fishing_h) = (rate(place), place.fishing_h);
+        let (own, own_worth) = (rate(place), worth(place));
         place.encounter_frac = if best_rate > 0.0 { own / best_rate } else { 0.0 };
         place.worth_frac = if best_worth > 0.0 {
-            own * fishing_h / best_worth
+            own_worth / best_worth
         } else {
             0.0
         };
     }
-    places.sort_by(|a, b| {
-        let by_limits = b.within_limits.cmp(&a.within_limits);
-        by_limits.then(b.worth_frac.total_cmp(&a.worth_frac))
-    });
+    places.sort_by(|a, b| b.worth_frac.total_cmp(&a.worth_frac));
     places
 }
 

@@ -70,36 +70,36 @@ impl RunPace {
     pub fn hours_from(&self, start: DateTime<Utc>, distance_m: f64) -> f64 {
         let mut run = Running {
             left_m: distance_m,
-            hours: 0.0,
+            spent_h: 0.0,
         };
         let mut now = start;
         for turn in self.turns().into_iter().filter(|t| *t > start) {
             if run.goes_on(self.speed_m_s(now), hours_between(now, turn)) {
-                return run.hours;
+                return run.spent_h;
             }
             now = turn;
         }
         run.goes_on(self.speed_m_s(now), f64::INFINITY);
-        run.hours
+        run.spent_h
     }
 
     /// Hours that a run of `distance_m` takes which ends at `end`.
     pub fn hours_until(&self, end: DateTime<Utc>, distance_m: f64) -> f64 {
         let mut run = Running {
             left_m: distance_m,
-            hours: 0.0,
+            spent_h: 0.0,
         };
         let mut now = end;
         for turn in self.turns().into_iter().rev().filter(|t| *t < end) {
             // The speed of the stretch that lies before `now`.
             if run.goes_on(self.speed_m_s(turn), hours_between(turn, now)) {
-                return run.hours;
+                return run.spent_h;
             }
             now = turn;
         }
         let before = now - Duration::seconds(1);
         run.goes_on(self.speed_m_s(before), f64::INFINITY);
-        run.hours
+        run.spent_h
     }
 
     /// Hours from leaving the ramp.
@@ -136,7 +136,7 @@ impl RunPace {
 /// A run under way.
 struct Running {
     left_m: f64,
-    hours: f64,
+    spent_h: f64,
 }
 
 impl Running {
@@ -145,7 +145,7 @@ impl Running {
         let needed_h = self.left_m / speed_m_s / 3600.0;
         let arrives = needed_h <= at_most_h;
         let run_h = needed_h.min(at_most_h);
-        self.hours += run_h;
+        self.spent_h += run_h;
         self.left_m -= run_h * 3600.0 * speed_m_s;
         arrives
     }

@@ -44,7 +44,7 @@ pub(super) type Case = (
 const KEYS: &[Case] = &[
     ("latitude = 42.20", "latitude = 142.20", "latitude =", "latitude = 142.2", "check the number"),
     ("[hypsography]", "[turnover]\nfrom = \"13-01\"\nuntil = \"02-29\"\n\n[hypsography]", "from = \"13-01\"", "13-01", "MM-DD"),
-    ("[hypsography]", "[turnover]\nfrom = \"07-01\"\n\n[hypsography]", "[turnover]", "without until", "02-29"),
+    ("[hypsography]", "[turnover]\nfrom = \"07-01\"\n\n[hypsography]", "head:from = \"07-01\"", "without until", "02-29"),
     ("latitude = 42.20", "latitude = nan", "latitude =", "latitude = nan", "42.20"),
     ("longitude = -119.60", "longitude = -inf", "longitude =", "longitude = -inf", "-119.60"),
     ("longitude = -119.60", "longitude = \"W\"", "longitude =", "longitude = \"W\"", "-119.60"),
@@ -117,7 +117,7 @@ const PLACES: &[Case] = &[
     ("[[42.2936, -119.5332], ", "[[142.2936, -119.5332], ", "[[142.2936", "line =", "[[42.2936"),
     ("zone = \"sorrel\"", "zone = \"sorel\"", "zone = \"sorel\"", "sorel", "\"sorrel\""),
     ("zone = \"sorrel\"", "zone = \"sorrel-river\"", "zone = \"sorrel-river\"", "a river", "flows into"),
-    ("id = \"fiddler-cove\"", "id = \"dam-road\" #x", "id = \"dam-road\" #x", "a second entry \"dam-road\"", "id of its own"),
+    ("id = \"sorrel-bridge\"", "id = \"dam-road\" #x", "id = \"dam-road\" #x", "a second entry \"dam-road\"", "id of its own"),
 ];
 
 #[rustfmt::skip]

@@ -160,7 +160,10 @@ fn first_cold_week_of_october() {
 
 #[test]
 fn a_drawdown_that_closes_wicket_flat_and_no_other_ramp() {
-    let summer = summer_with(|_| ());
+    let summer = summer_with(|conditions| {
+        let pool = conditions.pool.as_mut().expect("a level");
+        pool.elevation_m = 826.0 * M_PER_FT;
+    });
     assert_eq!(usable(&summer, "wicket-flat"), Some(true));
     // The toe at 821 ft needs 3 ft of water: at 823 ft it is out, and Sorrel Bridge (807 ft) is in use.
     let brief = summer_with(|conditions| {
@@ -188,6 +191,9 @@ fn a_wind_day_on_which_the_plan_says_stay_ashore() {
     let brief = summer_with(|conditions| {
         let wind = conditions.wind.as_mut().expect("a forecast");
         (wind.speed_max_m_s, wind.gust_max_m_s) = (14.0, Some(18.0));
+        for hour in &mut wind.hours {
+            (hour.speed_m_s, hour.speed_high_m_s) = (14.0, Some(14.0));
+        }
     });
     assert_words("wind_day", &brief);
     assert_eq!(level_of(&brief, Hazard::Wind), Some(CautionLevel::Severe));
@@ -302,8 +308,7 @@ fn a_twice_as_deep_lake_drawn_from_below_has_its_kings_deeper() {
     };
     let (shallow, deep) = (of(lake), of(&twice_as_deep(lake)));
     println!("kings in the main body, top, set and bottom in ft: {shallow:.0?}, twice as deep {deep:.0?}");
-    assert!(
-        deep.iter().zip(shallow).all(|(d, s)| *d > s),
-        "{shallow:?} {deep:?}"
-    );
+    // Common practice, no source: deep lakes are fished at 100 to 150 ft. The band reaches down to there and beyond; its upper edge and its
+    // best water do not move down with the bed, since the surface layer of both lakes has the same weather.
+    assert!(deep[2] > shallow[2] && deep[2] > 150.0, "{shallow:?} {deep:?}");
 }

@@ -36,7 +36,7 @@ fn autumn_has_an_answer_in_plain_words_and_a_curve() {
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     for words in [
         "Turnover in the main body: median",
-        "8 in 10 between",
+        "9 in 10 by",
         "CHANCE THAT IT HAS TURNED OVER",
         "common practice, no source",
         "Trout",

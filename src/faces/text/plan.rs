@@ -246,7 +246,7 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
         _ => {}
     }
     if depth.steep {
-        text.push_str("; feeding, at steep walls there or a little shallower (common practice)");
+        text.push_str("; feeding, along steep walls (common practice)");
     }
     format!("{text}.")
 }
@@ -325,7 +325,7 @@ pub fn why(page: &mut Page, brief: &Brief) {
     }
     let more = "One pass of the ladder, half an hour a rung and no more than half of the hours, goes before the second place; it is \
                 another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file at the boat's speed, at \
-                today's level; off them the depth is not known. Places without water within the species' limits come last.";
+                today's level; off them the depth is not known. Places without water within the species' limits count half.";
     page.faint(more, 2, 2);
 }
 

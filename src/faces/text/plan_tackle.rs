@@ -81,9 +81,8 @@ fn through_water(drift: Option<&SurfaceDrift>, reader: &Reader) -> String {
         .wind_direction_deg
         .map_or_else(String::new, |from| format!(" (toward {})", compass(from + 180.0)));
     format!(
-        "through the water: down the wind{toward} GPS reads about {} more by the surface's drift, up it less ({} of wind)",
-        held(&gap),
-        held(&reader.speed(drift.wind_speed_m_s))
+        "through the water: down the wind{toward} GPS reads about {} more, up it less",
+        held(&gap)
     )
 }
 
