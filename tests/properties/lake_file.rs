@@ -246,7 +246,7 @@ fn the_documentation_holds_the_table_of_keys_of_each_block() {
     let text = committed("docs/lake-file.md");
     let mut blocks: Vec<&str> = keys().iter().map(|key| key.block).collect();
     blocks.dedup();
-    assert_eq!(blocks.len(), 39);
+    assert_eq!(blocks.len(), 40);
     for block in blocks {
         assert!(keys_of(block).count() > 0);
         let table = render_keys(block);
