@@ -47,7 +47,7 @@ impl Book {
     pub fn add(&mut self, new: &NewReader, rejoin: bool, at: DateTime<Utc>) -> Result<Joined, DeliveryError> {
         let key = self.key(&new.mailbox);
         let address = new.mailbox.to_string();
-        let outcome = self.write("adding a reader", |t| {
+        self.write("adding a reader", |t| {
             if is_known(t, &key)? {
                 return Ok(Err(DeliveryError::Known { address }));
             }
@@ -59,8 +59,7 @@ impl Book {
                 t.execute("delete from removed where key = ?1", [key.as_str()])?;
             }
             insert(t, &key, new, at).map(Ok)
-        })?;
-        outcome
+        })?
     }
 
     /// Adds the readers of a table, in one transaction. Those on the list stay as they are, those who were removed stay removed.

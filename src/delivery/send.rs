@@ -68,6 +68,9 @@ pub struct Tally {
     pub next_try: Option<DateTime<Utc>>,
 }
 
+/// Makes the letter (RFC 5322) of one reader with the Message-ID that it must bear.
+pub type Maker<'a, E> = dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E> + 'a;
+
 /// Sends what is due, letter by letter. `make` gives the bytes of a letter (RFC 5322) for one reader and the Message-ID that it
 /// must bear; `clock` tells the time of the run.
 ///
@@ -79,7 +82,7 @@ pub fn send<E: From<DeliveryError>>(
     settings: &MailSettings,
     pace: Pace<'_>,
     clock: &dyn Fn() -> DateTime<Utc>,
-    make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+    make: &mut Maker<'_, E>,
     watch: &mut dyn FnMut(Event<'_>),
 ) -> Result<Tally, E> {
     let _sending = book.lock()?;
@@ -144,7 +147,7 @@ impl<'s> Run<'_, 's> {
     fn all<E: From<DeliveryError>>(
         &mut self,
         leave_at: DateTime<Utc>,
-        make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+        make: &mut Maker<'_, E>,
     ) -> Result<(), E> {
         loop {
             let Some(claim) = self.book.claim(self.week, &self.name, (self.clock)())? else {
@@ -340,7 +343,7 @@ pub fn dry_run<E: From<DeliveryError>>(
     settings: &MailSettings,
     pace: Pace<'_>,
     now: DateTime<Utc>,
-    make: &mut dyn FnMut(&Reader, &str) -> Result<Vec<u8>, E>,
+    make: &mut Maker<'_, E>,
     watch: &mut dyn FnMut(Event<'_>),
 ) -> Result<Prepared, E> {
     let due = book.would_send(pace.week, pace.until, now)?;

@@ -182,7 +182,7 @@ mod tests {
             })
             .into_iter()
             .collect();
-        let light = morning.conditions.light.clone();
+        let light = morning.conditions.light;
         (RunPace::new(boat, &trip, light.as_ref(), &cautions), trip)
     }
 

@@ -1,6 +1,7 @@
 //! The letter: the digest, made once for each kind of units, or a message from a file; then given a header for each reader.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::path::Path;
 
 use super::command::{Run, bytes_of};
@@ -108,8 +109,9 @@ impl Source {
         match self {
             Source::File(bytes) => Ok(bytes),
             Source::Digest { message, made } => {
-                if !made.contains_key(&reader.units) {
-                    let line = ReaderLine {
+                let letter = match made.entry(reader.units) {
+                    Entry::Occupied(letter) => letter.into_mut(),
+                    Entry::Vacant(room) => room.insert(message.for_reader(&ReaderLine {
                         address: settings.from.as_str().to_owned(),
                         name: String::new(),
                         units: match reader.units {
@@ -117,10 +119,9 @@ impl Source {
                             LetterUnits::Metric => Units::Metric,
                         },
                         unsubscribe_url: None,
-                    };
-                    made.insert(reader.units, message.for_reader(&line)?);
-                }
-                Ok(made.get(&reader.units).map_or(&[], Vec::as_slice))
+                    })?),
+                };
+                Ok(letter)
             }
         }
     }

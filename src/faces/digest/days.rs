@@ -84,7 +84,7 @@ pub fn day_words(brief: &Brief, day: &DigestDay, reader: &Reader) -> DayWords {
     DayWords {
         day: reader.day(day.date),
         weather: weather(brief, day, reader),
-        ashore: told.iter().any(|c| ashore(c)),
+        ashore: told.iter().any(ashore),
         cautions,
         calls: day
             .calls

@@ -109,7 +109,7 @@ fn species(page: &mut Page, brief: &Brief, (order, depth): (&SpeciesOrder, &Spec
         return;
     };
     page.lead(&name);
-    page.row("First", LABEL, &place(brief, first, reader));
+    page.row("First", LABEL, &place(brief, (order, first), reader));
     let zone = depth.zones.iter().find(|z| z.zone == first.zone);
     page.row("Depth", LABEL, &depth_of(depth, zone, reader));
     if let Some(second) = &order.second {
@@ -132,14 +132,25 @@ fn species(page: &mut Page, brief: &Brief, (order, depth): (&SpeciesOrder, &Spec
 }
 
 /// A zone, the ramp and the run to it, and the stretches to try.
-fn place(brief: &Brief, place: &OrderPlace, reader: &Reader) -> String {
+fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &Reader) -> String {
     let mut text = words::zone(brief, &place.zone);
+    // The run that a species before it has is not told again.
+    let before = brief
+        .plan
+        .order
+        .iter()
+        .take_while(|other| other.species != order.species)
+        .filter_map(|other| other.places.first());
+    let as_above = before
+        .into_iter()
+        .any(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
     let ramp = brief
         .plan
         .ramps
         .iter()
         .find(|r| Some(&r.id) == place.ramp.as_ref());
     match ramp {
+        Some(_) if as_above => text.push_str(", as above"),
         Some(ramp) => {
             let run = ramp
                 .runs
@@ -234,7 +245,7 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
     }
     match &zone.within_limits {
         Some(ranges) if ranges.is_empty() => {
-            text.push_str("; no depth within its limits of temperature and oxygen");
+            text.push_str("; no depth within its limits");
         }
         Some(ranges) if zone.outside_limits => {
             let held: Vec<String> = ranges.iter().map(|r| reader.band(r.top_m, r.bottom_m)).collect();
@@ -255,19 +266,17 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
 fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Reader) -> String {
     match second {
         SecondChoice::Zone { zone, at, run_h } => {
-            let run = run_h.map_or_else(String::new, |h| format!(", {} by boat", minutes(h)));
+            let run = run_h.map_or_else(String::new, |h| format!(" ({})", minutes(h)));
             let own = depth.zones.iter().find(|z| &z.zone == zone);
             let deep = own
                 .and_then(|z| z.set_m)
-                .map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
-            let limits = own.map_or_else(String::new, |z| match &z.within_limits {
-                Some(ranges) if ranges.is_empty() => "; no depth within its limits".to_owned(),
-                Some(ranges) if z.outside_limits => {
-                    let held: Vec<String> = ranges.iter().map(|r| reader.band(r.top_m, r.bottom_m)).collect();
-                    format!("; its limits: {}", held.join(" and "))
-                }
-                _ => String::new(),
-            });
+                .map_or_else(String::new, |m| format!(", {}", reader.set_depth(m)));
+            // Which depths they are, --why tells.
+            let limits = if own.is_some_and(|z| z.outside_limits) {
+                ", outside its limits"
+            } else {
+                ""
+            };
             format!(
                 "if quiet, at {} to {}{run}{deep}{limits}.",
                 reader.hour(*at),
