@@ -98,6 +98,16 @@ pub struct KeptPlace {
     pub later_prob: f64,
 }
 
+impl KeptTurnover {
+    /// Probability that a zone has turned over by the end of a standard day; `None` for a zone that is not in the outlook.
+    pub fn turned_over_prob(&self, zone: &ZoneId, day: NaiveDate) -> Option<f64> {
+        let place = self.places.iter().find(|place| &place.zone == zone)?;
+        let days = (day - place.first_day).num_days() + 1;
+        let counted = usize::try_from(days).unwrap_or(0);
+        Some(place.already_prob + place.day_prob.iter().take(counted).sum::<f64>())
+    }
+}
+
 /// Keeps one forecast. The same content made twice is one file.
 ///
 /// # Errors

@@ -1,5 +1,6 @@
 //! The forecasts of a session's lake: kept with each brief, read for the skill page, and what briefs show because of them.
 
+use chrono::Duration;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest as _, Sha256};
@@ -9,21 +10,24 @@ use super::session::Session;
 use crate::analysis::MorningWater;
 use crate::archive::analysed::{code_version, in_hexadecimal};
 use crate::archive::{
-    FORECAST_FORM, Issued, KeptForecast, KeptTurnover, TURNOVER_FORM, keep_forecast, write_whole,
+    FORECAST_FORM, Issued, KeptForecast, KeptTurnover, TURNOVER_FORM, keep_forecast, keep_turnover,
+    write_whole,
 };
 use crate::column::{DayAhead, SurfaceDay};
 use crate::conditions::{ObservedDays, observed_surface};
 use crate::error::Error;
-use crate::reports::Making;
 use crate::reports::forecasts::{
     ForecastOf, LeadRule, kept_forecast, known_at, record_of, show_by_rules, surface_rules,
 };
+use crate::reports::{Making, TurnoverOutlook, kept_turnover};
 use crate::series::SeriesSet;
 use crate::skill::lead_scores::LEAST_CASES;
 
 /// Folders of the forecasts and the turnover outlooks inside a lake's store.
 const FORECASTS: &str = "forecasts";
 const TURNOVERS: &str = "turnover-forecasts";
+/// An outlook counts as today's for so long (project choice).
+const NEW_OUTLOOK_H: i64 = 24;
 /// What briefs show at each lead, as it was found by the first brief of a day.
 const RULES: &str = "surface-rules.json";
 /// Newest forecasts that rules are made from (project choice: a little over a year of mornings).
@@ -39,6 +43,34 @@ pub fn keep(session: &Session, morning: &MorningWater, making: &Making<'_>) {
     if let Err(error) = keep_forecast(&archive(session), &forecast) {
         output::complain(&error.into());
     }
+}
+
+/// Keeps an outlook on the turnover. That it cannot be kept is said, and costs the command nothing.
+pub fn keep_outlook(session: &Session, outlook: &TurnoverOutlook) {
+    let Some(kept) = kept_turnover(outlook, session.started_at, session.is_replay()) else {
+        return;
+    };
+    if let Err(error) = keep_turnover(&turnovers(session), &kept) {
+        output::complain(&error.into());
+    }
+}
+
+/// The newest outlook of the day before the clock of the session, of the same kind, replayed or not; `None` without one.
+pub fn newest_outlook(session: &Session) -> Option<KeptTurnover> {
+    let (outlooks, _) = match turnovers_so_far(session) {
+        Ok(found) => found,
+        Err(error) => {
+            output::complain(&error);
+            return None;
+        }
+    };
+    let is_new = |o: &KeptTurnover| session.as_of - o.as_of <= Duration::hours(NEW_OUTLOOK_H);
+    let own = outlooks.into_iter().filter(|o| o.replayed == session.is_replay());
+    own.filter(is_new).max_by_key(|o| (o.as_of, o.made_at))
+}
+
+fn turnovers(session: &Session) -> Issued {
+    Issued::new(session.store.folder().join(TURNOVERS))
 }
 
 /// Every forecast up to the clock of the session, in the order of their clocks, and how many files cannot be read.
@@ -58,7 +90,7 @@ pub fn so_far(session: &Session) -> Result<(Vec<KeptForecast>, usize), Error> {
 /// # Errors
 /// As [`so_far`].
 pub fn turnovers_so_far(session: &Session) -> Result<(Vec<KeptTurnover>, usize), Error> {
-    let files = Issued::new(session.store.folder().join(TURNOVERS)).all()?;
+    let files = turnovers(session).all()?;
     let form = |f: &KeptTurnover| (f.form.clone(), f.lake.clone());
     let (mut outlooks, unreadable) = read_all(session, files, (TURNOVER_FORM, "turnover outlook"), form);
     outlooks.retain(|outlook| outlook.as_of <= session.as_of);

@@ -1,20 +1,24 @@
 //! The notices of a session's lake: judged by the brief, remembered in the store.
 
-use super::output;
+use chrono::NaiveDate;
+
 use super::session::Session;
+use super::{forecasts, output};
 use crate::error::Error;
+use crate::lake::ZoneId;
 use crate::notices::{Clock, Ledger, NoticeError, NoticeReport, Track, not_remembered};
 use crate::reports::{Brief, notice_readings};
-use crate::sources::Mode;
 
 /// The notices of the lake file as they stand by `brief`. That the ledger cannot be used is said; then none is told as new.
 pub fn settled(session: &Session, brief: &Brief) -> Vec<NoticeReport> {
-    // No outlook of the turnover is made with a brief.
-    let readings = notice_readings(&session.lake, brief, &|_, _| None);
-    if readings.is_empty() {
+    if session.lake.notices.is_empty() {
         return Vec::new();
     }
-    let is_replay = session.demo || matches!(session.mode, Some(Mode::Replay { .. }));
+    // No outlook of the turnover is made with a brief: that of `plungeline turnover` of the day counts.
+    let outlook = forecasts::newest_outlook(session);
+    let by = |zone: &ZoneId, day: NaiveDate| outlook.as_ref()?.turned_over_prob(zone, day);
+    let readings = notice_readings(&session.lake, brief, &by);
+    let is_replay = session.is_replay();
     let clock = Clock {
         as_of: session.as_of,
         made_at: session.started_at,

@@ -44,6 +44,13 @@ pub struct Session {
     pub mode: Option<Mode>,
 }
 
+impl Session {
+    /// Whether its clock is one that is played again: of the demonstration, or from saved replies.
+    pub fn is_replay(&self) -> bool {
+        self.demo || matches!(self.mode, Some(Mode::Replay { .. }))
+    }
+}
+
 /// Opens a run.
 ///
 /// # Errors

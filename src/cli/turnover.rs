@@ -6,7 +6,7 @@ use super::args::{SessionArgs, UnitsArg};
 use super::morning::{fetched_set, trips_so_far};
 use super::session::Session;
 use super::water::columns_of_session;
-use super::{output, session};
+use super::{forecasts, output, session};
 use crate::analysis::{SeasonOptions, season_of, season_runs};
 use crate::column::turnover::YearWeights;
 use crate::conditions::conditions_at;
@@ -68,7 +68,9 @@ pub fn run(args: &TurnoverArgs) -> Result<Status, Error> {
         _ => {
             let set = fetched_set(&session)?;
             let trips = trips_so_far(&session);
-            outlook_of(&session, &set, &trips, weights)?
+            let outlook = outlook_of(&session, &set, &trips, weights)?;
+            forecasts::keep_outlook(&session, &outlook);
+            outlook
         }
     };
     let reader = Reader {

@@ -121,7 +121,7 @@ impl Book {
         let (week, at) = (week.to_string(), time_text(at));
         self.write("preparing the letters of a week", |t| {
             t.execute(
-                "update deliveries set state = 'lapsed', changed_at = ?2 where week <> ?1 and state = 'due'",
+                "update deliveries set state = 'lapsed', changed_at = ?2 where week < ?1 and state = 'due'",
                 params![week, at],
             )?;
             let mut keys =

@@ -21,6 +21,16 @@ impl Week {
         }
     }
 
+    /// Year of the week, which may differ from that of its days at a turn of the year.
+    pub fn year(self) -> i32 {
+        self.year
+    }
+
+    /// Number, 1 to 53.
+    pub fn number(self) -> u32 {
+        self.number
+    }
+
     /// The week of a text such as `2026-W48`; `None` for a text of another form and for a week that the year does not have.
     pub fn read(text: &str) -> Option<Week> {
         let (year, number) = text.split_once("-W")?;

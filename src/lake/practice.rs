@@ -142,14 +142,12 @@ impl Practice {
         self.tackle.cable_kind
     }
 
-    /// Area of the largest thing that a rung tows, seen from its flat side: the blade of `blade_m` ahead of the lure, or
-    /// without one the lure itself.
+    /// Area of what a rung tows, seen from its flat side: the lure, and the blade of `blade_m` ahead of it where there is one.
     pub fn broadside_m2(&self, blade_m: Option<f64>) -> f64 {
         let tackle = &self.tackle;
-        match blade_m {
-            Some(blade_m) => blade_m * blade_m * tackle.blade_width_frac,
-            None => tackle.lure_length_in * tackle.lure_width_in * M_PER_IN * M_PER_IN,
-        }
+        let lure_m2 = tackle.lure_length_in * tackle.lure_width_in * M_PER_IN * M_PER_IN;
+        let blade_m2 = blade_m.map_or(0.0, |blade_m| blade_m * blade_m * tackle.blade_width_frac);
+        lure_m2 + blade_m2
     }
 }
 

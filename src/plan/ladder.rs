@@ -364,9 +364,9 @@ mod tests {
             let (least, fast, slow) = (row.least_depth_m, row.fast_depth_m, row.slow_depth_m);
             assert!(least < fast && fast < Some(30.0) && slow > Some(30.0), "{row:?}");
         }
-        // Of a blade the area is its own: six inches by a quarter of that.
-        let blade_m2 = practice().broadside_m2(Some(0.1524));
-        assert!((blade_m2 - 0.1524 * 0.0381).abs() < 1e-12);
+        // A blade of six inches by a quarter of that, and the lure of 3.5 in by 1 in behind it.
+        let both_m2 = practice().broadside_m2(Some(0.1524));
+        assert!((both_m2 - 0.1524 * 0.0381 - 0.0889 * 0.0254).abs() < 1e-12);
     }
 
     #[test]

@@ -104,8 +104,9 @@ pub(super) fn species_order(
         };
     }
     let leave_at = pace.map_or(trip.from, |pace| pace.leave_at);
-    // A boat that may leave after the end of the trip has no hours.
-    let trip_h = hours_between(leave_at, trip.to).max(0.0);
+    let home_by = pace.map_or(trip.to, |pace| pace.home_by);
+    // A boat that may leave only after it is to be back has no hours.
+    let trip_h = hours_between(leave_at, home_by).max(0.0);
     let places = places(lake, call, ramps, depth, trip_h);
     let run = |from: &OrderPlace, to: &OrderPlace, at: DateTime<Utc>| {
         Some(pace?.hours_from(at, run_between_m(lake, ways, from, to)?))

@@ -17,6 +17,9 @@ pub struct RunPace {
     pub leave_at: DateTime<Utc>,
     /// Whether it waits for civil dawn, since wood may float and nobody would see it.
     pub waits_for_dawn: bool,
+    /// When it is to be back: the end of the trip, or civil dusk where there is not to be run in the dark. Before `leave_at`, and so
+    /// without an hour to fish, where dawn or dusk is not known then.
+    pub home_by: DateTime<Utc>,
     /// Civil dawn, before which runs are slow; `None` where it is not known, and then every run is.
     pub light_from: Option<DateTime<Utc>>,
     /// Civil dusk, after which runs are slow; `None` where it is not known, and then every run is.
@@ -49,12 +52,18 @@ impl RunPace {
         let worst = debris.max();
         let (light_from, light_to) = (light.and_then(|l| l.civil_dawn), light.and_then(|l| l.civil_dusk));
         let no_night_running = worst.is_some_and(|level| level >= CautionLevel::NotKnown);
-        let dawn = light_from.filter(|dawn| *dawn > trip.from && no_night_running);
+        // Where it is not known when it gets light or dark, there is no hour that is surely light.
+        let light = light_from.zip(light_to);
+        let (leave_at, home_by) = match (no_night_running, light) {
+            (false, _) => (trip.from, trip.to),
+            (true, Some((dawn, dusk))) => (trip.from.max(dawn), trip.to.min(dusk)),
+            (true, None) => (trip.to, trip.from),
+        };
         let own_m_s = boat.slow_speed_m_s;
         RunPace {
-            // A dawn after the trip leaves no hour to run in, and so none to fish.
-            leave_at: dawn.unwrap_or(trip.from),
-            waits_for_dawn: dawn.is_some(),
+            leave_at,
+            waits_for_dawn: leave_at > trip.from,
+            home_by,
             light_from,
             light_to,
             slow_by_day: worst.is_some_and(|level| level >= CautionLevel::Caution),
@@ -224,11 +233,32 @@ mod tests {
     }
 
     #[test]
-    fn where_the_light_is_not_known_every_run_is_slow() {
-        let (mut found, trip) = pace(None, Some(2.5));
-        (found.light_from, found.light_to) = (None, None);
+    fn where_the_light_is_not_known_every_run_is_slow_and_among_driftwood_there_is_none() {
+        let (calm, trip) = pace(None, Some(2.5));
+        let mut boat = Morning::calm().lake.boat.unwrap();
+        (boat.run_speed_m_s, boat.slow_speed_m_s) = (10.0, Some(2.5));
+        let found = RunPace::new(boat, &trip, None, &[]);
+        assert_eq!((found.leave_at, found.home_by), (calm.leave_at, calm.home_by));
         assert!((found.out_h(36_000.0) - 4.0).abs() < 1e-9);
         assert!((found.hours_until(trip.to, 36_000.0) - 4.0).abs() < 1e-9);
+        let mut debris = Morning::calm().cautions().remove(0);
+        (debris.hazard, debris.level) = (Hazard::Debris, CautionLevel::NotKnown);
+        let found = RunPace::new(boat, &trip, None, &[debris]);
+        assert!(found.waits_for_dawn && found.home_by < found.leave_at);
+    }
+
+    #[test]
+    fn among_driftwood_the_boat_is_back_by_civil_dusk() {
+        let (calm, mut trip) = pace(None, None);
+        trip.to = calm.light_to.unwrap() + Duration::hours(2);
+        let mut morning = Morning::calm();
+        let boat = morning.lake.boat.unwrap();
+        let light = Some(*morning.light());
+        let mut debris = Morning::calm().cautions().remove(0);
+        (debris.hazard, debris.level) = (Hazard::Debris, CautionLevel::Caution);
+        let home_by = |cautions: &[Caution]| RunPace::new(boat, &trip, light.as_ref(), cautions).home_by;
+        assert_eq!(home_by(&[]), trip.to);
+        assert_eq!(Some(home_by(&[debris])), calm.light_to);
     }
 
     #[test]

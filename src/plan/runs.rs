@@ -1,12 +1,12 @@
 //! Ramps as a plan needs them: now, on return, how long they last, and the run to each zone and stretch.
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
 use super::pace::RunPace;
 use super::way::{NoWay, Spot, Way, Ways};
 use super::{RampOutlook, RampState};
-use crate::conditions::{Conditions, trip_window};
+use crate::conditions::Conditions;
 use crate::lake::{Lake, Stretch, ZoneId, ZoneKind};
 
 /// Chance of enough water up to which a ramp is told to last: four in five (project choice).
@@ -55,7 +55,7 @@ pub struct Run {
     pub distance_m: Option<f64>,
     /// Time of it when the boat leaves as the pace of the plan says.
     pub run_h: Option<f64>,
-    /// Time of the run back, for one that ends with the trip.
+    /// Time of the run back, for one that ends when the boat is to be back.
     pub back_h: Option<f64>,
     /// Least water over the thalweg on the way.
     pub shallowest_m: Option<f64>,
@@ -73,7 +73,6 @@ pub fn ramp_plans(
     pace: Option<&RunPace>,
 ) -> Vec<RampPlan> {
     let ways = Ways::new(lake, conditions);
-    let end = trip_window(lake, conditions.as_of).to;
     ramps
         .iter()
         .map(|ramp| RampPlan {
@@ -84,7 +83,7 @@ pub fn ramp_plans(
             water_on_return_m: ramp.water_on_return_m,
             lanes: ramp.lanes,
             lasts: ramp.outlook.as_ref().and_then(lasts),
-            runs: runs(lake, &ways, ramp, &pace.map(|pace| (*pace, end))),
+            runs: runs(lake, &ways, ramp, pace),
         })
         .collect()
 }
@@ -101,17 +100,14 @@ fn lasts(outlook: &RampOutlook) -> Option<RampLasts> {
     })
 }
 
-/// The pace of a trip, and its end.
-type Timing = Option<(RunPace, DateTime<Utc>)>;
-
-fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState, timing: &Timing) -> Vec<Run> {
+fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState, pace: Option<&RunPace>) -> Vec<Run> {
     let mut all = Vec::new();
     for zone in lake.zones.iter().filter(|z| z.kind != ZoneKind::River) {
         let stretches: Vec<Run> = lake
             .stretches
             .iter()
             .filter(|s| s.zone == zone.id)
-            .map(|s| run(lake, ways, ramp, (&zone.id, Some(s)), timing))
+            .map(|s| run(lake, ways, ramp, (&zone.id, Some(s)), pace))
             .collect();
         let nearest = stretches
             .iter()
@@ -127,7 +123,7 @@ fn runs(lake: &Lake, ways: &Ways<'_>, ramp: &RampState, timing: &Timing) -> Vec<
                 ..run.clone()
             },
             // No stretch can be reached: the mouth may.
-            (None, _) => run(lake, ways, ramp, (&zone.id, None), timing),
+            (None, _) => run(lake, ways, ramp, (&zone.id, None), pace),
         };
         all.push(whole);
         all.extend(stretches);
@@ -140,17 +136,17 @@ fn run(
     ways: &Ways<'_>,
     ramp: &RampState,
     (zone, stretch): (&ZoneId, Option<&Stretch>),
-    timing: &Timing,
+    pace: Option<&RunPace>,
 ) -> Run {
     let found = way(lake, ways, ramp, zone, stretch);
     let way = found.as_ref().ok();
-    let timed = way.zip(timing.as_ref());
+    let timed = way.zip(pace);
     Run {
         zone: zone.clone(),
         stretch: stretch.map(|s| s.id.clone()),
         distance_m: way.map(|w| w.distance_m),
-        run_h: timed.map(|(w, (pace, _))| pace.out_h(w.distance_m)),
-        back_h: timed.map(|(w, (pace, end))| pace.hours_until(*end, w.distance_m)),
+        run_h: timed.map(|(w, pace)| pace.out_h(w.distance_m)),
+        back_h: timed.map(|(w, pace)| pace.hours_until(pace.home_by, w.distance_m)),
         shallowest_m: way.map(|w| w.shallowest_m),
         past: way.map(|w| w.past.clone()).unwrap_or_default(),
         why_not: found.err(),

@@ -71,10 +71,11 @@ pub(super) fn second(
     })
 }
 
-/// The depth to set in a zone at an hour.
+/// The depth to set in a zone from an hour on: that of first light only where it holds for a rung from then on.
 fn set_at(depth: &SpeciesDepth, zone: &ZoneId, at: DateTime<Utc>) -> Option<f64> {
     let own = depth.zones.iter().find(|z| &z.zone == zone)?;
-    let dawn = depth.first_light.is_some_and(|light| at < light.to);
+    let rung = Duration::seconds((RUNG_H * 3600.0) as i64);
+    let dawn = depth.first_light.is_some_and(|light| at + rung < light.to);
     if dawn { own.first_light_m } else { own.set_m }
 }
 
@@ -155,6 +156,11 @@ mod tests {
         assert_eq!(of(None, 2), (narrows.clone(), 1.0, Some(12.0)));
         // While the fish stand shallower the second stretch is run there too, and no longer.
         assert_eq!(of(Some(0), 2), (narrows.clone(), 1.0, Some(10.0)));
+        assert_eq!(
+            of(Some(0), 3),
+            (narrows.clone(), 1.5, Some(12.0)),
+            "the last half hour"
+        );
         assert_eq!(of(Some(0), 4), (narrows, 2.0, Some(12.0)));
         assert_eq!(second(&[], no_run, (begin(), &depths(None)), 2), None);
     }

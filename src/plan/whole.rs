@@ -58,6 +58,7 @@ impl Plan {
         }
         if let Some(pace) = &mut self.pace {
             with(&mut pace.leave_at);
+            with(&mut pace.home_by);
             let light = [&mut pace.light_from, &mut pace.light_to];
             light.into_iter().flatten().for_each(&mut with);
         }

@@ -186,11 +186,11 @@ pub struct LackingFeed {
 pub struct Choice {
     /// Species.
     pub species: SpeciesId,
-    /// Zone to try first; the main body of a species whose verdict is `not_known`, which has no ramp either.
+    /// Zone to try first, as the plan orders them; the main body of a species whose verdict is `not_known`, which has no ramp either.
     pub zone: ZoneId,
-    /// Zone to fall back to: the second, where its share is above 0.3 (fish.md 5, project choice).
+    /// Zone to fall back to: the second place of the plan, where that is another zone.
     pub fallback: Option<ZoneId>,
-    /// Ramp that floats the boat by level, the nearest to that zone.
+    /// Ramp that floats the boat by level, now and on return, with the shortest run to that zone.
     pub ramp: Option<String>,
     /// Why that ramp.
     pub ramp_reason: Option<RampReason>,

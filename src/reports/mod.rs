@@ -32,5 +32,5 @@ pub use record::{BandRecord, SKILL_FORM, SkillPage, SpeciesRecord, WhereaboutsSk
 pub use turnover::{
     DateChance, InflowDriver, LEAST_YEARS, OutlookBasis, OutlookDrivers, OutlookLacking, OutlookOf,
     OutlookState, PlaceOutlook, TURNOVER_FORM, TempRange, TurnoverOutlook, WANTED_YEARS, YearLeftOut,
-    outlook_out_of_season, turnover_outlook,
+    kept_turnover, outlook_out_of_season, turnover_outlook,
 };

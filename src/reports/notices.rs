@@ -40,16 +40,22 @@ fn reading(
     let has_water = !lacks(|lacking| matches!(lacking, Lacking::WaterTemperature));
     match condition {
         NoticeCondition::Turnover {
-            zone, within_days, ..
+            zone,
+            within_days,
+            at_least_prob,
+            ..
         } => {
             let today = day_of(lake, brief.as_of);
             let last = today.checked_add_days(Days::new(u64::from(*within_days)));
             let chance_prob = last.and_then(|last| turnover(zone, last));
             let chance_prob = chance_prob.ok_or(Lack::TurnoverOutlook)?;
-            Ok(waiting(NoticeFigure::Chance {
+            // Mixed already, there is nothing left to tell of in advance.
+            let over = turnover(zone, today).is_some_and(|now| now >= *at_least_prob);
+            let figure = NoticeFigure::Chance {
                 chance_prob,
                 date: None,
-            }))
+            };
+            Ok(Reading::Known { figure, over })
         }
         NoticeCondition::RampOut {
             ramp,

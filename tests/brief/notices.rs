@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
+use chrono::NaiveDate;
 use chrono_tz::America::Los_Angeles;
 use plungeline::faces::{Detail, Ink, Reader, Units, render_html, render_markdown, render_text};
-use plungeline::lake::{Lake, read_lake_file};
+use plungeline::lake::{Lake, ZoneId, read_lake_file};
 use plungeline::notices::{Lack, NoticeFigure, NoticeReport, NoticeState, Reading};
 use plungeline::plan::{RampDay, RampOutlook, ramp_chance};
 use plungeline::reports::{Brief, Lacking, notice_readings};
@@ -53,6 +54,30 @@ fn the_october_morning_tells_the_kings_and_says_that_no_turnover_outlook_was_mad
     assert_eq!(of("turnover-near").state, NoticeState::NotKnown { lack });
     assert_eq!(of("dam-road-out").state, NoticeState::Quiet);
     assert_eq!(of("sorrel-pulse").state, NoticeState::Quiet);
+}
+
+#[test]
+fn an_outlook_of_the_day_answers_the_notice_of_the_turnover_and_a_lake_that_has_mixed_is_past_it() {
+    let (lake, brief) = (harrow_gap(), october());
+    let today = NaiveDate::from_ymd_opt(2025, 10, 9).expect("a day");
+    let with = |now_prob: f64, later_prob: f64| {
+        let curve = move |_: &ZoneId, day: NaiveDate| Some(if day > today { later_prob } else { now_prob });
+        let readings = notice_readings(&lake, &brief, &curve);
+        let found = readings
+            .into_iter()
+            .find(|(notice, _)| notice.id == "turnover-near");
+        found.expect("a notice of the lake file").1
+    };
+    let known = |chance_prob: f64, over: bool| Reading::Known {
+        figure: NoticeFigure::Chance {
+            chance_prob,
+            date: None,
+        },
+        over,
+    };
+    // The lake file wants 50 % within 7 days.
+    assert_eq!(with(0.1, 0.6), known(0.6, false));
+    assert_eq!(with(0.5, 0.9), known(0.9, true));
 }
 
 #[test]

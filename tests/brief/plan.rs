@@ -296,7 +296,7 @@ fn the_ladder_of_the_screen_is_the_lake_files_in_its_order() {
     let text = screen(&brief, Units::Us);
     let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
     assert!(at("1. a bare spoon") < at("slim six-inch"), "{text}");
-    assert!(text.contains("speeds through the water"), "{text}");
+    assert!(text.contains("by speed through the water"), "{text}");
     assert!(text.contains("common practice, no source"), "{text}");
     let kings = brief
         .plan
@@ -361,7 +361,7 @@ fn the_winds_drift_is_a_figure_with_a_direction_or_not_known() {
         .join(" ");
     // A wind from the west drives toward the east; 2 and 3 % of about 12 mph.
     assert!(
-        text.contains("down the wind (toward E) GPS reads about 0.2 to 0.3 mph more"),
+        text.contains("the top of it drifts 0.2 to 0.3 mph toward E: GPS reads more with it"),
         "{text}"
     );
 }

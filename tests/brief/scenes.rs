@@ -132,6 +132,32 @@ fn a_march_pulse_on_the_sorrel() {
         pulse.is_some_and(|p| p.peaked && (1.0..=3.0).contains(&p.days_since_peak)),
         "{pulse:?}"
     );
+    // Wood floats: no run in the dark, and 6 mph (lake file) all the way, a mile being 1609.344 m exactly.
+    let pace = brief.plan.pace.as_ref().expect("a boat");
+    let light = brief.light.as_ref().expect("the sun");
+    assert!(pace.waits_for_dawn && pace.slow_by_day);
+    assert_eq!(Some(pace.leave_at), light.civil_dawn);
+    let first = &brief.plan.order[0].places[0];
+    let ramp = brief
+        .plan
+        .ramps
+        .iter()
+        .find(|r| Some(&r.id) == first.ramp.as_ref());
+    let run = ramp
+        .and_then(|r| {
+            r.runs
+                .iter()
+                .find(|r| r.zone == first.zone && r.stretch.is_none())
+        })
+        .expect("a run");
+    let wanted_h = run.distance_m.expect("a way") / 1609.344 / 6.0;
+    assert!((run.run_h.expect("a time") - wanted_h).abs() < 1e-6, "{run:?}");
+    // The last hours go by for want of light: an hour before civil dawn the trip begins, and lasts 6 h (lake file).
+    let trip_h = (brief.plan.hours.to - pace.leave_at).num_seconds() as f64 / 3600.0;
+    assert!(
+        (first.fishing_h - (trip_h - 2.0 * wanted_h)).abs() < 1e-6,
+        "{first:?}"
+    );
 }
 
 #[test]
@@ -278,7 +304,7 @@ fn twice_as_deep(lake: &Lake) -> Lake {
 }
 
 #[test]
-fn a_twice_as_deep_lake_drawn_from_below_has_its_kings_deeper() {
+fn in_a_twice_as_deep_lake_drawn_from_below_the_band_of_the_kings_reaches_deeper() {
     // Common practice, no source: kings lie deeper in deep reservoirs. The columns are run on both lakes with the same weather,
     // rivers, level and release.
     let Summer { lake, set } = summer();

@@ -21,6 +21,7 @@ pub fn sender() -> DigestSender {
 
 pub fn reader(number: usize, units: Units) -> ReaderLine {
     ReaderLine {
+        message_id: None,
         address: format!("reader{number}@example.org"),
         name: "Zoë Doe".to_owned(),
         units,

@@ -190,7 +190,8 @@ fn nothing_later_than_the_issue_enters_a_reference() {
         }],
     );
     altered.value[from + 5] = record.value[from + 5];
-    let scores = [&record, &altered].map(|record| surface(&skill(std::slice::from_ref(&one), record)).leads.clone());
+    let scores =
+        [&record, &altered].map(|record| surface(&skill(std::slice::from_ref(&one), record)).leads.clone());
     assert_eq!(scores[0], scores[1]);
     assert!(scores[0][0].against_persistence.is_some());
 }

@@ -5,7 +5,7 @@ use crate::column::layered::{Lanes, Water};
 use crate::column::reservoir::{Ensemble, Reservoir, ReservoirSetup};
 use crate::lake::ZoneId;
 
-/// Thickness of the layers of a season's runs, m (project choice: half the layers of a brief; `docs/accuracy.md` has what it costs).
+/// Thickness of the layers of a season's runs, m (project choice: half the layers of a brief).
 pub const COARSE_LAYER_M: f64 = 2.0;
 /// Samples over a coarse layer.
 const SAMPLES: usize = 8;

@@ -122,7 +122,11 @@ fn of_trips(
         as_of: session.as_of,
     };
     let wanted: Vec<SpeciesId> = species.iter().map(|s| SpeciesId::new(s.id.clone())).collect();
-    let shared = (share_trips && !trips.is_empty()).then(|| week_trips(trips, &known, &wanted));
+    // How the calls did is told by fish and hours, which are the owner's as well.
+    if !share_trips {
+        return Ok((None, None));
+    }
+    let shared = (!trips.is_empty()).then(|| week_trips(trips, &known, &wanted));
     let (calls, unreadable) = calls::so_far(session)?;
     let record = week_record(header(&session.lake), &known, (&calls, unreadable), trips)?;
     Ok((shared, record))

@@ -88,6 +88,7 @@ fn message(digest: &Digest, args: &PreviewArgs) -> Result<Vec<u8>, Error> {
     };
     let message = DigestMessage::new(digest, &sender, digest.brief.as_of)?;
     Ok(message.for_reader(&ReaderLine {
+        message_id: None,
         address: args.to.clone(),
         name: args.name.clone(),
         units: args.units.into(),

@@ -40,7 +40,15 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
     if args.if_due && !args.dry_run && !book.has_work(week, until, run.now())? {
         return Ok(Status::Good);
     }
-    let mut letters = Letters::new(run, &settings, args.message.as_deref())?;
+    let letters = Letters::new(run, &settings, week, args.message.as_deref())?;
+    // A letter cannot be called back: what a brief only marks is not sent.
+    if !letters.trusted() {
+        output::remark(&format!(
+            "{week}: nothing is sent: the data are too old or too thin to trust (`plungeline brief` says which); run \
+             `plungeline pull`, then send again"
+        ));
+        return Ok(Status::TooThin);
+    }
     let mut make = |reader: &_, id: &str| letters.make(reader, id);
     let mut told = Told::new();
     if args.dry_run {

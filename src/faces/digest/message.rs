@@ -23,6 +23,8 @@ use crate::reports::Digest;
 
 /// Stands in the HTML where a reader's own lines go.
 const READER_PART: &str = "<!-- reader -->\n";
+/// Longest line that a header should have (RFC 5322, section 2.1.1).
+const LINE_MOST: usize = 78;
 /// Digits of the hash by which a reader stands in a Message-ID: two readers of one week share it once in 2^64.
 const HASH_DIGITS: usize = 16;
 
@@ -42,6 +44,8 @@ pub struct DigestSender {
 /// One reader.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReaderLine {
+    /// Message-ID without brackets of a letter that a ledger keeps; without it [`DigestMessage::message_id`].
+    pub message_id: Option<String>,
     /// Address.
     pub address: String,
     /// Name; may be empty.
@@ -163,11 +167,12 @@ impl DigestMessage {
             String::with_capacity(forms.pieces.iter().map(|piece| piece.bytes.len()).sum::<usize>() + 4096);
         message.push_str(&self.head);
         message.push_str(&mailbox_field("To", &reader.name, &reader.address)?);
-        let _ = write!(
-            message,
-            "\r\nMessage-ID:\r\n <{}>\r\n",
-            self.message_id(&reader.address)
-        );
+        let own = || self.message_id(&reader.address);
+        let id = reader.message_id.clone().unwrap_or_else(own);
+        // Folded only where it must be: some servers do not unfold this field.
+        let fits = "Message-ID: <>".len() + id.len() <= LINE_MOST;
+        let gap = if fits { " " } else { "\r\n " };
+        let _ = write!(message, "\r\nMessage-ID:{gap}<{id}>\r\n");
         message.push_str(&self.unsubscribe_fields(reader)?);
         message.push_str(&forms.head);
         message.push_str("\r\n\r\n");

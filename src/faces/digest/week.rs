@@ -14,7 +14,9 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
         format!("{} to {}", reader.day(week.from), reader.day(week.to)),
     )];
     let level = |date| week.levels.iter().find(|l| l.date == date).map(|l| l.elevation_m);
-    if let Some((from_m, to_m)) = level(week.from).zip(level(week.to)) {
+    // From the day before the first: seven days of change, as the brief counts them.
+    let before = week.from.pred_opt().and_then(level);
+    if let Some((from_m, to_m)) = before.zip(level(week.to)) {
         let said = format!(
             "{} to {}: {}",
             reader.elevation(from_m),

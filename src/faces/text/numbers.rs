@@ -126,9 +126,14 @@ fn share(page: &mut Page, brief: &Brief, order: &SpeciesOrder) {
             || "catchability not known, taken as 1".to_owned(),
             |c| format!("catchability {}", rounded(c, 2)),
         );
+        let half = if place.within_limits {
+            ""
+        } else {
+            ", counted half without a layer within its limits"
+        };
         let text = format!(
             "{name}, {}: {} from log-odds of {} (the sum under WHY) over all zones [shares]; {} to {} hold 8 of 10 joint draws of \
-             coefficients and members; {catch} [catchability]; {} to fish after the run, so {} of the first place [order of \
+             coefficients and members; {catch} [catchability]; {} to fish after the runs{half}, so {} of the first place [order of \
              places]",
             words::zone(brief, &place.zone),
             percent(share.share),
@@ -279,7 +284,7 @@ fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
 
 fn one_cable(row: &SetDepth, reader: &Reader) -> Option<String> {
     Some(format!(
-        "{} at {}: {} out; on it {} at {}, {} at {}, at least {} humming there with a lure that lies like a plate across the flow",
+        "{} at {}: {} out; on it {} at {}, {} at {}, about {} humming there with a lure that lies like a plate across the flow",
         reader.set_depth(row.depth_m),
         held(&reader.speeds(row.speed_m_s, row.speed_m_s)),
         reader.set_depth(row.cable_out_m?),

@@ -176,6 +176,14 @@ fn said_of_run(run: &Run, pace: Option<&RunPace>, reader: &Reader) -> String {
         return String::new();
     };
     let mut text = held(&format!(", {} in {}", reader.run(distance_m), minutes(run_h)));
+    if pace.waits_for_dawn {
+        let why = if pace.slow_by_day {
+            ""
+        } else {
+            " (driftwood not known)"
+        };
+        text.push_str(&format!(", not before {}{why}", reader.hour(pace.leave_at)));
+    }
     if pace.slow_by_day {
         text.push_str(", slow for driftwood");
     } else if let Some(until) = pace.slow_until(run_h) {
@@ -333,7 +341,7 @@ pub fn why(page: &mut Page, brief: &Brief) {
         }
     }
     let more = "One pass of the ladder, half an hour a rung and no more than half of the hours, goes before the second place; it is \
-                another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file at the boat's speed, at \
+                another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file, slow in the dark and among driftwood, at \
                 today's level; off them the depth is not known. Places without water within the species' limits count half.";
     page.faint(more, 2, 2);
 }

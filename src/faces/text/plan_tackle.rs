@@ -42,7 +42,7 @@ pub(super) fn ladder(page: &mut Page, brief: &Brief, reader: &Reader) {
     };
     let drift = brief.plan.set_depth.drift;
     page.lead(&format!(
-        "To run{common}; speeds {}",
+        "To run{common}, by speed {}",
         through_water(drift.as_ref(), reader)
     ));
     let all = brief.plan.ladder.len();
@@ -79,9 +79,10 @@ fn through_water(drift: Option<&SurfaceDrift>, reader: &Reader) -> String {
     let gap = reader.speeds(drift.speed_min_m_s, drift.speed_max_m_s);
     let toward = drift
         .wind_direction_deg
-        .map_or_else(String::new, |from| format!(" (toward {})", compass(from + 180.0)));
+        .map_or_else(String::new, |from| format!(" toward {}", compass(from + 180.0)));
+    // Of the top alone: at the depth of a ball the water drifts less, or back.
     format!(
-        "through the water: down the wind{toward} GPS reads about {} more, up it less",
+        "through the water; the top of it drifts {}{toward}: GPS reads more with it, less against it",
         held(&gap)
     )
 }

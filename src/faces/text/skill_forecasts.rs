@@ -367,7 +367,10 @@ fn rules(page: &mut Page, variable: &VariableSkill) {
         .filter(|(leads, _)| !leads.is_empty())
         .map(|(leads, words)| format!("{words} {}", days_said(&leads)))
         .collect();
-    page.text(&format!("Briefs show {}.", said.join("; ")), 4);
+    page.text(
+        &format!("Briefs that go by these forecasts show {}.", said.join("; ")),
+        4,
+    );
     let tried = variable.corrections.iter();
     let helped: Vec<u32> = tried.filter(|c| c.trial.helps).map(|c| c.lead_days).collect();
     let words = match (variable.corrections.len(), helped.len()) {

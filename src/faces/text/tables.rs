@@ -60,6 +60,12 @@ fn ramp_state(brief: &Brief, ramp: &RampState, reader: &Reader) -> String {
     let water = reader.length(water_m);
     let mut state = match ramp.usable {
         Some(true) => format!("floats the boat: {water} over the toe"),
+        Some(false) if water_m >= ramp.needed_m => {
+            let back = ramp
+                .water_on_return_m
+                .map_or_else(String::new, |m| reader.length(m));
+            format!("not on return: {water} over the toe now, {back} then, {needed} needed")
+        }
         Some(false) if water_m >= 0.0 => {
             format!("too little water: {water} over the toe, {needed} needed")
         }

@@ -91,6 +91,10 @@ fn made(page: &mut Page, outlook: &TurnoverOutlook, reader: &Reader, until: Naiv
         words::basis(basis, reader)
             .iter()
             .for_each(|said| page.item(said));
+        page.item(
+            "The dates are those of the runs as they are, without the shift and spread that past autumns would ask for: take them as too \
+             sure, and on some lakes days or weeks early or late (docs/accuracy.md).",
+        );
         for gap in &outlook.gaps {
             page.item(&words::gap(gap));
         }

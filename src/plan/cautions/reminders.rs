@@ -13,8 +13,8 @@ pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
     let out = names_of(scene, |r| {
         r.usable == Some(false) || r.lanes == Some(0) || into_closed(scene, r)
     });
-    let threshold = "less water over the end of the ramp than the boat needs to launch, no lane open, or an arm that is closed at \
-                     this level";
+    let threshold = "less water over the end of the ramp than the boat needs to launch, now or on return, no lane open, or an arm that \
+                     is closed at this level";
     let found = caution(Hazard::Ramp, CautionLevel::Caution, threshold, RAMP_SOURCE);
     (!out.is_empty()).then(|| found.with_names(out))
 }
@@ -22,10 +22,14 @@ pub(super) fn ramps_out(scene: Scene) -> Option<Caution> {
 /// Ramps of which nothing is known, for want of a level, or because a late one leaves it open.
 pub(super) fn ramps_unknown(scene: Scene) -> Option<Caution> {
     let unknown = names_of(scene, |r| r.usable.is_none() && !into_closed(scene, r));
-    let threshold = if judged_level(scene.lake, scene.conditions).is_some() {
-        "not known: the level is late, and the pool may since have fallen below what the boat needs at some ramps"
-    } else {
-        "not known: no level in time in the feeds, so no ramp can be judged"
+    let threshold = match judged_level(scene.lake, scene.conditions) {
+        Some(level) if level.late => {
+            "not known: the level is late, and the pool may since have fallen below what the boat needs at some ramps"
+        }
+        Some(_) => {
+            "not known: the trend of the level is missing, and the pool may fall below what the boat needs at some ramps by the return"
+        }
+        None => "not known: no level in time in the feeds, so no ramp can be judged",
     };
     (!unknown.is_empty()).then(|| not_known(Hazard::Ramp, unknown, threshold, RAMP_SOURCE))
 }

@@ -17,7 +17,8 @@ pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns)
     let closed = place.depth_m.is_none();
     let prob = |is: &dyn Fn(&RunEnd) -> bool| -> f64 {
         let weights = runs.iter().zip(&place.ends).filter(|(_, end)| is(end));
-        weights.map(|(run, _)| run.weight_frac).sum::<f64>().min(1.0)
+        // An empty sum is -0.0.
+        (0.0 + weights.map(|(run, _)| run.weight_frac).sum::<f64>()).min(1.0)
     };
     let ends = |end: &RunEnd, wanted: SeasonEnd| matches!(end, RunEnd::Season { by_density, .. } if *by_density == wanted);
     let by_density = by_date(season, place, |end| match end {
@@ -75,7 +76,7 @@ fn by_date(
             Some(SeasonEnd::NotTurnedOver) | None => false,
         };
         let weights = season.runs.iter().zip(&place.ends).filter(over);
-        let turned_over_prob = weights.map(|(run, _)| run.weight_frac).sum::<f64>().min(1.0);
+        let turned_over_prob = (0.0 + weights.map(|(run, _)| run.weight_frac).sum::<f64>()).min(1.0);
         DateChance {
             date,
             turned_over_prob,

@@ -4,11 +4,14 @@
 //! |---|---|
 //! | `value` | what an outlook consists of |
 //! | `chances` | the runs of a place summed up |
+//! | `kept` | what of it the archive keeps |
 //! | `make` | the outlook of a lake from its runs and conditions |
 
 mod chances;
+mod kept;
 mod make;
 mod value;
 
+pub use kept::kept_turnover;
 pub use make::{OutlookOf, outlook_out_of_season, turnover_outlook};
 pub use value::*;

@@ -101,7 +101,7 @@ print(
             "to": list(parseaddr(message["To"])),
             "subject": str(message["Subject"]),
             "date": parsedate_to_datetime(message["Date"]).isoformat(),
-            "message_id": str(message["Message-ID"]).strip(),
+            "message_id": message["Message-ID"],
             "list_unsubscribe": "".join(message["List-Unsubscribe"].split()),
             "one_click": message["List-Unsubscribe-Post"],
             "text": plain,
