@@ -106,6 +106,26 @@ impl KeptTurnover {
         let counted = usize::try_from(days).unwrap_or(0);
         Some(place.already_prob + place.day_prob.iter().take(counted).sum::<f64>())
     }
+
+    /// First standard day by whose end a zone has turned over with at least `wanted_prob`; `None` where it was so before the first day
+    /// already, or never is.
+    pub fn day_reached(&self, zone: &ZoneId, wanted_prob: f64) -> Option<NaiveDate> {
+        let place = self.places.iter().find(|place| &place.zone == zone)?;
+        let mut reached_prob = place.already_prob;
+        // Sums of weights are off by rounding.
+        let enough = |prob: f64| prob >= wanted_prob - 1e-9;
+        if enough(reached_prob) {
+            return None;
+        }
+        place
+            .first_day
+            .iter_days()
+            .zip(&place.day_prob)
+            .find_map(|(day, prob)| {
+                reached_prob += prob;
+                enough(reached_prob).then_some(day)
+            })
+    }
 }
 
 /// Keeps one forecast. The same content made twice is one file.

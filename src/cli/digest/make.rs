@@ -2,22 +2,22 @@
 
 use chrono::{DateTime, Duration, Utc};
 
-use crate::analysis::{MorningSource, forage_at, morning_water, water_ahead};
+use crate::analysis::{MorningSource, forage_at, morning_water, season_of, water_ahead};
 use crate::archive::Issued;
 use crate::archive::analysed::AnalysedStates;
 use crate::cli::brief::ISSUED;
 use crate::cli::morning::{beliefs, fetched_set, trips_so_far};
 use crate::cli::session::Session;
 use crate::cli::water::{SessionWater, hash_of_file, readings_with, states, water_of_morning, worth_telling};
-use crate::cli::{calls, output};
+use crate::cli::{calls, forecasts, notices, output};
 use crate::column::WaterAhead;
 use crate::conditions::week_behind;
 use crate::error::Error;
 use crate::lake::SpeciesId;
 use crate::quality::flag_set;
 use crate::reports::{
-    Brief, Digest, DigestParts, header, make_brief_by, make_digest, mornings_ahead, species_of, week_record,
-    week_trips,
+    Brief, Digest, DigestParts, TurnoverWindow, header, make_brief_by, make_digest, mornings_ahead,
+    species_of, week_record, week_trips,
 };
 use crate::series::SeriesSet;
 use crate::species::{Species, builtin_ids};
@@ -69,9 +69,23 @@ pub fn digest(session: &Session, share_trips: bool) -> Result<Digest, Error> {
         behind: week_behind(&session.lake, &set),
         trips: shared,
         record,
-        turnover: None,
-        notices: Vec::new(),
+        turnover: turnover_window(session),
+        notices: notices::fired_in_week(session),
     }))
+}
+
+/// The window of the newest outlook on the main body; `None` without one of the day, or where its ends lie outside its days.
+fn turnover_window(session: &Session) -> Option<TurnoverWindow> {
+    let outlook = forecasts::newest_outlook(session)?;
+    let zone = &session.lake.main_body().id;
+    let late = outlook.day_reached(zone, 0.9)?;
+    let (_, until) = season_of(&session.lake).around(session.clock.standard_day(session.as_of))?;
+    Some(TurnoverWindow {
+        early: outlook.day_reached(zone, 0.1)?,
+        median: outlook.day_reached(zone, 0.5)?,
+        late,
+        within_prob: outlook.turned_over_prob(zone, until)?,
+    })
 }
 
 /// The water of the coming mornings; that it cannot be run is said, and stands in the digest.

@@ -281,7 +281,7 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
                 .map_or_else(String::new, |m| format!(", {}", reader.set_depth(m)));
             // Which depths they are, --why tells.
             let limits = if own.is_some_and(|z| z.outside_limits) {
-                ", outside its limits"
+                ", outside limits"
             } else {
                 ""
             };
