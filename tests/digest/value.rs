@@ -102,7 +102,20 @@ fn the_week_behind_ends_with_the_level_that_the_brief_began_with() {
 fn nothing_is_told_of_trips_unless_they_are_shared() {
     assert_eq!(digest().trips, None);
     assert_eq!(digest().record, None);
-    assert!(digest().turnover.is_none() && digest().notices.is_empty());
+}
+
+#[test]
+fn what_other_commands_have_kept_is_told_of_the_week_alone() {
+    // The store of the morning is shared with the tests of other commands: whether they ran before is not known.
+    let digest = digest();
+    let week = chrono::Duration::days(7);
+    let in_week = |at| at <= digest.brief.as_of && digest.brief.as_of - at <= week;
+    assert!(digest.notices.iter().all(|notice| in_week(notice.fired_at)));
+    assert!(
+        digest
+            .turnover
+            .is_none_or(|t| t.early <= t.median && t.median <= t.late)
+    );
 }
 
 #[test]

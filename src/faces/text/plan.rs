@@ -141,16 +141,15 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
         .iter()
         .take_while(|other| other.species != order.species)
         .filter_map(|other| other.places.first());
-    let as_above = before
-        .into_iter()
-        .any(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
+    let mut before = before.filter(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
+    let above = before.next();
     let ramp = brief
         .plan
         .ramps
         .iter()
         .find(|r| Some(&r.id) == place.ramp.as_ref());
     match ramp {
-        Some(_) if as_above => text.push_str(", as above"),
+        Some(_) if above.is_some() => text.push_str(", as above"),
         Some(ramp) => {
             let run = ramp
                 .runs
@@ -164,7 +163,8 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
         None => text.push_str(&format!(", {}", no_run(brief, &place.zone))),
     }
     let stretches: Vec<String> = place.stretches.iter().map(|id| stretch(brief, id)).collect();
-    if !stretches.is_empty() {
+    let same_stretches = above.is_some_and(|other| other.stretches == place.stretches);
+    if !stretches.is_empty() && !same_stretches {
         text.push_str(&format!("; by {}", stretches.join(", then ")));
     }
     format!("{text}.")
