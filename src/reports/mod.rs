@@ -31,6 +31,6 @@ pub use pulled::{PullFailure, PulledLake, PulledSeries, PulledWater};
 pub use record::{BandRecord, SKILL_FORM, SkillPage, SpeciesRecord, WhereaboutsSkill, call_for, skill_page};
 pub use turnover::{
     DateChance, InflowDriver, LEAST_YEARS, OutlookBasis, OutlookDrivers, OutlookLacking, OutlookOf,
-    OutlookState, PlaceOutlook, TURNOVER_FORM, TempRange, TurnoverOutlook, WANTED_YEARS, YearLeftOut,
-    kept_turnover, outlook_out_of_season, turnover_outlook,
+    OutlookState, PlaceOutlook, RunContrast, TURNOVER_FORM, TempRange, TurnoverOutlook, WANTED_YEARS,
+    YearLeftOut, kept_turnover, outlook_out_of_season, turnover_outlook,
 };

@@ -25,7 +25,7 @@ const FORECAST_DAYS: u32 = 16;
 const RUNS: usize = 40;
 /// A stride through the members that shares no factor with their number, so that neighbouring years begin with unlike members.
 const STRIDE: usize = 13;
-/// Days whose air and wind are compared among the runs.
+/// Days behind the forecast whose air and wind are compared among the runs.
 const COMPARED_DAYS: usize = 60;
 
 /// How a season is run.
@@ -103,7 +103,7 @@ pub fn season_runs(
     zones.dedup();
     let places = zones
         .iter()
-        .map(|zone| place_runs((&setup, advanced), zone, &days, (autumn, options.until)));
+        .map(|zone| place_runs((&setup, advanced), zone, &days, (today, autumn, options.until)));
     Ok(SeasonRuns {
         from: advanced.at,
         today,
@@ -176,9 +176,16 @@ fn run(
 fn run_years(found: &Scenarios, weights: &[f64]) -> Vec<RunYear> {
     let times = found.runs.len() / found.years.len().max(1);
     let of = |(i, run): (usize, &Scenario)| {
-        let first = &run.forcing.weather[..run.forcing.weather.len().min(24 * COMPARED_DAYS)];
+        // Where the forecast reaches to the end, nothing sets runs apart but its members.
+        let own = run.forcing.weather.get(found.forecast_h..).unwrap_or_default();
+        let compared = if own.is_empty() {
+            &run.forcing.weather[..]
+        } else {
+            own
+        };
+        let compared = &compared[..compared.len().min(24 * COMPARED_DAYS)];
         let over = |value: fn(&crate::column::forcing::Weather) -> f64| {
-            mean(&first.iter().map(value).collect::<Vec<f64>>()).unwrap_or(f64::NAN)
+            mean(&compared.iter().map(value).collect::<Vec<f64>>()).unwrap_or(f64::NAN)
         };
         RunYear {
             year: run.year,
@@ -195,16 +202,17 @@ fn place_runs(
     (setup, advanced): (&ReservoirSetup, &Advanced),
     zone: &ZoneId,
     days: &[RunDays],
-    autumn_and_last: (NaiveDate, NaiveDate),
+    (today, autumn, last): (NaiveDate, NaiveDate, NaiveDate),
 ) -> PlaceRuns {
     let columns = setup.layout.of_zone(zone);
     let bed_m = |column: &usize| setup.layout.places[*column].bed_elevation_m;
     // A zone was named by one of its columns.
     let column = columns.min_by(|a, b| bed_m(a).total_cmp(&bed_m(b))).unwrap_or(0);
     let level_m = level_of(&advanced.ensemble).unwrap_or(f64::NAN);
+    // An arm that is closed today and fills later has its first day later.
     let firsts: Vec<&MixDay> = days
         .iter()
-        .filter_map(|run| run.columns[column].first())
+        .filter_map(|run| run.columns[column].first().filter(|first| first.day == today))
         .collect();
     let open = 2 * firsts.len() > days.len();
     PlaceRuns {
@@ -220,7 +228,7 @@ fn place_runs(
         .unwrap_or(0.0),
         ends: days
             .iter()
-            .map(|run| run_end(run, column, autumn_and_last))
+            .map(|run| run_end(run, column, (autumn, last)))
             .collect(),
     }
 }

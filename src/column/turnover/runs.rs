@@ -14,7 +14,7 @@ pub struct RunYear {
     pub year: i32,
     /// Its weight; all add up to 1.
     pub weight_frac: f64,
-    /// Mean air of its first 60 days, degC.
+    /// Mean air of the 60 days behind the forecast, in which runs differ, degC.
     pub air_temp_degc: f64,
     /// Mean wind of those days, m/s.
     pub wind_speed_m_s: f64,

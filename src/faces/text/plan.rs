@@ -55,7 +55,8 @@ fn ramps(plan: &Plan, reader: &Reader) -> String {
         plan.ramps
             .iter()
             .filter(in_use)
-            .map(|ramp| one_ramp(ramp, reader)),
+            .enumerate()
+            .map(|(i, ramp)| one_ramp(ramp, (i == 0, reader))),
     );
     let names = |which: &dyn Fn(&RampPlan) -> bool| -> Vec<&str> {
         let those = plan.ramps.iter().filter(|r| which(r));
@@ -75,7 +76,8 @@ fn ramps(plan: &Plan, reader: &Reader) -> String {
     format!("{}.", said.join("; "))
 }
 
-fn one_ramp(ramp: &RampPlan, reader: &Reader) -> String {
+/// A ramp with its water, of what it is the `first` says.
+fn one_ramp(ramp: &RampPlan, (first, reader): (bool, &Reader)) -> String {
     let water = ramp
         .water_over_toe_m
         .map_or_else(String::new, |m| reader.length(m));
@@ -88,7 +90,8 @@ fn one_ramp(ramp: &RampPlan, reader: &Reader) -> String {
         Some(lasts) => format!(", last day with 4 in 5 chance {}", reader.day(lasts.date)),
         None => String::new(),
     };
-    format!("{} {water} over the toe{back}{lasts}", ramp.name)
+    let over = if first { " over the toe" } else { "" };
+    format!("{} {water}{over}{back}{lasts}", ramp.name)
 }
 
 pub(super) fn name_of(brief: &Brief, species: &SpeciesId) -> String {
@@ -134,15 +137,13 @@ fn species(page: &mut Page, brief: &Brief, (order, depth): (&SpeciesOrder, &Spec
 /// A zone, the ramp and the run to it, and the stretches to try.
 fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &Reader) -> String {
     let mut text = words::zone(brief, &place.zone);
+    let before_it = || {
+        let orders = brief.plan.order.iter();
+        let before = orders.take_while(|other| other.species != order.species);
+        before.filter_map(|other| other.places.first())
+    };
     // The run that a species before it has is not told again.
-    let before = brief
-        .plan
-        .order
-        .iter()
-        .take_while(|other| other.species != order.species)
-        .filter_map(|other| other.places.first());
-    let mut before = before.filter(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
-    let above = before.next();
+    let above = before_it().find(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
     let ramp = brief
         .plan
         .ramps
@@ -157,7 +158,9 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
                 .find(|r| r.zone == place.zone && r.stretch.is_none());
             text.push_str(&format!(" from {}", ramp.name));
             if let Some(run) = run {
-                text.push_str(&said_of_run(run, brief.plan.pace.as_ref(), reader));
+                // What keeps every run back is told of the first.
+                let told = before_it().any(|other| other.ramp.is_some());
+                text.push_str(&said_of_run(run, brief.plan.pace.as_ref(), (told, reader)));
             }
         }
         None => text.push_str(&format!(", {}", no_run(brief, &place.zone))),
@@ -170,13 +173,13 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
     format!("{text}.")
 }
 
-/// Length and time of a run, why it is slow, and what it passes.
-fn said_of_run(run: &Run, pace: Option<&RunPace>, reader: &Reader) -> String {
+/// Length and time of a run, what it passes, and, unless a run before it `told`, what keeps all runs of the trip back.
+fn said_of_run(run: &Run, pace: Option<&RunPace>, (told, reader): (bool, &Reader)) -> String {
     let (Some(distance_m), Some(run_h), Some(pace)) = (run.distance_m, run.run_h, pace) else {
         return String::new();
     };
     let mut text = held(&format!(", {} in {}", reader.run(distance_m), minutes(run_h)));
-    if pace.waits_for_dawn {
+    if pace.waits_for_dawn && !told {
         let why = if pace.slow_by_day {
             ""
         } else {
@@ -185,7 +188,11 @@ fn said_of_run(run: &Run, pace: Option<&RunPace>, reader: &Reader) -> String {
         text.push_str(&format!(", not before {}{why}", reader.hour(pace.leave_at)));
     }
     if pace.slow_by_day {
-        text.push_str(", slow for driftwood");
+        text.push_str(if told {
+            ", slow too"
+        } else {
+            ", slow for driftwood"
+        });
     } else if let Some(until) = pace.slow_until(run_h) {
         text.push_str(&format!(", slow in the dark to {}", reader.hour(until)));
     }

@@ -92,8 +92,8 @@ fn made(page: &mut Page, outlook: &TurnoverOutlook, reader: &Reader, until: Naiv
             .iter()
             .for_each(|said| page.item(said));
         page.item(
-            "The dates are those of the runs as they are, without the shift and spread that past autumns would ask for: take them as too \
-             sure, and on some lakes days or weeks early or late (docs/accuracy.md).",
+            "Each run's day is spread by 3 days (standard deviation) for what columns and weather of one place miss. Whether the runs are early \
+             or late on this lake no past autumn has told: on other lakes they were by up to ten days (docs/accuracy.md).",
         );
         for gap in &outlook.gaps {
             page.item(&words::gap(gap));
@@ -186,7 +186,7 @@ fn ticks(days: &[DateChance]) -> Vec<(usize, String)> {
 /// Outcomes beside a date, in a table where there is more than one.
 fn outcomes(page: &mut Page, places: &[PlaceOutlook]) {
     page.heading("HOW IT MAY END", "");
-    let heads: Vec<String> = ["mixed now", "turns over", "does not", "dries up"]
+    let heads: Vec<String> = ["mixed now", "turns over", "does not", "dries up", "like none"]
         .map(str::to_owned)
         .to_vec();
     let rows = places
@@ -198,6 +198,7 @@ fn outcomes(page: &mut Page, places: &[PlaceOutlook]) {
                 place.turns_over_prob,
                 place.not_turned_over_prob,
                 place.closed_prob,
+                place.no_run_prob,
             ];
             (place.name.clone(), probs.map(words::table_chance).to_vec())
         })

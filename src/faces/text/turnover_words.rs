@@ -4,7 +4,7 @@ use chrono::{Datelike as _, NaiveDate};
 
 use crate::faces::reader::{Reader, age, chance, percent, rounded};
 use crate::reports::{
-    OutlookBasis, OutlookDrivers, OutlookLacking, PlaceOutlook, TurnoverOutlook, WANTED_YEARS,
+    OutlookBasis, OutlookDrivers, OutlookLacking, PlaceOutlook, RunContrast, TurnoverOutlook, WANTED_YEARS,
 };
 use crate::series::{Consequence, Gap};
 
@@ -19,8 +19,6 @@ pub const SIGNS: [&str; 5] = [
 
 /// From here on a place counts as mixed already in words.
 const SURE_PROB: f64 = 0.95;
-/// Days that count as no difference.
-const NO_DIFFERENCE_DAYS: f64 = 1.5;
 
 /// A day with its month in full.
 pub fn day(date: NaiveDate) -> String {
@@ -184,24 +182,24 @@ pub fn drivers(drivers: &OutlookDrivers, reader: &Reader) -> Vec<String> {
             reader.temp_change(rate)
         ));
     }
-    let effect = |days: f64, more: &str, less: &str| {
-        if days.abs() < NO_DIFFERENCE_DAYS {
-            "made no difference worth telling".to_owned()
+    let effect = |of: &RunContrast| {
+        if of.is_told() {
+            let way = if of.later_days > 0.0 { "later" } else { "earlier" };
+            format!("turned over {} days {way}", rounded(of.later_days.abs(), 0))
         } else {
-            let way = if days > 0.0 { more } else { less };
-            format!("turned over {} days {way}", rounded(days.abs(), 0))
+            "turned over neither earlier nor later than chance would have it".to_owned()
         }
     };
-    if let Some(days) = drivers.warmth_later_days {
+    if let Some(warmth) = &drivers.warmth {
+        let effect = effect(warmth);
         said.push(format!(
-            "Warmth to come: the warmest third of the runs {} than the coldest.",
-            effect(days, "later", "earlier")
+            "Warmth to come: against the coldest third of the runs the warmest {effect}."
         ));
     }
-    if let Some(days) = drivers.wind_earlier_days {
+    if let Some(wind) = &drivers.wind {
+        let effect = effect(wind);
         said.push(format!(
-            "Wind to come: the windiest third of the runs {} than the calmest.",
-            effect(days, "earlier", "later")
+            "Wind to come: against the calmest third of the runs the windiest {effect}."
         ));
     }
     said
@@ -260,7 +258,7 @@ pub fn basis(basis: &OutlookBasis, reader: &Reader) -> Vec<String> {
             rounded(basis.effective_years, 1)
         )
     } else {
-        format!("All years count alike. A chance is a share of them: what is rarer than 1 in {} does not show.", basis.years)
+        format!("All years count alike. 1 in {} is left for an autumn that is like none of them.", basis.years + 1)
     });
     said.push(if basis.forecast_days > 0.0 {
         format!(
@@ -339,6 +337,7 @@ mod tests {
             turns_over_prob: 1.0,
             not_turned_over_prob: 0.0,
             closed_prob: 0.0,
+            no_run_prob: 0.0,
             by_date: Vec::new(),
             early: Some(on(11, 2)),
             median: Some(on(11, 14)),

@@ -1,6 +1,6 @@
 //! All of it in one value.
 
-use chrono::{DateTime, Datelike as _, Utc};
+use chrono::{Datelike as _, DurationRound as _, TimeDelta};
 
 use super::day::{DayParts, digest_day, first_day};
 use super::value::{
@@ -12,7 +12,6 @@ use crate::conditions::{Conditions, ConditionsAhead, Foreseen, Held, WeekBehind}
 use crate::lake::{InflowId, Lake};
 use crate::math::quantiles::median;
 use crate::plan::{CautionLevel, calm_hours, says_stay_ashore};
-use crate::reports::seconds::round;
 use crate::reports::{Brief, WhereaboutsSkill, changes};
 use crate::series::SeriesSet;
 use crate::species::Species;
@@ -144,13 +143,10 @@ fn best_hours(days: &[DigestDay]) -> Vec<BestHours> {
             .hours
             .iter()
             .filter(|hour| from <= hour.time && hour.time < to);
-        let whole = |mut at: DateTime<Utc>| {
-            round(&mut at);
-            at
-        };
         Some(BestHours {
-            from: whole(from),
-            to: whole(to),
+            // Whole seconds within the hours of the day.
+            from: from.duration_round_up(TimeDelta::seconds(1)).ok()?,
+            to: to.duration_trunc(TimeDelta::seconds(1)).ok()?,
             species: call.species.clone(),
             share_frac: call.zones.get(&zone)?.share,
             wind_max_m_s: inside

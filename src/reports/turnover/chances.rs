@@ -1,17 +1,25 @@
 //! The runs of a place summed up as chances.
 
 use chrono::NaiveDate;
+use statrs::distribution::{ContinuousCDF, Normal};
 
-use super::value::{DateChance, PlaceOutlook, TempRange};
+use super::value::{DateChance, PlaceOutlook, RunContrast, TempRange};
 use crate::column::turnover::{PlaceRuns, RunEnd, RunYear, SeasonEnd, SeasonRuns};
 use crate::lake::Zone;
+use crate::math::ensemble::mean_and_variance;
 
 /// Runs that a temperature of the turnover needs.
 const LEAST_RUNS: usize = 5;
 /// Chances are sums of weights: this much is rounding.
 const ROUNDING_FRAC: f64 = 1e-9;
 
-/// Chances of one place. Every chance is the weight of the runs that say so: with 40 years no chance below 1 in 40 can be told from none.
+/// Standard deviation of what a run's date misses beside its weather and its member of today's water, days: the median of the prior with
+/// which hindcasts dress dates (project choice; `docs/methods.md`).
+const DRESSING_SD_DAYS: f64 = 3.0;
+
+/// Chances of one place. What is so today is the weight of the runs that say so. What is to come is that weight by the plotting position
+/// rank/(n + 1), n = the number of equal years: one year in n + 1 is like none of those that are known. Each run's day of turnover is
+/// spread by a normal error, cut at today.
 pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns) -> PlaceOutlook {
     let runs = &season.runs;
     let closed = place.depth_m.is_none();
@@ -21,6 +29,7 @@ pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns)
         (0.0 + weights.map(|(run, _)| run.weight_frac).sum::<f64>()).min(1.0)
     };
     let ends = |end: &RunEnd, wanted: SeasonEnd| matches!(end, RunEnd::Season { by_density, .. } if *by_density == wanted);
+    let shown_frac = shown_frac(season);
     let by_density = by_date(season, place, |end| match end {
         RunEnd::Season { by_density, .. } => Some(by_density),
         RunEnd::Closed => None,
@@ -30,16 +39,25 @@ pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns)
         RunEnd::Closed => None,
     });
     let reached = |curve: &[DateChance], wanted_prob: f64| day_reached(curve, wanted_prob);
+    let already_mixed_prob = prob(&|end| ends(end, SeasonEnd::AlreadyMixed));
+    let closed_prob = shown_frac * prob(&|end| *end == RunEnd::Closed);
+    // Of no days nothing turned over after today.
+    let by_last_prob = by_density
+        .last()
+        .map_or(already_mixed_prob, |last| last.turned_over_prob);
+    let no_run_prob = (1.0 - shown_frac) * (1.0 - already_mixed_prob);
     PlaceOutlook {
         zone: zone.id.clone(),
         name: zone.name.clone(),
         kind: zone.kind,
         closed,
         depth_m: place.depth_m,
-        already_mixed_prob: prob(&|end| ends(end, SeasonEnd::AlreadyMixed)),
-        turns_over_prob: prob(&|end| turned(end).is_some()),
-        not_turned_over_prob: prob(&|end| ends(end, SeasonEnd::NotTurnedOver)),
-        closed_prob: prob(&|end| *end == RunEnd::Closed),
+        already_mixed_prob,
+        turns_over_prob: by_last_prob - already_mixed_prob,
+        // What is left, so that all outcomes add up to 1: runs that do not, and the part of a late day's error that lies past the last.
+        not_turned_over_prob: rest(1.0 - by_last_prob - closed_prob - no_run_prob),
+        closed_prob,
+        no_run_prob,
         early: reached(&by_density, 0.1),
         median: reached(&by_density, 0.5),
         late: reached(&by_density, 0.9),
@@ -62,24 +80,50 @@ fn turned(end: &RunEnd) -> Option<(NaiveDate, f64)> {
     }
 }
 
+/// Share of what is to come that the runs show.
+fn shown_frac(season: &SeasonRuns) -> f64 {
+    season.effective_years / (season.effective_years + 1.0)
+}
+
+/// A remainder of sums: rounding is none.
+fn rest(prob: f64) -> f64 {
+    if prob.abs() < ROUNDING_FRAC { 0.0 } else { prob }
+}
+
+/// Chance that a run that turns over on `day` has done so by the end of `date`, its error spread and what it gives to days before `today` shared
+/// out among those after it.
+fn turned_over_by(day: NaiveDate, date: NaiveDate, today: NaiveDate) -> f64 {
+    let below = |date: NaiveDate| {
+        let days = (date - day).num_days() as f64 + 0.5;
+        Normal::standard().cdf(days / DRESSING_SD_DAYS)
+    };
+    let gone = below(today);
+    ((below(date) - gone) / (1.0 - gone)).max(0.0)
+}
+
 /// Chance that it has turned over by each day of the season from the clock on.
 fn by_date(
     season: &SeasonRuns,
     place: &PlaceRuns,
     end: impl Fn(&RunEnd) -> Option<&SeasonEnd>,
 ) -> Vec<DateChance> {
+    let shown_frac = shown_frac(season);
     let days = season.today.iter_days().take_while(|day| *day <= season.until);
     days.map(|date| {
-        let over = |(_, of): &(&RunYear, &RunEnd)| match end(of) {
-            Some(SeasonEnd::AlreadyMixed) => true,
-            Some(SeasonEnd::TurnedOver { day, .. }) => *day <= date,
-            Some(SeasonEnd::NotTurnedOver) | None => false,
+        let of = |(run, of): (&RunYear, &RunEnd)| {
+            let share = match end(of) {
+                Some(SeasonEnd::AlreadyMixed) => 1.0,
+                Some(SeasonEnd::TurnedOver { day, .. }) => {
+                    shown_frac * turned_over_by(*day, date, season.today)
+                }
+                Some(SeasonEnd::NotTurnedOver) | None => 0.0,
+            };
+            run.weight_frac * share
         };
-        let weights = season.runs.iter().zip(&place.ends).filter(over);
-        let turned_over_prob = (0.0 + weights.map(|(run, _)| run.weight_frac).sum::<f64>()).min(1.0);
+        let sum: f64 = season.runs.iter().zip(&place.ends).map(of).sum();
         DateChance {
             date,
-            turned_over_prob,
+            turned_over_prob: (0.0 + sum).min(1.0),
         }
     })
     .collect()
@@ -124,11 +168,11 @@ fn range(mut pairs: Vec<(f64, f64)>) -> Option<TempRange> {
 
 /// How much later in days a place turned over in the third of the runs with the most of `of` than in that with the least; runs that were mixed
 /// already or did not turn over stand aside. `None` for fewer than nine runs.
-pub(super) fn later_days(
+pub(super) fn contrast(
     season: &SeasonRuns,
     place: &PlaceRuns,
     of: impl Fn(&RunYear) -> f64,
-) -> Option<f64> {
+) -> Option<RunContrast> {
     let pairs = season.runs.iter().zip(&place.ends);
     let mut known: Vec<(f64, f64)> = pairs
         .filter_map(|(run, end)| Some((of(run), (turned(end)?.0 - season.today).num_days() as f64)))
@@ -138,6 +182,12 @@ pub(super) fn later_days(
         return None;
     }
     known.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mean = |part: &[(f64, f64)]| part.iter().map(|(_, days)| days).sum::<f64>() / part.len() as f64;
-    Some(mean(&known[known.len() - third..]) - mean(&known[..third]))
+    let days = |part: &[(f64, f64)]| part.iter().map(|(_, days)| *days).collect::<Vec<f64>>();
+    let (least_days, least_var) = mean_and_variance(&days(&known[..third]))?;
+    let (most_days, most_var) = mean_and_variance(&days(&known[known.len() - third..]))?;
+    Some(RunContrast {
+        later_days: most_days - least_days,
+        // Of two means that know nothing of each other.
+        standard_error_days: ((least_var + most_var) / third as f64).sqrt(),
+    })
 }

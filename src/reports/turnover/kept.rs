@@ -23,7 +23,7 @@ pub fn kept_turnover(
     })
 }
 
-/// What is mixed already, then day by day, then the rest: what does not turn over, or closes before. A closed place has nothing
+/// What is mixed already, then day by day, then the rest: what does not turn over, closes before, or is like no run. A closed place has nothing
 /// to turn over.
 fn kept_place(place: &PlaceOutlook) -> Option<KeptPlace> {
     let (first, last) = (place.by_date.first()?, place.by_date.last()?);
@@ -64,6 +64,7 @@ mod tests {
             turns_over_prob: 0.0,
             not_turned_over_prob: 0.0,
             closed_prob: 0.0,
+            no_run_prob: 0.0,
             by_date: (0..).zip(chances).map(on).collect(),
             early: None,
             median: None,

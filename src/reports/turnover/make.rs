@@ -2,7 +2,7 @@
 
 use chrono::{DateTime, NaiveDate, Utc};
 
-use super::chances::{later_days, place_outlook};
+use super::chances::{contrast, place_outlook};
 use super::value::{
     InflowDriver, LEAST_YEARS, OutlookBasis, OutlookDrivers, OutlookLacking, OutlookState, TURNOVER_FORM,
     TurnoverOutlook, WANTED_YEARS, YearLeftOut,
@@ -170,7 +170,7 @@ fn drivers(of: &OutlookOf<'_>, season: &SeasonRuns) -> OutlookDrivers {
         inflow.map_or_else(|| id.to_string(), |inflow| inflow.name.clone())
     };
     let surface = conditions.surface.as_ref();
-    let later = |of: fn(&crate::column::turnover::RunYear) -> f64| later_days(season, main?, of);
+    let of_thirds = |of: fn(&crate::column::turnover::RunYear) -> f64| contrast(season, main?, of);
     OutlookDrivers {
         below_full_m: lake.full_pool_elevation_m - season.level_m,
         level_percentile_frac: conditions
@@ -189,7 +189,7 @@ fn drivers(of: &OutlookOf<'_>, season: &SeasonRuns) -> OutlookDrivers {
             .collect(),
         residence_days: conditions.balance.residence_days,
         cooling_degc_per_day: surface.and_then(|s| Some(s.trend_14d.as_ref()?.rate_degc_per_day)),
-        warmth_later_days: later(|run| run.air_temp_degc),
-        wind_earlier_days: later(|run| run.wind_speed_m_s).map(|days| -days),
+        warmth: of_thirds(|run| run.air_temp_degc),
+        wind: of_thirds(|run| run.wind_speed_m_s),
     }
 }

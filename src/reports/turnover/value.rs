@@ -89,8 +89,8 @@ pub enum OutlookLacking {
     Runs,
 }
 
-/// The chances of one place. `already_mixed_prob`, the last of `by_date`, `closed_prob` and `not_turned_over_prob` hang together: what has turned over
-/// by the last day, what closed before it could, and what did not turn over add up to 1.
+/// The chances of one place. What has turned over by the last of `by_date`, `closed_prob`, `not_turned_over_prob` and `no_run_prob` add up
+/// to 1.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct PlaceOutlook {
     /// Zone.
@@ -111,6 +111,8 @@ pub struct PlaceOutlook {
     pub not_turned_over_prob: f64,
     /// Chance that too little water is left of it before it turns over.
     pub closed_prob: f64,
+    /// Chance left for what none of the past years shows: 1 in n + 1 of what is to come, n = the number of equal years.
+    pub no_run_prob: f64,
     /// Chance that it has turned over by each day, the day of the clock first; mixed already counts as turned over.
     pub by_date: Vec<DateChance>,
     /// Day by which 10 % have turned over; `None` where that is past the last day, or where it is mixed already in as many.
@@ -208,10 +210,26 @@ pub struct OutlookDrivers {
     pub residence_days: Option<f64>,
     /// Change of the surface a day over the last fortnight.
     pub cooling_degc_per_day: Option<f64>,
-    /// How much later the main body turned over in the warmest third of the runs than in the coldest, by the air of the first 60 days.
-    pub warmth_later_days: Option<f64>,
-    /// How much earlier in the windiest third than in the calmest.
-    pub wind_earlier_days: Option<f64>,
+    /// Main body in the warmest third of the runs against the coldest, by the air of the 60 days behind the forecast.
+    pub warmth: Option<RunContrast>,
+    /// In the windiest third against the calmest, by the wind of those days.
+    pub wind: Option<RunContrast>,
+}
+
+/// A third of the runs against another.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
+pub struct RunContrast {
+    /// How much later it turned over, by the means of both.
+    pub later_days: f64,
+    /// Standard error of that difference.
+    pub standard_error_days: f64,
+}
+
+impl RunContrast {
+    /// Whether the difference is more than twice its standard error: what less can be told from chance (common practice).
+    pub fn is_told(&self) -> bool {
+        self.later_days.abs() > 2.0 * self.standard_error_days
+    }
 }
 
 /// An inflow against its mean.
