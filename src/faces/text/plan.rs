@@ -49,15 +49,22 @@ fn ramps(plan: &Plan, reader: &Reader) -> String {
     if plan.ramps.is_empty() {
         return "none in the lake file, or no boat".to_owned();
     }
-    let mut said: Vec<String> = Vec::new();
     let in_use = |r: &&RampPlan| r.usable == Some(true) && r.lanes != Some(0);
-    said.extend(
-        plan.ramps
-            .iter()
-            .filter(in_use)
-            .enumerate()
-            .map(|(i, ramp)| one_ramp(ramp, (i == 0, reader))),
-    );
+    let used: Vec<&RampPlan> = plan.ramps.iter().filter(in_use).collect();
+    let lasts: Vec<String> = used.iter().map(|ramp| lasts(ramp, reader)).collect();
+    // What holds for all of them alike is said once.
+    let alike = lasts.len() > 1 && !lasts[0].is_empty() && lasts.iter().all(|l| l == &lasts[0]);
+    let ramp = |(i, ramp): (usize, &&RampPlan)| match alike {
+        true => one_ramp(ramp, (i == 0, reader)),
+        false => {
+            let parts = [one_ramp(ramp, (i == 0, reader)), lasts[i].clone()];
+            held_parts(&parts)
+        }
+    };
+    let mut said: Vec<String> = used.iter().enumerate().map(ramp).collect();
+    if alike {
+        said.push(format!("each {}", lasts[0]));
+    }
     let names = |which: &dyn Fn(&RampPlan) -> bool| -> Vec<&str> {
         let those = plan.ramps.iter().filter(|r| which(r));
         those.map(|r| r.name.as_str()).collect()
@@ -76,22 +83,40 @@ fn ramps(plan: &Plan, reader: &Reader) -> String {
     format!("{}.", said.join("; "))
 }
 
-/// A ramp with its water, of what it is the `first` says.
+/// Parts that there are, after each other.
+fn held_parts(parts: &[String]) -> String {
+    let there: Vec<&str> = parts
+        .iter()
+        .map(String::as_str)
+        .filter(|p| !p.is_empty())
+        .collect();
+    there.join(", ")
+}
+
+/// A ramp with its water; of what that is the water, and when the second figure holds, the first says.
 fn one_ramp(ramp: &RampPlan, (first, reader): (bool, &Reader)) -> String {
     let water = ramp
         .water_over_toe_m
         .map_or_else(String::new, |m| reader.length(m));
+    let (over, on_return) = if first {
+        (" over the toe", " on return")
+    } else {
+        ("", "")
+    };
     let back = match ramp.water_on_return_m {
-        Some(m) if reader.length(m) != water => format!(" ({} on return)", reader.length(m)),
+        Some(m) if reader.length(m) != water => format!(" ({}{on_return})", reader.length(m)),
         _ => String::new(),
     };
-    let lasts = match ramp.lasts {
-        Some(lasts) if lasts.to_horizon => format!(", to {} or longer", reader.day(lasts.date)),
-        Some(lasts) => format!(", last day with 4 in 5 chance {}", reader.day(lasts.date)),
+    format!("{} {water}{over}{back}", ramp.name)
+}
+
+/// How long a ramp lasts; empty where that is not known.
+fn lasts(ramp: &RampPlan, reader: &Reader) -> String {
+    match ramp.lasts {
+        Some(lasts) if lasts.to_horizon => format!("to {} or longer", reader.day(lasts.date)),
+        Some(lasts) => format!("last day with 4 in 5 chance {}", reader.day(lasts.date)),
         None => String::new(),
-    };
-    let over = if first { " over the toe" } else { "" };
-    format!("{} {water}{over}{back}{lasts}", ramp.name)
+    }
 }
 
 pub(super) fn name_of(brief: &Brief, species: &SpeciesId) -> String {

@@ -191,3 +191,118 @@ pub(super) fn contrast(
         standard_error_days: ((least_var + most_var) / third as f64).sqrt(),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::column::turnover::YearWeights;
+    use crate::lake::ZoneId;
+
+    fn on(day: u32) -> NaiveDate {
+        NaiveDate::from_ymd_opt(2025, 10, day).unwrap()
+    }
+
+    #[test]
+    fn a_runs_day_is_spread_and_none_of_it_lies_before_today() {
+        let by = |date: u32| turned_over_by(on(20), on(date), on(9));
+        // Normal distribution function at 0.5 / 3 and -2.5 / 3 (Python's statistics.NormalDist): 0.566184, 0.202328. Eleven days ahead
+        // hardly anything is cut.
+        assert!((by(20) - 0.566_184).abs() < 2e-3 && (by(17) - 0.202_328).abs() < 2e-3);
+        assert_eq!(by(9), 0.0);
+        // Of a run that mixes tomorrow: (cdf(0.5/3) - cdf(-0.5/3)) / (1 - cdf(-0.5/3)) = 0.132368 / 0.566184 by the same table.
+        let tomorrow = turned_over_by(on(10), on(10), on(9));
+        assert!((tomorrow - 0.233_789).abs() < 1e-5, "{tomorrow}");
+    }
+
+    /// Runs that turn over on these days, each with an air temperature.
+    fn season(runs: &[(u32, f64)]) -> (SeasonRuns, PlaceRuns) {
+        let place = PlaceRuns {
+            zone: ZoneId::new("main"),
+            depth_m: Some(40.0),
+            top_degc: Vec::new(),
+            half_mixed_frac: 0.0,
+            ends: runs
+                .iter()
+                .map(|(day, _)| {
+                    let end = SeasonEnd::TurnedOver {
+                        day: on(*day),
+                        top_degc: 12.0,
+                    };
+                    RunEnd::Season {
+                        by_density: end,
+                        by_degree: end,
+                    }
+                })
+                .collect(),
+        };
+        let season = SeasonRuns {
+            from: "2025-10-01T12:00:00Z".parse().unwrap(),
+            today: on(1),
+            until: on(31),
+            runs: (2000..)
+                .zip(runs)
+                .map(|(year, (_, air_temp_degc))| RunYear {
+                    year,
+                    weight_frac: 1.0 / runs.len() as f64,
+                    air_temp_degc: *air_temp_degc,
+                    wind_speed_m_s: 3.0,
+                })
+                .collect(),
+            effective_years: runs.len() as f64,
+            weights: YearWeights::Equal,
+            left_out: Vec::new(),
+            places: vec![place.clone()],
+            level_m: 240.0,
+            forecast_and_blend_h: (0, 0),
+            forecast_members: 0,
+            shaped_days: (0, 0),
+            held_runs: 0,
+            gaps: Vec::new(),
+        };
+        (season, place)
+    }
+
+    #[test]
+    fn thirds_differ_by_their_means_and_are_told_beyond_twice_the_error() {
+        let warm_is_late: Vec<(u32, f64)> = vec![
+            (10, 1.0),
+            (11, 2.0),
+            (12, 3.0),
+            (14, 4.0),
+            (15, 5.0),
+            (16, 6.0),
+            (20, 7.0),
+            (21, 8.0),
+            (22, 9.0),
+        ];
+        let (runs, place) = season(&warm_is_late);
+        let found = contrast(&runs, &place, |run| run.air_temp_degc).unwrap();
+        // By hand: means 11 and 21; variances 1 and 1 over 3 runs each.
+        assert!((found.later_days - 10.0).abs() < 1e-12);
+        assert!((found.standard_error_days - (2.0_f64 / 3.0).sqrt()).abs() < 1e-12);
+        assert!(found.is_told());
+        let mut neither = warm_is_late;
+        neither[0].0 = 30;
+        neither[8].0 = 5;
+        let (runs, place) = season(&neither);
+        assert!(
+            !contrast(&runs, &place, |run| run.air_temp_degc)
+                .unwrap()
+                .is_told()
+        );
+        let (runs, place) = season(&neither[..8]);
+        assert_eq!(contrast(&runs, &place, |run| run.air_temp_degc), None);
+    }
+
+    #[test]
+    fn no_chance_of_what_is_to_come_is_all_or_none() {
+        let (runs, place) = season(&[(15, 1.0); 9]);
+        let curve = by_date(&runs, &place, |end| match end {
+            RunEnd::Season { by_density, .. } => Some(by_density),
+            RunEnd::Closed => None,
+        });
+        // By hand: all nine have, 9 / (9 + 1).
+        assert!((curve.last().unwrap().turned_over_prob - 0.9).abs() < 1e-6);
+        assert_eq!(curve[0].turned_over_prob, 0.0);
+    }
+}
