@@ -39,7 +39,7 @@ fn figure(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
             let said = |m: &Option<f64>| m.map(|m| reader.elevation(m));
             let moved = before_m
                 .zip(*now_m)
-                .map(|(before, now)| format!(" ({})", reader.change(now - before)));
+                .map(|(before, now)| format!(" ({})", reader.change_between(before, now)));
             format!(
                 "level: {}{}",
                 from_to(said(before_m), said(now_m)),

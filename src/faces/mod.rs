@@ -26,5 +26,5 @@ pub use hours_svg::render_hours_svg;
 pub use html::{render_html, render_turnover_html};
 pub use json::render_json;
 pub use markdown::render_markdown;
-pub use reader::{Reader, Units};
+pub use reader::{DecimalSign, HourClock, Notation, Reader, Units};
 pub use text::{Detail, Ink, render_plan_text, render_text};

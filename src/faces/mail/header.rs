@@ -29,6 +29,11 @@ pub fn header_field(name: &str, text: &str) -> String {
     if is_plain(text) && line_length <= PLAIN_LINE_MOST {
         return format!("{name}: {text}");
     }
+    encoded_field(name, text)
+}
+
+/// The same, in encoded words whatever the text is.
+pub(super) fn encoded_field(name: &str, text: &str) -> String {
     let room = LINE_MOST.saturating_sub(name.len() + 2);
     // A name that leaves no room for one character stands on a line of its own.
     let (first_room, gap) = if room < BEGIN.len() + LONGEST_CHARACTER + END.len() {
