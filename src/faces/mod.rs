@@ -13,6 +13,8 @@ pub mod json;
 pub mod lake;
 pub mod mail;
 pub mod markdown;
+pub mod notation;
+pub mod number;
 pub mod picture;
 pub mod pulled;
 pub mod reader;

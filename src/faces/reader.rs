@@ -3,6 +3,8 @@
 use chrono::{DateTime, NaiveDate, Offset as _, Utc};
 use chrono_tz::Tz;
 
+pub use super::notation::{DecimalSign, HourClock, Notation};
+pub use super::number::{age, chance, compass, percent, rounded, signed, significant, thousands};
 use crate::units;
 
 /// Units of the reader.
@@ -12,35 +14,6 @@ pub enum Units {
     Us,
     /// Metres, cubic metres, metres a second, Celsius.
     Metric,
-}
-
-/// Mark between whole and broken part of a number, whatever the language.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum DecimalSign {
-    /// 1,234.5
-    #[default]
-    Point,
-    /// 1 234,5: thousands are parted by a narrow space that breaks no line, since a comma would say something else.
-    Comma,
-}
-
-/// How an hour is written, whatever the language.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum HourClock {
-    /// 18:30
-    #[default]
-    Hours24,
-    /// 6:30 pm
-    Hours12,
-}
-
-/// How numbers and hours are written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Notation {
-    /// Mark in numbers.
-    pub decimal: DecimalSign,
-    /// Clock.
-    pub hours: HourClock,
 }
 
 /// Between thousands where the comma is the decimal sign (ISO 80000-1, 7.3.1: a small space).
@@ -361,127 +334,9 @@ impl Reader {
     }
 }
 
-/// Percent of a share, whole.
-pub fn percent(share_frac: f64) -> String {
-    format!("{} %", rounded(share_frac * 100.0, 0))
-}
-
-/// A probability in percent, whole; one that rounds to certainty is said to be near it.
-pub fn chance(prob: f64) -> String {
-    match rounded(prob * 100.0, 0).as_str() {
-        "0" => "under 1 %".to_owned(),
-        "100" => "over 99 %".to_owned(),
-        whole => format!("{whole} %"),
-    }
-}
-
-/// A number rounded to so many places, never "-0".
-pub fn rounded(value: f64, places: usize) -> String {
-    let text = format!("{value:.places$}");
-    if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
-        text.trim_start_matches('-').to_owned()
-    } else {
-        text
-    }
-}
-
-/// A number with its sign, rounded; zero carries none.
-pub fn signed(value: f64, places: usize) -> String {
-    let text = rounded(value, places);
-    if text.starts_with('-') || text.chars().all(|c| c == '0' || c == '.') {
-        text
-    } else {
-        format!("+{text}")
-    }
-}
-
-/// A positive number to three significant figures, with a comma between thousands.
-pub fn significant(value: f64) -> String {
-    if value == 0.0 || !value.is_finite() {
-        return rounded(value, 0);
-    }
-    let digits = value.abs().log10().floor() as i32;
-    let places = (2 - digits).max(0) as usize;
-    if digits > 2 {
-        let step = 10f64.powi(digits - 2);
-        thousands((value / step).round() * step)
-    } else {
-        rounded(value, places.min(2))
-    }
-}
-
-/// A whole number with a comma between thousands.
-pub fn thousands(value: f64) -> String {
-    let text = rounded(value, 0);
-    let (sign, digits) = match text.strip_prefix('-') {
-        Some(rest) => ("-", rest),
-        None => ("", text.as_str()),
-    };
-    let mut out = String::new();
-    for (i, digit) in digits.chars().enumerate() {
-        if i > 0 && (digits.len() - i).is_multiple_of(3) {
-            out.push(',');
-        }
-        out.push(digit);
-    }
-    format!("{sign}{out}")
-}
-
-/// An age in the unit that fits it.
-pub fn age(age_h: f64) -> String {
-    if age_h < 1.0 {
-        format!("{} min", rounded(age_h * 60.0, 0))
-    } else if age_h < 48.0 {
-        format!("{} h", rounded(age_h, 0))
-    } else {
-        format!("{} days", rounded(age_h / 24.0, 0))
-    }
-}
-
-/// Compass point of a direction, sixteen points.
-pub fn compass(direction_deg: f64) -> &'static str {
-    const POINTS: [&str; 16] = [
-        "N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE", "S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW",
-    ];
-    let index = (direction_deg.rem_euclid(360.0) / 22.5).round() as usize % 16;
-    POINTS[index]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_round_without_a_negative_zero() {
-        assert_eq!(rounded(-0.04, 1), "0.0");
-        assert_eq!(signed(0.04, 1), "0.0");
-        assert_eq!(signed(2.26, 1), "+2.3");
-        assert_eq!(signed(-2.26, 1), "-2.3");
-    }
-
-    #[test]
-    fn discharges_keep_three_figures() {
-        assert_eq!(significant(12_345.0), "12,300");
-        assert_eq!(significant(618.4), "618");
-        assert_eq!(significant(12.34), "12.3");
-        assert_eq!(significant(1.234), "1.23");
-        assert_eq!(significant(0.0), "0");
-    }
-
-    #[test]
-    fn thousands_are_parted() {
-        assert_eq!(thousands(1_234_567.0), "1,234,567");
-        assert_eq!(thousands(-1_234.0), "-1,234");
-        assert_eq!(thousands(12.0), "12");
-    }
-
-    #[test]
-    fn directions_have_names() {
-        assert_eq!(compass(0.0), "N");
-        assert_eq!(compass(359.0), "N");
-        assert_eq!(compass(225.0), "SW");
-        assert_eq!(compass(-90.0), "W");
-    }
 
     #[test]
     fn feet_and_fahrenheit_are_those_of_the_handbooks() {
@@ -489,70 +344,6 @@ mod tests {
         assert_eq!(reader.temp(15.0), "59 °F"); // NIST SP 811: 15 degC = 59 degF, exact
         assert_eq!(reader.depth(30.48), "100 ft"); // exact: 1 ft = 0.3048 m
         assert_eq!(reader.volume(1_233_481.837_547_52), "1,000 acre-ft"); // exact: 43 560 ft3
-    }
-
-    fn other(units: Units) -> Reader {
-        let notation = Notation {
-            decimal: DecimalSign::Comma,
-            hours: HourClock::Hours12,
-        };
-        Reader {
-            notation,
-            ..Reader::new(units, chrono_tz::America::Los_Angeles)
-        }
-    }
-
-    // Closed form: the same digits with another mark; ISO 80000-1, 7.3.1 and 7.3.2, for mark and small space.
-    #[test]
-    fn numbers_bear_the_readers_mark() {
-        let (point, comma) = (Reader::new(Units::Us, chrono_tz::UTC), other(Units::Us));
-        let (level_m, change_m) = (778.94 * units::M_PER_FT, -2.44 * units::M_PER_FT);
-        assert_eq!(point.elevation(level_m), "778.94 ft");
-        assert_eq!(comma.elevation(level_m), "778,94 ft");
-        assert_eq!(comma.change(change_m), "-2,44 ft");
-        assert_eq!(
-            comma.volume(1_233_481_837.547_52),
-            "1\u{202f}000\u{202f}000 acre-ft"
-        );
-        assert_eq!(
-            comma.discharge(12_345.0 * units::M3S_PER_CFS),
-            "12\u{202f}300 cfs"
-        );
-        assert_eq!(other(Units::Metric).temp(18.25), "18,2 °C");
-        assert_eq!(other(Units::Metric).rain_said(0.000_01), "hardly any rain");
-        assert_eq!(other(Units::Metric).rain_said(0.001_2), "rain 1,2 mm");
-        assert_eq!(other(Units::Metric).trolling(0.9), "0,9");
-    }
-
-    #[test]
-    fn hours_are_those_of_the_readers_clock() {
-        // Pacific daylight time is UTC-7 to 1 November 2026 (Energy Policy Act of 2005, section 110).
-        let at = |text: &str| -> DateTime<Utc> { text.parse().expect("an instant") };
-        let (long, short) = (
-            Reader::new(Units::Us, chrono_tz::America::Los_Angeles),
-            other(Units::Us),
-        );
-        for (instant, hours_24, hours_12) in [
-            ("2026-10-10T01:30:00Z", "18:30", "6:30 pm"),
-            ("2026-10-09T07:05:00Z", "00:05", "12:05 am"),
-            ("2026-10-09T19:00:00Z", "12:00", "12:00 pm"),
-        ] {
-            assert_eq!(
-                (long.hour(at(instant)), short.hour(at(instant))),
-                (hours_24.to_owned(), hours_12.to_owned())
-            );
-        }
-        assert_eq!(short.day_hour(at("2026-10-10T01:30:00Z")), "Fri 9 Oct 6:30 pm");
-        assert_eq!(
-            short.stamp(at("2026-10-10T01:30:00Z")),
-            "Fri 9 Oct 2026, 6:30 pm PDT"
-        );
-        assert_eq!(short.utc_offset(at("2026-10-10T01:30:00Z")), "UTC-7");
-        assert_eq!(short.utc_offset(at("2026-12-10T01:30:00Z")), "UTC-8");
-        assert_eq!(
-            Reader::new(Units::Us, chrono_tz::Asia::Kolkata).utc_offset(at("2026-12-10T01:30:00Z")),
-            "UTC+5:30"
-        ); // tz database
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What the digest says of the week behind, and of what else there is.
 
 use super::words::Labelled;
-use crate::faces::changes;
+use crate::faces::changes::{self, RuleCodes};
 use crate::faces::reader::{Reader, chance};
 use crate::faces::words;
 use crate::reports::{Brief, Digest, WhereaboutsSkill};
@@ -83,7 +83,7 @@ pub fn changed(digest: &Digest, reader: &Reader) -> (String, Vec<String>) {
         "as issued then"
     };
     let when = format!("since {}, {made}", reader.stamp(since.changes.since));
-    let lines = changes::lines(&digest.brief, &since.changes, reader);
+    let lines = changes::lines(&digest.brief, &since.changes, reader, RuleCodes::Hidden);
     (when, lines.iter().map(|line| words::capitalised(line)).collect())
 }
 
