@@ -61,10 +61,7 @@ fn summer_with(change: impl Fn(&mut Conditions)) -> Brief {
 
 /// Cautions and plan, a line a block.
 fn words(brief: &Brief) -> String {
-    let reader = Reader {
-        units: Units::Us,
-        zone: chrono_tz::America::Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, chrono_tz::America::Los_Angeles);
     let mut text = String::new();
     let mut wanted = false;
     for block in compose(brief, &reader, Detail::Short) {
