@@ -49,6 +49,21 @@ fn autumn_has_an_answer_in_plain_words_and_a_curve() {
     let lower = text.to_lowercase();
     // These are official products.
     assert!(!lower.contains("watch") && !lower.contains("warning"), "{text}");
+    let main = &json("2025-10-09")["places"][0];
+    // The date by the other rule stands in the text as in the value.
+    let alike: chrono::NaiveDate = main["median_by_degree"]
+        .as_str()
+        .expect("a date")
+        .parse()
+        .expect("ISO");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains(&format!(
+            "within 1.8 °F of each other, the median is: Main Body {}",
+            alike.format("%-d %B")
+        )),
+        "{text}"
+    );
     let metric = run(&["turnover", "--demo", "--as-of", "2025-10-09", "--units", "metric"]);
     let metric = String::from_utf8(metric.stdout).expect("UTF-8");
     assert!(metric.contains("°C") && !metric.contains("°F"), "{metric}");
@@ -62,7 +77,11 @@ fn the_page_has_the_curve_as_a_picture_and_needs_nothing_else() {
         "{page}"
     );
     assert!(!page.contains("<script") && !page.contains("src="), "{page}");
-    for name in ["Main Body", "Sorrel Arm"] {
+    for name in [
+        "Main Body",
+        "Sorrel Arm",
+        "within 1.8 °F of each other, the median is: ",
+    ] {
         assert!(page.contains(name), "{name}");
     }
 }

@@ -23,7 +23,7 @@ const LONGEST_AUTUMN_DAYS: i64 = 270;
 /// Least of the maximum of the density difference in a season that has an autumn turnover: twice the limit.
 const STRATIFIED_KG_M3: f64 = 2.0 * TURNED_OVER_KG_M3;
 /// The other rule in use: the surface within so much of the bottom.
-const ALIKE_DEGC: f64 = 1.0;
+pub const ALIKE_DEGC: f64 = 1.0;
 
 /// A day's column, as far as turnover goes.
 #[derive(Debug, Clone, Copy, PartialEq)]

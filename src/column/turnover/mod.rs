@@ -9,6 +9,6 @@ mod criterion;
 mod runs;
 
 pub use criterion::{
-    MixDay, Mixing, STAYS_DAYS, SeasonEnd, autumn_before, mixing_after, most_stable, season_end,
+    ALIKE_DEGC, MixDay, Mixing, STAYS_DAYS, SeasonEnd, autumn_before, mixing_after, most_stable, season_end,
 };
 pub use runs::{PlaceRuns, RunEnd, RunYear, SeasonRuns, YearWeights};
