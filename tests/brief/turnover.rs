@@ -1,6 +1,6 @@
 //! The turnover outlook, end to end: the real program on the demonstration mornings.
 
-use plungeline::faces::json::render_turnover_schema;
+use plungeline::faces::json::{render_turnover_hindcast_schema, render_turnover_schema};
 use serde_json::Value;
 
 use super::demo::run;
@@ -27,6 +27,18 @@ fn the_committed_schema_of_the_outlook_is_that_of_the_code() {
     assert!(
         document("docs/turnover.schema.json") == schema,
         "docs/turnover.schema.json is not that of the code; PLUNGELINE_BLESS=1 cargo test writes it anew"
+    );
+}
+
+#[test]
+fn the_committed_schema_of_the_hindcast_is_that_of_the_code() {
+    let schema = render_turnover_hindcast_schema().expect("a schema");
+    if std::env::var_os("PLUNGELINE_BLESS").is_some() {
+        std::fs::write(root().join("docs/turnover-hindcast.schema.json"), &schema).expect("writable");
+    }
+    assert!(
+        document("docs/turnover-hindcast.schema.json") == schema,
+        "docs/turnover-hindcast.schema.json is not that of the code; PLUNGELINE_BLESS=1 cargo test writes it anew"
     );
 }
 
