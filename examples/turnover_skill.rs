@@ -14,9 +14,10 @@ use std::process::ExitCode;
 use comfy_table::{Table, presets};
 use plungeline::hindcast::load_hindcast;
 use plungeline::hindcast::outlook::{
-    IssueRule, LakeTurnover, LeadRow, OutlookOptions, Skill, TurnoverHindcast, lake_turnover,
+    IssueRule, LakeTurnover, LeadRow, OutlookOptions, TurnoverHindcast, lake_turnover,
 };
 use plungeline::lake::read_lake_file;
+use plungeline::skill::seasons::Skill;
 use plungeline::sources::service_rules;
 
 /// Lakes whose records hold many autumns and their weather.
@@ -41,7 +42,7 @@ fn main() -> ExitCode {
             .collect(),
         _ => files.to_vec(),
     };
-    let mut found = TurnoverHindcast { lakes: Vec::new() };
+    let mut found = TurnoverHindcast::of(Vec::new());
     let mut failed = false;
     for file in &files {
         match one_lake(file, data) {
@@ -106,8 +107,8 @@ fn print_tables(found: &TurnoverHindcast) {
     }
     for lake in &found.lakes {
         println!(
-            "{}: {} autumns, {} of them known to no better than 45 days and left out",
-            lake.lake, lake.autumns, lake.too_wide
+            "{}: {} autumns, {} of them known to no better than 45 days and left out; {} more whose profiles end before it had mixed",
+            lake.lake, lake.autumns, lake.too_wide, lake.not_seen_to_end
         );
     }
 }

@@ -8,6 +8,7 @@ use crate::delivery::DeliveryError;
 use crate::faces::digest::DigestMessageError;
 use crate::faces::mail::MessageError;
 use crate::faces::picture::PictureError;
+use crate::hindcast::outlook::OutlookError;
 use crate::hindcast::{InputError, ModelError};
 use crate::lake::LakeError;
 use crate::notices::NoticeError;
@@ -148,6 +149,12 @@ pub enum Error {
     /// The model of a hindcast.
     #[error(transparent)]
     HindcastModel(#[from] ModelError),
+    /// Outlooks on the turnover in past years.
+    #[error(transparent)]
+    Outlook(#[from] OutlookError),
+    /// A page of them is asked for.
+    #[error("turnover --hindcast: found --format html, wanted text or json: its scores have no page")]
+    HindcastPage,
     /// A message that cannot be written.
     #[error(transparent)]
     Message(#[from] MessageError),
@@ -233,7 +240,9 @@ impl Error {
                 | DeliveryError::Connect { .. }
                 | DeliveryError::Refused { .. } => Status::Failed,
             },
-            Error::Fit(FitError::Choice { .. }) => Status::Usage,
+            Error::Fit(FitError::Choice { .. })
+            | Error::Outlook(OutlookError::Model(_) | OutlookError::TooFew { .. })
+            | Error::HindcastPage => Status::Usage,
             Error::NoLake { .. }
             | Error::SinceAhead { .. }
             | Error::Draft(_)
@@ -247,6 +256,7 @@ impl Error {
             | Error::HindcastInput(_)
             | Error::HindcastModel(_) => Status::Usage,
             Error::Fit(_)
+            | Error::Outlook(_)
             | Error::Skill(_)
             | Error::Source(_)
             | Error::Store(_)

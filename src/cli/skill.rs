@@ -7,19 +7,18 @@ use super::invented_forecasts::{self, invented_forecasts};
 use super::morning::{fetched_set, trips_so_far};
 use super::session::Session;
 use super::{calls, forecasts, output, session};
-use crate::conditions::{ObservedDays, observed_days};
+use crate::conditions::observed_days;
 use crate::error::{Error, Status};
 use crate::faces::Reader;
 use crate::faces::html::render_skill_html;
 use crate::faces::json::render_skill_json;
 use crate::faces::text::skill::render_skill;
 use crate::faces::words::capitalised;
-use crate::hindcast::ObservedProfile;
-use crate::hindcast::turnover::{Hemisphere, observed_turnovers};
 use crate::quality::flag_set;
-use crate::reports::forecasts::{ForecastParts, ForecastSkill, forecast_skill, level_hour};
+use crate::reports::forecasts::{
+    ForecastParts, ForecastSkill, forecast_skill, level_hour, observed_turnovers,
+};
 use crate::reports::{header, skill_page, species_of};
-use crate::skill::turnover_record::ObservedTurnover;
 use crate::species::builtin_ids;
 use crate::trips::Known;
 
@@ -119,7 +118,7 @@ fn forecasts_of(session: &Session, args: &SkillArgs) -> Result<ForecastSkill, Er
     if invented {
         kept = invented_forecasts(session, &observed);
     }
-    let turnovers = turnovers(session, &observed);
+    let turnovers = observed_turnovers(&session.lake, &observed);
     Ok(forecast_skill(&ForecastParts {
         lake: &session.lake,
         as_of: session.as_of,
@@ -131,27 +130,4 @@ fn forecasts_of(session: &Session, args: &SkillArgs) -> Result<ForecastSkill, Er
         with_replayed: args.with_replayed,
         invented,
     })?)
-}
-
-/// Turnovers of the main body between its observed profiles.
-fn turnovers(session: &Session, observed: &ObservedDays) -> Vec<ObservedTurnover> {
-    let hemisphere = match session.lake.latitude_deg < 0.0 {
-        true => Hemisphere::South,
-        false => Hemisphere::North,
-    };
-    let profiles: Vec<ObservedProfile> = (observed.profiles.iter())
-        .map(|profile| ObservedProfile {
-            day: profile.date,
-            time: session.clock.standard_day_start(profile.date),
-            depth_m: profile.depth_m.clone(),
-            value: profile.temp_degc.clone(),
-        })
-        .collect();
-    let found = observed_turnovers(&profiles, hemisphere).into_iter();
-    found
-        .map(|(_, mixing)| ObservedTurnover {
-            last_stratified: mixing.last_stratified,
-            first_mixed: mixing.first_mixed,
-        })
-        .collect()
 }

@@ -1,19 +1,24 @@
 //! `plungeline turnover`: when the lake turns over.
 
+use std::path::{Path, PathBuf};
+
 use clap::{Args, ValueEnum};
 
 use super::args::{SessionArgs, UnitsArg};
 use super::morning::{fetched_set, trips_so_far};
 use super::session::Session;
 use super::water::columns_of_session;
-use super::{forecasts, output, session};
+use super::{forecasts, lakes, output, session};
 use crate::analysis::{SeasonOptions, season_of, season_runs};
 use crate::column::turnover::YearWeights;
 use crate::conditions::conditions_at;
 use crate::error::{Error, Status};
-use crate::faces::json::render_turnover_json;
+use crate::faces::json::{render_turnover_hindcast_json, render_turnover_json};
 use crate::faces::text::turnover::render_turnover_text;
+use crate::faces::text::turnover_hindcast::render_turnover_hindcast;
 use crate::faces::{Reader, render_turnover_html};
+use crate::hindcast::load_hindcast;
+use crate::hindcast::outlook::{OutlookOptions, hindcast_turnover};
 use crate::reports::{OutlookOf, TurnoverOutlook, outlook_out_of_season, turnover_outlook};
 use crate::series::SeriesSet;
 use crate::trips::{StoredTrip, TripError};
@@ -30,6 +35,12 @@ pub struct TurnoverArgs {
     /// Let past years count by how like their late summer was to this one
     #[arg(long)]
     pub analogs: bool,
+    /// Issue outlooks anew in past years, 60 to 10 days ahead, by the tables of the lake file's block [hindcast], and score them
+    #[arg(long, conflicts_with_all = ["demo", "as_of", "store", "quality", "record", "replay", "offline", "analogs"])]
+    pub hindcast: bool,
+    /// With --hindcast: folder that holds the tables of the lake file; its own without it
+    #[arg(long, value_name = "DIR", requires = "hindcast")]
+    pub tables: Option<PathBuf>,
     /// Form of the outlook
     #[arg(long, value_enum, default_value_t = TurnoverFormat::Text)]
     pub format: TurnoverFormat,
@@ -54,6 +65,9 @@ pub enum TurnoverFormat {
 /// # Errors
 /// No lake, a faulty lake file, a store that cannot be read at all. Services that fail are gaps.
 pub fn run(args: &TurnoverArgs) -> Result<Status, Error> {
+    if args.hindcast {
+        return hindcast(args);
+    }
     let session = session::open(&args.session, args.lake.as_deref())?;
     let weights = if args.analogs {
         YearWeights::Analog
@@ -84,6 +98,28 @@ pub fn run(args: &TurnoverArgs) -> Result<Status, Error> {
     } else {
         Status::TooThin
     })
+}
+
+/// Outlooks of past years and their scores. Nothing is fetched, and no store is read.
+fn hindcast(args: &TurnoverArgs) -> Result<Status, Error> {
+    if args.format == TurnoverFormat::Html {
+        return Err(Error::HindcastPage);
+    }
+    let file = lakes::lake_file(args.lake.as_deref())?;
+    let lake = lakes::read(&file)?;
+    let folder = match &args.tables {
+        Some(folder) => folder.clone(),
+        None => file.parent().map(Path::to_owned).unwrap_or_default(),
+    };
+    let input = load_hindcast(lake, &folder)?;
+    let found = hindcast_turnover(&[input], &OutlookOptions::default())?;
+    output::print(&match args.format {
+        TurnoverFormat::Json => {
+            render_turnover_hindcast_json(&found).map_err(|source| Error::Json { source })?
+        }
+        TurnoverFormat::Text | TurnoverFormat::Html => render_turnover_hindcast(&found),
+    })?;
+    Ok(Status::Good)
 }
 
 /// The outlook of a session from its flagged series; `trips` are those of the log.

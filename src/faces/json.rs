@@ -1,6 +1,7 @@
 //! The brief, the report of a hindcast, and the pages of a fit and of skill as JSON: the values themselves, SI and UTC, keys in the order of the struct.
 
 use crate::hindcast::HindcastReport;
+use crate::hindcast::outlook::TurnoverHindcast;
 use crate::reports::{Brief, Digest, FitPage, SkillPage, TurnoverOutlook};
 
 /// The brief as indented JSON with a final newline.
@@ -105,4 +106,20 @@ pub fn render_turnover_json(outlook: &TurnoverOutlook) -> Result<String, serde_j
 /// Never in practice: the schema is a plain tree.
 pub fn render_turnover_schema() -> Result<String, serde_json::Error> {
     Ok(serde_json::to_string_pretty(&schemars::schema_for!(TurnoverOutlook))? + "\n")
+}
+
+/// The scores of outlooks on the turnover in past years as indented JSON with a final newline.
+///
+/// # Errors
+/// Only if a figure is not finite; scores of distributions are finite.
+pub fn render_turnover_hindcast_json(found: &TurnoverHindcast) -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(found)? + "\n")
+}
+
+/// JSON Schema (draft 2020-12) of them, indented, with a final newline.
+///
+/// # Errors
+/// Never in practice: the schema is a plain tree.
+pub fn render_turnover_hindcast_schema() -> Result<String, serde_json::Error> {
+    Ok(serde_json::to_string_pretty(&schemars::schema_for!(TurnoverHindcast))? + "\n")
 }

@@ -2,20 +2,15 @@
 //!
 //! What counts as turned over, `column::turnover` says.
 
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::observed::ObservedProfile;
 use super::pairs::ModelledDay;
-pub use crate::column::turnover::Mixing;
-use crate::column::turnover::{MixDay, mixing_after, most_stable};
-use crate::math::quantiles::median;
+pub use crate::column::turnover::{Hemisphere, Mixing};
+use crate::column::turnover::{MixDay, deep_columns, mixings};
 
-/// Longest gap between the last stratified and the first mixed profile that dates a turnover, days.
-pub const LONGEST_GAP_DAYS: i64 = 10;
-/// Share of the usual depth of soundings that a profile must reach to tell of the bottom.
-const DEEP_ENOUGH_FRAC: f64 = 0.8;
 /// One year's turnover.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TurnoverYear {
@@ -43,57 +38,13 @@ pub struct TurnoverReport {
     pub bias_days: Option<f64>,
 }
 
-/// Which months a year of stratification has.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Hemisphere {
-    /// From January to December.
-    North,
-    /// From July to June; named after the year in which it ends.
-    South,
-}
-
-impl Hemisphere {
-    /// The year of stratification that a day belongs to.
-    pub fn year_of(self, day: NaiveDate) -> i32 {
-        match self {
-            Hemisphere::South if day.month() >= 7 => day.year() + 1,
-            _ => day.year(),
-        }
-    }
-}
-
-fn by_year(columns: &[MixDay], hemisphere: Hemisphere) -> impl Iterator<Item = (i32, &[MixDay])> {
-    columns
-        .chunk_by(move |a, b| hemisphere.year_of(a.day) == hemisphere.year_of(b.day))
-        .map(move |year| (hemisphere.year_of(year[0].day), year))
-}
-
-pub(super) fn mixings(columns: &[MixDay], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
-    by_year(columns, hemisphere)
-        .filter_map(|(year, all)| Some((year, mixing_after(columns, most_stable(all)?)?)))
-        .collect()
-}
-
 /// Columns of the profiles that reach near the bottom.
 pub(super) fn observed_columns(profiles: &[ObservedProfile]) -> Vec<MixDay> {
-    let deepest: Vec<f64> = profiles
-        .iter()
-        .filter_map(|p| p.depth_m.last().copied())
-        .collect();
-    let Some(usual_m) = median(&deepest) else {
-        return Vec::new();
-    };
-    let deep = |p: &&ObservedProfile| p.depth_m.last().is_some_and(|z| *z >= DEEP_ENOUGH_FRAC * usual_m);
-    profiles
-        .iter()
-        .filter(deep)
-        .filter_map(|p| MixDay::of(p.day, &p.depth_m, &p.value))
-        .collect()
-}
-
-/// When the profiles of a place turned over, by year: between the last stratified and the first mixed one.
-pub fn observed_turnovers(profiles: &[ObservedProfile], hemisphere: Hemisphere) -> Vec<(i32, Mixing)> {
-    mixings(&observed_columns(profiles), hemisphere)
+    deep_columns(
+        profiles
+            .iter()
+            .map(|p| (p.day, p.depth_m.as_slice(), p.value.as_slice())),
+    )
 }
 
 /// Turnover year by year. An observed date is the interval from the last stratified to the first mixed profile, scored
@@ -141,9 +92,9 @@ pub fn turnover_report(
 }
 
 fn error_days(observed: Mixing, modelled: NaiveDate) -> Option<f64> {
-    let gap = (observed.first_mixed - observed.last_stratified).num_days();
     let since = (modelled - observed.last_stratified).num_days();
-    (gap <= LONGEST_GAP_DAYS).then_some(since as f64 - 0.5 * gap as f64)
+    let middle_days = since as f64 - 0.5 * observed.gap_days() as f64;
+    observed.date().map(|_| middle_days)
 }
 
 /// Days on which the columns of a run of mixed days begin; for a picture.
@@ -157,7 +108,7 @@ pub fn modelled_turnovers(days: &[ModelledDay], hemisphere: Hemisphere) -> Vec<N
 
 #[cfg(test)]
 mod tests {
-    use chrono::Days;
+    use chrono::{Datelike as _, Days};
 
     use super::*;
 

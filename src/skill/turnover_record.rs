@@ -5,34 +5,18 @@ use serde::{Deserialize, Serialize};
 
 use super::SkillError;
 use super::dates::DayForecast;
+use super::normal_date::cut;
+use super::seasons::{Skill, seasons_skill};
+use crate::column::turnover::Mixing;
 use crate::math::quantiles::mean;
 
 /// Days before the turnover at which outlooks are judged, and how far from that one may be issued (project choices).
 const LEADS_DAYS: [i64; 4] = [60, 40, 20, 10];
 const NEAR_DAYS: i64 = 5;
-/// Longest interval between the last stratified and the first mixed profile that counts as a date.
-const LONGEST_GAP_DAYS: i64 = 10;
 /// Earlier dates that a reference needs, and seasons that a verdict needs (project choices).
 const LEAST_EARLIER: usize = 3;
 /// See [`LEAST_EARLIER`].
 pub const LEAST_SEASONS_FOR_VERDICT: usize = 10;
-
-/// A turnover that was observed: between two profiles.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, schemars::JsonSchema)]
-pub struct ObservedTurnover {
-    /// Day of the last stratified profile.
-    pub last_stratified: NaiveDate,
-    /// Day of the first mixed one.
-    pub first_mixed: NaiveDate,
-}
-
-impl ObservedTurnover {
-    /// The middle of the interval, where that is short enough to be a date.
-    fn date(&self) -> Option<NaiveDate> {
-        let gap = (self.first_mixed - self.last_stratified).num_days();
-        (gap <= LONGEST_GAP_DAYS).then(|| self.last_stratified + chrono::Duration::days((gap + 1) / 2))
-    }
-}
 
 /// An outlook on the date as it was issued.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,6 +68,8 @@ pub struct TurnoverReference {
     pub crps_days: f64,
     /// Mean CRPS of the earlier dates.
     pub reference_days: f64,
+    /// Skill against them; `None` where they have no error.
+    pub skill: Option<Skill>,
 }
 
 /// Number of a day, as [`DayForecast`] counts them.
@@ -95,10 +81,7 @@ pub fn day_number(day: NaiveDate) -> i64 {
 ///
 /// # Errors
 /// None for distributions that were made by [`DayForecast::new`].
-pub fn turnover_skill(
-    outlooks: &[IssuedDates],
-    observed: &[ObservedTurnover],
-) -> Result<TurnoverSkill, SkillError> {
+pub fn turnover_skill(outlooks: &[IssuedDates], observed: &[Mixing]) -> Result<TurnoverSkill, SkillError> {
     let mut leads = Vec::new();
     for lead_days in LEADS_DAYS {
         let (mut crps_days, mut log_scores, mut compared) = (Vec::new(), Vec::new(), Vec::new());
@@ -134,13 +117,15 @@ pub fn turnover_skill(
             crps_days: mean(&crps_days),
             log_score,
             floored,
-            reference: part(|c| c.0)
-                .zip(part(|c| c.1))
-                .map(|(crps_days, reference_days)| TurnoverReference {
+            reference: match part(|c| c.0).zip(part(|c| c.1)) {
+                Some((crps_days, reference_days)) => Some(TurnoverReference {
                     seasons: compared.len(),
                     crps_days,
                     reference_days,
+                    skill: seasons_skill(&compared)?,
                 }),
+                None => None,
+            },
         });
     }
     Ok(TurnoverSkill {
@@ -151,9 +136,10 @@ pub fn turnover_skill(
     })
 }
 
-/// The dates that were known at the issue, each as likely, moved to the season of `target` by whole years.
+/// The dates that were known at the issue, each as likely, moved to the season of `target` by whole years, without the days before the issue: like
+/// the outlook they know that it had not been seen by then.
 fn earlier_dates(
-    observed: &[ObservedTurnover],
+    observed: &[Mixing],
     issued: NaiveDate,
     target: NaiveDate,
 ) -> Result<Option<DayForecast>, SkillError> {
@@ -169,8 +155,9 @@ fn earlier_dates(
     if days.len() < LEAST_EARLIER {
         return Ok(None);
     }
-    let each = 1.0 / days.len() as f64;
-    let day_prob = (*first..=*last).map(|day| each * days.iter().filter(|d| **d == day).count() as f64);
-    let dates = DayForecast::new(i32::try_from(*first).unwrap_or(i32::MAX), day_prob.collect())?;
+    let before_issue = day_number(issued) - 1;
+    let weight =
+        (*first..=(*last).max(before_issue + 1)).map(|day| days.iter().filter(|d| **d == day).count() as f64);
+    let dates = cut(*first, weight.collect(), Some(before_issue))?;
     Ok(Some(dates))
 }

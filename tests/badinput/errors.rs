@@ -268,6 +268,28 @@ fn a_hindcast_of_a_lake_without_its_block_says_what_is_wanted() {
     Run::new(&["hindcast", LAKE]).says(2, &["found no [hindcast]", "docs/lake-file.md"]);
 }
 
+/// Provokes `Error::Outlook`: the invented tarn has profiles of one day.
+#[test]
+fn outlooks_of_past_years_need_autumns_and_say_what_would_mend_it() {
+    Run::new(&["turnover", "--hindcast", "--lake", TARN]).says(
+        2,
+        &[
+            "found 0 autumns",
+            "wanted at least 4",
+            "add profiles of more years",
+        ],
+    );
+    Run::new(&["turnover", "--hindcast", "--lake", LAKE])
+        .says(2, &["found no [hindcast]", "docs/lake-file.md"]);
+}
+
+/// Provokes `Error::HindcastPage`.
+#[test]
+fn outlooks_of_past_years_have_no_page() {
+    Run::new(&["turnover", "--hindcast", "--lake", TARN, "--format", "html"])
+        .says(2, &["found --format html", "wanted text or json"]);
+}
+
 /// Provokes `Error::HindcastModel`.
 #[test]
 fn a_factor_that_the_model_does_not_have_is_answered_with_those_that_it_has() {

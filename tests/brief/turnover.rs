@@ -1,6 +1,6 @@
 //! The turnover outlook, end to end: the real program on the demonstration mornings.
 
-use plungeline::faces::json::render_turnover_schema;
+use plungeline::faces::json::{render_turnover_hindcast_schema, render_turnover_schema};
 use serde_json::Value;
 
 use super::demo::run;
@@ -31,6 +31,18 @@ fn the_committed_schema_of_the_outlook_is_that_of_the_code() {
 }
 
 #[test]
+fn the_committed_schema_of_the_hindcast_is_that_of_the_code() {
+    let schema = render_turnover_hindcast_schema().expect("a schema");
+    if std::env::var_os("PLUNGELINE_BLESS").is_some() {
+        std::fs::write(root().join("docs/turnover-hindcast.schema.json"), &schema).expect("writable");
+    }
+    assert!(
+        document("docs/turnover-hindcast.schema.json") == schema,
+        "docs/turnover-hindcast.schema.json is not that of the code; PLUNGELINE_BLESS=1 cargo test writes it anew"
+    );
+}
+
+#[test]
 fn autumn_has_an_answer_in_plain_words_and_a_curve() {
     let text = outlook("2025-10-09", "text");
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
@@ -49,6 +61,21 @@ fn autumn_has_an_answer_in_plain_words_and_a_curve() {
     let lower = text.to_lowercase();
     // These are official products.
     assert!(!lower.contains("watch") && !lower.contains("warning"), "{text}");
+    let main = &json("2025-10-09")["places"][0];
+    // The date by the other rule stands in the text as in the value.
+    let alike: chrono::NaiveDate = main["median_by_degree"]
+        .as_str()
+        .expect("a date")
+        .parse()
+        .expect("ISO");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains(&format!(
+            "within 1.8 °F of each other, the median is: Main Body {}",
+            alike.format("%-d %B")
+        )),
+        "{text}"
+    );
     let metric = run(&["turnover", "--demo", "--as-of", "2025-10-09", "--units", "metric"]);
     let metric = String::from_utf8(metric.stdout).expect("UTF-8");
     assert!(metric.contains("°C") && !metric.contains("°F"), "{metric}");
@@ -62,7 +89,11 @@ fn the_page_has_the_curve_as_a_picture_and_needs_nothing_else() {
         "{page}"
     );
     assert!(!page.contains("<script") && !page.contains("src="), "{page}");
-    for name in ["Main Body", "Sorrel Arm"] {
+    for name in [
+        "Main Body",
+        "Sorrel Arm",
+        "within 1.8 °F of each other, the median is: ",
+    ] {
         assert!(page.contains(name), "{name}");
     }
 }

@@ -1,8 +1,9 @@
 //! Turnover outlooks kept and scored.
 
 use plungeline::archive::{Issued, KeptPlace, KeptTurnover, TURNOVER_FORM, keep_turnover};
+use plungeline::column::turnover::Mixing;
 use plungeline::reports::forecasts::{ForecastParts, forecast_skill};
-use plungeline::skill::turnover_record::{ObservedTurnover, TurnoverSkill};
+use plungeline::skill::turnover_record::TurnoverSkill;
 
 use super::scene::*;
 use crate::trips::scene::lake;
@@ -27,7 +28,7 @@ fn outlook() -> KeptTurnover {
     }
 }
 
-fn skill_of(outlook: &KeptTurnover, turnovers: &[ObservedTurnover]) -> TurnoverSkill {
+fn skill_of(outlook: &KeptTurnover, turnovers: &[Mixing]) -> TurnoverSkill {
     forecast_skill(&ForecastParts {
         lake: lake(),
         as_of: page_clock(),
@@ -43,8 +44,8 @@ fn skill_of(outlook: &KeptTurnover, turnovers: &[ObservedTurnover]) -> TurnoverS
     .turnover
 }
 
-fn between(last_stratified: &str, first_mixed: &str) -> ObservedTurnover {
-    ObservedTurnover {
+fn between(last_stratified: &str, first_mixed: &str) -> Mixing {
+    Mixing {
         last_stratified: day(last_stratified),
         first_mixed: day(first_mixed),
     }
@@ -88,7 +89,7 @@ fn what_came_after_the_last_day_is_scored_as_censored() {
 
 #[test]
 fn earlier_dates_alone_make_the_reference_and_late_outlooks_do_not_count() {
-    let mut seasons: Vec<ObservedTurnover> = [2020, 2021, 2022]
+    let mut seasons: Vec<Mixing> = [2020, 2021, 2022]
         .map(|year| between(&format!("{year}-10-22"), &format!("{year}-10-25")))
         .to_vec();
     seasons.push(between("2023-10-22", "2023-10-25"));

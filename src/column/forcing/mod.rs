@@ -1,5 +1,6 @@
 //! What drives the columns, step by step: weather over the lake, water in and out.
 
+mod blend;
 mod flows;
 mod record;
 mod sky;
@@ -11,6 +12,7 @@ mod tests;
 
 use chrono::{DateTime, Duration, Utc};
 
+pub use blend::{giving_way, mixed};
 pub use flows::{FlowNote, FlowRecord, RiverTracks, level_steps, release_steps, river_steps};
 pub use record::{ForcingError, Site, Steps, Track, WeatherRecord};
 pub(in crate::column) use sky::SunOver;

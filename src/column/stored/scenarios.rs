@@ -13,7 +13,7 @@ use super::water::Releases;
 use super::window::{HOUR_S, Window};
 use super::years::{LeftOut, Scales, YearWeather, past_years};
 use crate::clock::LakeClock;
-use crate::column::forcing::{Forcing, Site, SunOver, Weather};
+use crate::column::forcing::{Forcing, Site, SunOver, Weather, giving_way};
 use crate::conditions::daily_water;
 use crate::lake::Lake;
 use crate::series::parallel::{cores, in_parallel};
@@ -189,7 +189,9 @@ fn flows(
     let run = |run: &usize| {
         let run = *run;
         let year = &years[run % years.len()];
-        let weather = blended(&year.weather, forecast.get(run).map_or(&[], Vec::as_slice));
+        // The forecast alone at first, then less and less of it over its last four days.
+        let forecast = forecast.get(run).map_or(&[][..], Vec::as_slice);
+        let weather = giving_way(forecast, &year.weather, BLEND_H);
         let air_degc: Vec<f64> = weather.iter().map(|w| w.air_temp_degc).collect();
         Ok(Scenario {
             year: year.year,
@@ -216,44 +218,6 @@ fn hours_before(gatherer: &Gatherer<'_, '_>, all: &AllGathered<'_>) -> Vec<f64> 
         super::ahead::mean_within(curve.as_ref()?, window, from, from + HOUR_S)
     };
     (first..window.hours).filter_map(mean).collect()
-}
-
-/// The year's weather behind the forecast: the forecast alone at first, then less and less of it over its last four days.
-fn blended(year: &[Weather], forecast: &[Weather]) -> Vec<Weather> {
-    let mut weather = year.to_vec();
-    let reach = forecast.len().min(year.len());
-    let fades = BLEND_H.min(reach);
-    for (hour, (own, issued)) in weather.iter_mut().zip(forecast).enumerate().take(reach) {
-        // Half an hour in, so that the first and the last fading hour lie as far from the ends.
-        let left = (reach - hour) as f64 - 0.5;
-        let share = if fades > 0 {
-            (left / fades as f64).min(1.0)
-        } else {
-            0.0
-        };
-        *own = mixed(*issued, *own, share);
-    }
-    weather
-}
-
-/// `share` of the one and the rest of the other; a direction is that of the greater part.
-fn mixed(one: Weather, other: Weather, share: f64) -> Weather {
-    let mix = |of: fn(&Weather) -> f64| share * of(&one) + (1.0 - share) * of(&other);
-    let greater = if share >= 0.5 { one } else { other };
-    Weather {
-        air_temp_degc: mix(|w| w.air_temp_degc),
-        vapour_pressure_pa: mix(|w| w.vapour_pressure_pa),
-        pressure_pa: mix(|w| w.pressure_pa),
-        wind_speed_m_s: mix(|w| w.wind_speed_m_s),
-        wind_from_deg: greater.wind_from_deg,
-        sunlight_w_m2: mix(|w| w.sunlight_w_m2),
-        sun_height_frac: greater.sun_height_frac,
-        sky_longwave_w_m2: mix(|w| w.sky_longwave_w_m2),
-        precipitation_m_s: match (one.precipitation_m_s, other.precipitation_m_s) {
-            (Some(a), Some(b)) => Some(share * a + (1.0 - share) * b),
-            (known, None) | (None, known) => known,
-        },
-    }
 }
 
 /// How warm it was before the same date, this year and in the others.
@@ -310,7 +274,7 @@ mod tests {
     #[test]
     fn the_forecast_gives_way_over_its_last_four_days() {
         let air = |forecast_h: usize| -> Vec<f64> {
-            let mixed = blended(&vec![hour(0.0); 400], &vec![hour(10.0); forecast_h]);
+            let mixed = giving_way(&vec![hour(10.0); forecast_h], &vec![hour(0.0); 400], BLEND_H);
             mixed.iter().map(|w| w.air_temp_degc).collect()
         };
         let long = air(384);

@@ -5,7 +5,7 @@
 //! (project choice). The surface is taken at 5 % of the depth, below the warm skin of a fine day. Stability is that of
 //! a column of even area: it only says from which day on to look, and the lake's own area moves that day by little.
 
-use chrono::{Datelike as _, NaiveDate};
+use chrono::{Datelike as _, Duration, NaiveDate};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -18,12 +18,14 @@ const SKIN_FRAC: f64 = 0.05;
 /// Days after the first in which the column has to stay mixed, and on how many of ten of them.
 pub const STAYS_DAYS: i64 = 10;
 const STAYS_TENTHS: usize = 7;
+/// Longest gap between the last stratified and the first mixed profile that dates a turnover, days (project choice).
+pub const LONGEST_GAP_DAYS: i64 = 10;
 /// Longest time from the maximum of stability to the turnover, days; beyond lies the next summer.
 const LONGEST_AUTUMN_DAYS: i64 = 270;
 /// Least of the maximum of the density difference in a season that has an autumn turnover: twice the limit.
 const STRATIFIED_KG_M3: f64 = 2.0 * TURNED_OVER_KG_M3;
 /// The other rule in use: the surface within so much of the bottom.
-const ALIKE_DEGC: f64 = 1.0;
+pub const ALIKE_DEGC: f64 = 1.0;
 
 /// A day's column, as far as turnover goes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -86,13 +88,35 @@ impl MixDay {
     }
 }
 
-/// When the modelled year turned over.
+/// When a year turned over, by its runs or by its profiles.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct Mixing {
     /// Last day before that was not mixed.
     pub last_stratified: NaiveDate,
     /// First mixed day.
     pub first_mixed: NaiveDate,
+}
+
+impl Mixing {
+    /// Days from the last stratified day to the first mixed one.
+    pub fn gap_days(self) -> i64 {
+        (self.first_mixed - self.last_stratified).num_days()
+    }
+
+    /// The middle of the interval, where that is short enough to be a date.
+    pub fn date(self) -> Option<NaiveDate> {
+        let middle = self.last_stratified + Duration::days((self.gap_days() + 1) / 2);
+        (self.gap_days() <= LONGEST_GAP_DAYS).then_some(middle)
+    }
+}
+
+/// What is known of a year's turnover.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Autumn {
+    /// Last day that is known not to be mixed.
+    pub last_stratified: NaiveDate,
+    /// First mixed day; `None` where the record, or the water free of ice, ends before it: the turnover came later than the day above.
+    pub first_mixed: Option<NaiveDate>,
 }
 
 /// The day of the greatest stability; the last of equals. `None` without days.
@@ -133,6 +157,16 @@ pub fn mixing_after(days: &[MixDay], peak: &MixDay) -> Option<Mixing> {
         last_stratified: before.day,
         first_mixed: days[first].day,
     })
+}
+
+/// The last day from `peak` on that is not mixed and has the warmer water above, as under ice it has not; days stand in the order of
+/// time. `None` where the peak is no stratification.
+pub fn last_layered(days: &[MixDay], peak: &MixDay) -> Option<NaiveDate> {
+    if peak.difference_kg_m3 < STRATIFIED_KG_M3 {
+        return None;
+    }
+    let layered = |d: &&MixDay| d.day >= peak.day && !d.is_mixed() && d.is_warm_above();
+    days.iter().rev().find(layered).map(|d| d.day)
 }
 
 /// Month and day of the autumn equinox, north and south of the equator, to a day.
@@ -286,6 +320,31 @@ mod tests {
         top_degc.extend([12.0; 40]);
         let found = season_end(&days(&top_degc), (autumn(), on(54))).unwrap().0;
         assert_eq!(found, SeasonEnd::AlreadyMixed);
+    }
+
+    #[test]
+    fn a_record_that_ends_stratified_knows_its_last_day_and_ice_has_none() {
+        let cold = days(&cooling(20));
+        // Surfaces of 6 degC and more above the bottom: row P5-DT-6 has 0.1 kg/m3 at 2.1 degC apart over 6 degC.
+        assert_eq!(mixing_after(&cold, &cold[0]), None);
+        assert_eq!(last_layered(&cold, &cold[0]), Some(cold[19].day));
+        // A profile under ice, 0 degC over the bottom: denser below, but not as in summer.
+        let mut ice = days(&[15.0]);
+        ice.push(MixDay {
+            day: on(60),
+            ..days(&[0.0])[0]
+        });
+        assert!(!ice[1].is_mixed());
+        assert_eq!(last_layered(&ice, &ice[0]), Some(ice[0].day));
+        let mixed = days(&[5.0; 3]);
+        assert_eq!(last_layered(&mixed, &mixed[0]), None);
+        // By hand: of the days 1 to 10 after the first the fifth is the middle.
+        let between = |days| Mixing {
+            last_stratified: on(0),
+            first_mixed: on(days),
+        };
+        assert_eq!(between(10).date(), Some(on(5)));
+        assert_eq!((between(11).gap_days(), between(11).date()), (11, None));
     }
 
     #[test]

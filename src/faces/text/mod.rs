@@ -21,6 +21,7 @@ mod skill_forecasts;
 mod sources;
 mod tables;
 pub mod turnover;
+pub mod turnover_hindcast;
 mod turnover_words;
 mod water;
 mod why;

@@ -2,12 +2,14 @@
 
 use super::block::{Block, Page};
 use super::skill::of;
+use super::turnover_hindcast::skill_words;
 use crate::column::ShownBy;
 use crate::faces::reader::{Reader, Units, percent, rounded, signed};
 use crate::reports::forecasts::{ForecastOf, ForecastSkill, Group, VariableSkill};
 use crate::skill::lead_scores::{
     AgainstSimple, CountedShare, LEAST_CASES, LEAST_CASES_FOR_PICTURE, LEAST_WEEKS, LeadScore, LeadVerdict,
 };
+use crate::skill::seasons::Skill;
 use crate::skill::turnover_record::{LEAST_SEASONS_FOR_VERDICT, TurnoverSkill};
 use crate::units;
 
@@ -413,14 +415,33 @@ fn turnover(page: &mut Page, skill: &TurnoverSkill) {
             lead.reference
                 .map_or_else(|| "none".to_owned(), |r| days(r.reference_days)),
             lead.reference.map_or_else(String::new, |r| r.seasons.to_string()),
+            lead.reference.map_or_else(String::new, |r| skill_words(r.skill)),
             rounded(lead.log_score, 2),
         ];
         (format!("{} days before", lead.lead_days), cells)
     });
     page.table(
-        &["seasons", "CRPS, days", "earlier dates", "of", "log score"],
+        &[
+            "seasons",
+            "CRPS, days",
+            "earlier dates",
+            "of",
+            "skill, %",
+            "log score",
+        ],
         rows.collect(),
     );
+    let not_shown: Vec<String> = (skill.leads.iter())
+        .filter(|lead| !lead.reference.and_then(|r| r.skill).is_some_and(Skill::is_shown))
+        .map(|lead| lead.lead_days.to_string())
+        .collect();
+    if !not_shown.is_empty() {
+        let words = format!(
+            "Skill is not shown, the dates of earlier years are as good: {} days before.",
+            not_shown.join(", ")
+        );
+        page.text(&words, 2);
+    }
     if skill
         .leads
         .iter()

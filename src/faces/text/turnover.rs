@@ -61,6 +61,9 @@ fn made(page: &mut Page, outlook: &TurnoverOutlook, reader: &Reader, until: Naiv
             page.item(&said);
         }
     }
+    if let Some(said) = words::by_degree(&outlook.places, reader) {
+        page.text(&said, 2);
+    }
     if let Some(basis) = outlook
         .basis
         .as_ref()

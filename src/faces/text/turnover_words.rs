@@ -2,6 +2,7 @@
 
 use chrono::{Datelike as _, NaiveDate};
 
+use crate::column::turnover::ALIKE_DEGC;
 use crate::faces::reader::{Reader, age, chance, percent, rounded};
 use crate::reports::{
     OutlookBasis, OutlookDrivers, OutlookLacking, PlaceOutlook, RunContrast, TurnoverOutlook, WANTED_YEARS,
@@ -100,6 +101,22 @@ pub fn headline(place: &PlaceOutlook, until: NaiveDate) -> String {
             chance(place.already_mixed_prob + place.turns_over_prob)
         ),
     }
+}
+
+/// The median by the other rule in use, of the places that have one: looser over cold water, stricter over warm.
+pub fn by_degree(places: &[PlaceOutlook], reader: &Reader) -> Option<String> {
+    let open = places.iter().filter(|place| !place.closed);
+    let dates: Vec<String> = open
+        .filter_map(|place| Some(format!("{} {}", place.name, day(place.median_by_degree?))))
+        .collect();
+    let within = reader.temp_change(ALIKE_DEGC);
+    let within = within.trim_start_matches('+');
+    (!dates.is_empty()).then(|| {
+        format!(
+            "By the other rule in use, surface and bottom within {within} of each other, the median is: {}.",
+            dates.join(", ")
+        )
+    })
 }
 
 /// The name of a place within a sentence: the main body is no name.
@@ -393,6 +410,45 @@ mod tests {
             ..seldom
         };
         assert!(said(closed).contains("closed"));
+    }
+
+    #[test]
+    fn the_median_by_the_other_rule_is_told_where_there_is_one() {
+        let metric = Reader {
+            units: crate::faces::Units::Metric,
+            zone: chrono_tz::UTC,
+        };
+        let us = Reader {
+            units: crate::faces::Units::Us,
+            ..metric
+        };
+        let dated = PlaceOutlook {
+            median_by_degree: Some(on(11, 9)),
+            ..place()
+        };
+        let arm = PlaceOutlook {
+            name: "Sorrel Arm".to_owned(),
+            median_by_degree: Some(on(11, 3)),
+            ..place()
+        };
+        let closed = PlaceOutlook {
+            closed: true,
+            ..arm.clone()
+        };
+        let said = by_degree(&[dated.clone(), arm, place()], &metric).unwrap();
+        assert!(
+            said.contains(
+                "within 1.00 °C of each other, the median is: Main Body 9 November, Sorrel Arm 3 November."
+            ),
+            "{said}"
+        );
+        // By hand: 1 degC is 1.8 degF.
+        assert!(
+            by_degree(&[dated, closed.clone()], &us)
+                .unwrap()
+                .contains("within 1.8 °F of each other, the median is: Main Body 9 November.")
+        );
+        assert_eq!(by_degree(&[place(), closed], &us), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@
 //! | `runs` | members through the past, corrected by profiles, and on from each issue |
 //! | `weather` | other years' weather put behind that of the year of the issue |
 //! | `fitted` | distributions of a date, and what other years teach of them |
+//! | `error` | why there is none |
 //! | `score` | scores of all years of a lead |
 //! | `value` | the answer as a value |
 //!
@@ -13,6 +14,7 @@
 //! had this year's weather. Later years' members began in water that had been through this year: that is all of its
 //! later weather that can reach the outlook, through the one shift and spread that all other years share.
 
+mod error;
 mod fitted;
 mod runs;
 mod score;
@@ -24,59 +26,27 @@ mod tests;
 
 use chrono::{Duration, NaiveDate};
 
-use self::fitted::{Known, NormalDate};
+pub use self::error::OutlookError;
 use self::runs::{Issue, PastRun, Wanted, run_past};
 use self::score::{Case, lead_rows};
 pub use self::value::{
-    Coverage, IssueRule, LakeTurnover, LeadRow, OutlookOptions, Skill, TurnoverHindcast, YearOutlook,
+    Coverage, IssueRule, LakeTurnover, LeadRow, OutlookOptions, TURNOVER_HINDCAST_FORM, TurnoverHindcast,
+    YearOutlook,
 };
 use super::input::HindcastInput;
-use super::model::{ModelError, PastLake};
+use super::model::PastLake;
 use super::observed::{Profiles, daily_profiles};
-use super::turnover::{Hemisphere, mixings, observed_columns};
-use crate::column::assimilate::AssimilationError;
+use super::turnover::observed_columns;
 use crate::column::layered::ModelFactors;
-use crate::column::reservoir::RunError;
-use crate::column::turnover::MixDay;
+use crate::column::turnover::{Autumn, Hemisphere, MixDay, autumns};
 use crate::physics::stratification::TURNED_OVER_KG_M3;
-use crate::skill::SkillError;
+use crate::skill::normal_date::{Known, NormalDate};
 
 /// Widest interval between the last stratified and the first mixed profile of a year that is scored, days (project choice: a
 /// wider one is met by any outlook).
 const WIDEST_GAP_DAYS: i64 = 45;
 /// Days either way within which other years' surfaces make the normal one.
 const SURFACE_WINDOW_DAYS: i64 = 3;
-
-/// Why there is no hindcast of the turnover.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum OutlookError {
-    /// The lake.
-    #[error(transparent)]
-    Model(#[from] ModelError),
-    /// A run.
-    #[error("running the members of an outlook: {0}")]
-    Run(#[from] RunError),
-    /// A correction by profiles.
-    #[error(transparent)]
-    Assimilation(#[from] AssimilationError),
-    /// A score.
-    #[error(transparent)]
-    Skill(#[from] SkillError),
-    /// Too few autumns.
-    #[error(
-        "issuing outlooks of {lake} in past years: found {found} autumns whose turnover is known to {widest_days} days, wanted at least {least}; add profiles of more years"
-    )]
-    TooFew {
-        /// Lake.
-        lake: String,
-        /// How many there are.
-        found: usize,
-        /// How many are needed.
-        least: usize,
-        /// Widest interval.
-        widest_days: i64,
-    },
-}
 
 /// Fewest autumns: one that is left out and three to learn from.
 const FEWEST_YEARS: usize = 4;
@@ -90,9 +60,7 @@ pub fn hindcast_turnover(
     options: &OutlookOptions,
 ) -> Result<TurnoverHindcast, OutlookError> {
     let lakes = inputs.iter().map(|input| lake_turnover(input, options));
-    Ok(TurnoverHindcast {
-        lakes: lakes.collect::<Result<_, _>>()?,
-    })
+    Ok(TurnoverHindcast::of(lakes.collect::<Result<_, _>>()?))
 }
 
 /// The outlooks of one lake.
@@ -102,16 +70,11 @@ pub fn hindcast_turnover(
 pub fn lake_turnover(input: &HindcastInput, options: &OutlookOptions) -> Result<LakeTurnover, OutlookError> {
     let past = PastLake::new(input)?;
     let profiles = daily_profiles(&input.temperatures, |time| past.day_of(time));
-    let hemisphere = if input.lake.latitude_deg < 0.0 {
-        Hemisphere::South
-    } else {
-        Hemisphere::North
-    };
     let lake = PastOutlooks {
         factors: past.stated_factors(input),
         past: &past,
         profiles: &profiles,
-        hemisphere,
+        hemisphere: Hemisphere::of_latitude(input.lake.latitude_deg),
     };
     lake.turnover(&input.lake.name, options)
 }
@@ -134,25 +97,14 @@ struct Planned {
 impl PastOutlooks<'_> {
     fn turnover(&self, name: &str, options: &OutlookOptions) -> Result<LakeTurnover, OutlookError> {
         let columns = observed_columns(&self.profiles.profiles);
-        let all: Vec<(i32, Known)> = mixings(&columns, self.hemisphere)
-            .into_iter()
-            .map(|(year, seen)| {
-                let known = Known {
-                    after_day: day_number(seen.last_stratified, year),
-                    by_day: day_number(seen.first_mixed, year),
-                };
-                (year, known)
-            })
-            .collect();
-        let observed: Vec<(i32, Known)> = all
-            .iter()
-            .copied()
-            .filter(|(_, known)| known.gap_days() <= WIDEST_GAP_DAYS)
-            .collect();
-        if observed.len() < FEWEST_YEARS {
+        let (all, open) = known_autumns(&columns, self.hemisphere);
+        let narrow = |known: &Known| known.gap_days().is_none_or(|days| days <= WIDEST_GAP_DAYS);
+        let observed: Vec<(i32, Known)> = all.iter().copied().filter(|(_, known)| narrow(known)).collect();
+        let dated = observed.len() - open;
+        if dated < FEWEST_YEARS {
             return Err(OutlookError::TooFew {
                 lake: self.past.id.clone(),
-                found: observed.len(),
+                found: dated,
                 least: FEWEST_YEARS,
                 widest_days: WIDEST_GAP_DAYS,
             });
@@ -190,7 +142,8 @@ impl PastOutlooks<'_> {
         }
         Ok(LakeTurnover {
             lake: name.to_owned(),
-            autumns: all.len(),
+            autumns: all.len() - open,
+            not_seen_to_end: open,
             too_wide: all.len() - observed.len(),
             rows,
             years,
@@ -207,11 +160,10 @@ impl PastOutlooks<'_> {
                 .map(|(_, known)| (0.0, *known))
                 .collect();
             let normal = NormalDate::fit(&others, false).map(|normal| normal.mean_days().round() as i64);
-            let middle = known.after_day + (known.gap_days() + 1) / 2;
             for rule in IssueRule::ALL {
                 let about = match rule {
                     IssueRule::BeforeNormal => normal,
-                    IssueRule::BeforeObserved => Some(middle),
+                    IssueRule::BeforeObserved => known.middle_day(),
                 };
                 for &lead_days in &options.lead_days {
                     let day = about.and_then(|about| day_of_number(about - i64::from(lead_days), *year));
@@ -243,8 +195,13 @@ impl PastOutlooks<'_> {
             let Some((_, known)) = observed.iter().find(|(year, _)| *year == issue.year) else {
                 continue;
             };
-            if known.by_day < day_number(issue.day, issue.year) {
+            let issue_day = day_number(issue.day, issue.year);
+            if known.by_day.is_some_and(|by_day| by_day < issue_day) {
                 already_mixed += 1;
+                continue;
+            }
+            // Nothing was seen after the issue: every forecast would have a score of 0.
+            if known.by_day.is_none() && known.after_day < issue_day {
                 continue;
             }
             let members = issued.members.iter().map(|member| {
@@ -275,6 +232,20 @@ impl PastOutlooks<'_> {
             .find(|c| c.difference_kg_m3 >= TURNED_OVER_KG_M3)
             .map(|c| day_number(c.day, issue.year))
     }
+}
+
+/// What profiles tell of each year's date, in order, and how many years were not seen to end.
+fn known_autumns(columns: &[MixDay], hemisphere: Hemisphere) -> (Vec<(i32, Known)>, usize) {
+    let known = |(year, autumn): (i32, Autumn)| {
+        let known = Known {
+            after_day: day_number(autumn.last_stratified, year),
+            by_day: autumn.first_mixed.map(|day| day_number(day, year)),
+        };
+        (year, known)
+    };
+    let all: Vec<(i32, Known)> = autumns(columns, hemisphere).into_iter().map(known).collect();
+    let open = all.iter().filter(|(_, known)| known.by_day.is_none()).count();
+    (all, open)
 }
 
 /// The members' surface on the evening before the issue, less its mean in the other years at that date, degC.

@@ -12,10 +12,9 @@ use crate::column::assimilate::{
 use crate::column::forcing::Forcing;
 use crate::column::layered::ModelFactors;
 use crate::column::reservoir::{DayMeans, Ensemble, Reservoir, RunError, run_days};
-use crate::column::turnover::MixDay;
+use crate::column::turnover::{Hemisphere, MixDay, STAYS_DAYS, mixings};
 use crate::hindcast::model::PastLake;
 use crate::hindcast::observed::{ObservedProfile, Profiles};
-use crate::hindcast::turnover::{Hemisphere, mixings};
 use crate::units::S_PER_DAY;
 
 /// Members that are stepped side by side.
@@ -30,8 +29,6 @@ const SEED: u64 = 0x706C_756E_6765;
 /// Days that members are run on after the day by which an outlook with that lead should be over (project choice: four standard
 /// deviations of a date).
 const BEYOND_DAYS: i64 = 80;
-/// Days after its first mixed day that a member is run on, to see that it stays so.
-const STAYS_DAYS: i64 = 11;
 
 /// When an outlook is issued: at the beginning of `day`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -217,7 +214,7 @@ fn issue_from(
     let go_on = |members: &[Vec<MixDay>]| {
         members.iter().any(|columns| {
             let Some(last) = columns.last() else { return true };
-            turned(columns).is_none_or(|day| (last.day - day).num_days() < STAYS_DAYS)
+            turned(columns).is_none_or(|day| (last.day - day).num_days() <= STAYS_DAYS)
         })
     };
     let mut lakes = ensemble.lakes.clone();

@@ -1,27 +1,21 @@
 //! Scores of all years of a lead: each year's outlook made with what the other years teach.
 
 use super::day_of_number;
-use super::fitted::{Dressing, Known, NormalDate, bare_forecast};
+use super::fitted::{Dressing, bare_forecast};
 use super::runs::Issue;
-use super::value::{Coverage, IssueRule, LeadRow, Skill, YearOutlook};
-use crate::math::quantiles::{mean, quantiles};
-use crate::math::streams::{stream, uniform};
+use super::value::{Coverage, IssueRule, LeadRow, YearOutlook};
+use crate::math::quantiles::mean;
 use crate::skill::SkillError;
 use crate::skill::dates::DayForecast;
 use crate::skill::intervals::jeffreys_interval;
 use crate::skill::log_score::LogScore;
+use crate::skill::normal_date::{Known, NormalDate};
+use crate::skill::seasons::{Skill, seasons_skill};
 
 /// Ends of the interval that is to hold the date in 80 of 100 years.
 const ENDS_PROB: [f64; 2] = [0.1, 0.9];
 /// Confidence of the interval of a coverage.
 const COVERAGE_CONFIDENCE_FRAC: f64 = 0.8;
-/// Resamples of whole years, their seed, and the ends of an interval of 90 % (project choices).
-const RESAMPLES: usize = 2000;
-const SEED: u64 = 1;
-const SKILL_ENDS_PROB: [f64; 2] = [0.05, 0.95];
-/// Fewest years of an interval of the skill.
-const FEWEST_YEARS: usize = 5;
-
 /// An outlook as it was issued, and what came.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Case {
@@ -57,12 +51,12 @@ struct Scored {
 }
 
 fn scored(forecast: &DayForecast, known: Known) -> Result<Scored, SkillError> {
-    let scored = known.scored();
+    let of = known.scored();
     let [low, high] = ENDS_PROB.map(|prob| forecast.quantile_day(prob));
     Ok(Scored {
-        crps_days: forecast.interval_crps_days(scored.after_day, scored.by_day)?,
-        log: forecast.interval_log_score(scored.after_day, scored.by_day)?,
-        met: low <= scored.by_day && scored.after_day < high,
+        crps_days: of.crps_days(forecast)?,
+        log: of.log_score(forecast)?,
+        met: of.by_day.is_none_or(|by_day| low <= by_day) && of.after_day < high,
     })
 }
 
@@ -72,7 +66,7 @@ struct YearScores {
     members: Scored,
     climatology: Scored,
     shifted: Scored,
-    is_date: bool,
+    known: Known,
 }
 
 /// The row of a lead, and what was said in each year. Years of which the others are too few to learn from are left out.
@@ -103,14 +97,15 @@ pub(super) fn lead_rows(
         issued: rule,
         lead_days,
         years: scores.len(),
-        usable_dates: scores.iter().filter(|s| s.is_date).count(),
+        usable_dates: scores.iter().filter(|s| s.known.is_date()).count(),
+        not_seen_to_end: scores.iter().filter(|s| s.known.by_day.is_none()).count(),
         already_mixed,
         crps_days: mean(&own),
         members_crps_days: mean(&crps(|s| &s.members)),
         climatology_crps_days: mean(&climatology),
         shifted_crps_days: mean(&shifted),
-        skill_climatology: skill(&own, &climatology),
-        skill_shifted: skill(&own, &shifted),
+        skill_climatology: skill(&own, &climatology)?,
+        skill_shifted: skill(&own, &shifted)?,
         log_score: log(|s| &s.outlook),
         climatology_log_score: log(|s| &s.climatology),
         shifted_log_score: log(|s| &s.shifted),
@@ -119,6 +114,11 @@ pub(super) fn lead_rows(
         met: scores.iter().filter(|s| s.outlook.met).count(),
     };
     Ok((row, years))
+}
+
+fn skill(own_days: &[f64], reference_days: &[f64]) -> Result<Option<Skill>, SkillError> {
+    let cases = own_days.iter().copied().zip(reference_days.iter().copied());
+    seasons_skill(&cases.collect::<Vec<_>>())
 }
 
 /// An outlook, and how its members were dressed.
@@ -160,7 +160,7 @@ fn one_year(
         members: scored(&bare_forecast(&days, after_day)?, case.known)?,
         climatology: scored(&climatology.forecast(0.0, after_day)?, case.known)?,
         shifted: scored(&shifted.forecast(case.surface_k, after_day)?, case.known)?,
-        is_date: case.known.is_date(),
+        known: case.known,
     };
     Ok(Some((scores, said)))
 }
@@ -180,7 +180,7 @@ fn year_outlook(
         issued_on: case.issue.day,
         foreseen: [at(ENDS_PROB[0])?, at(0.5)?, at(ENDS_PROB[1])?],
         last_stratified: day_of_number(case.known.after_day, year)?,
-        first_mixed: day_of_number(case.known.by_day, year)?,
+        first_mixed: case.known.by_day.and_then(|day| day_of_number(day, year)),
         surface_anomaly_k: case.surface_k,
         shift_days: said.dressing.shift_days,
         dressing_days: said.dressing.sd_days,
@@ -192,7 +192,7 @@ fn year_outlook(
 }
 
 fn coverage(scores: &[YearScores]) -> Result<Option<Coverage>, SkillError> {
-    let dates: Vec<&YearScores> = scores.iter().filter(|s| s.is_date).collect();
+    let dates: Vec<&YearScores> = scores.iter().filter(|s| s.known.is_date()).collect();
     if dates.is_empty() {
         return Ok(None);
     }
@@ -206,55 +206,30 @@ fn coverage(scores: &[YearScores]) -> Result<Option<Coverage>, SkillError> {
     }))
 }
 
-/// Skill of mean scores, with the percentiles of its value over years drawn with replacement (Efron 1979): a year is a block, as
-/// it has one case. `None` where the reference has no error.
-fn skill(own_days: &[f64], reference_days: &[f64]) -> Option<Skill> {
-    let of =
-        |score_days: f64, against_days: f64| (against_days > 0.0).then(|| 1.0 - score_days / against_days);
-    let skill_frac = of(own_days.iter().sum(), reference_days.iter().sum())?;
-    let mut chance = stream(SEED, "hindcast/outlook/years");
-    let resampled: Option<Vec<f64>> = (0..RESAMPLES)
-        .map(|_| {
-            let drawn = (0..own_days.len()).map(|_| (uniform(&mut chance) * own_days.len() as f64) as usize);
-            let (a, b) = drawn.fold((0.0, 0.0), |(a, b), year| {
-                (a + own_days[year], b + reference_days[year])
-            });
-            of(a, b)
-        })
-        .collect();
-    let ends = resampled
-        .filter(|_| own_days.len() >= FEWEST_YEARS)
-        .and_then(|all| quantiles(&all, SKILL_ENDS_PROB));
-    Some(Skill {
-        skill_frac,
-        low: ends.map(|[low, _]| low),
-        high: ends.map(|[_, high]| high),
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn half_the_error_in_every_year_is_a_skill_of_a_half_without_doubt() {
-        let found = skill(&[1.0, 2.0, 0.5, 3.0, 1.5], &[2.0, 4.0, 1.0, 6.0, 3.0]).unwrap();
-        assert_eq!(
-            (found.skill_frac, found.low, found.high),
-            (0.5, Some(0.5), Some(0.5))
-        );
-        assert_eq!(skill(&[1.0; 5], &[0.0; 5]), None);
-        assert_eq!(skill(&[1.0; 4], &[2.0; 4]).unwrap().low, None);
-        // A resample may draw years without an error of the reference alone.
-        assert_eq!(skill(&[1.0; 5], &[0.0, 0.0, 0.0, 0.0, 5.0]).unwrap().low, None);
-    }
-
-    #[test]
     fn an_interval_is_met_by_any_day_in_it() {
         let forecast = DayForecast::new(300, vec![0.25, 0.5, 0.25]).unwrap();
-        let met = |after_day, by_day| scored(&forecast, Known { after_day, by_day }).unwrap().met;
+        let met = |after_day, by_day| {
+            let by_day = Some(by_day);
+            scored(&forecast, Known { after_day, by_day }).unwrap().met
+        };
         // By hand: 10 to 90 % are the days 300 to 302; intervals of more than ten days stay intervals.
         assert!(met(280, 300) && met(301, 320) && met(300, 301));
         assert!(!met(280, 299) && !met(302, 320) && !met(302, 303));
+        // Nobody looked after 301: F is 0.25 and 0.75 on the days up to it, and a quarter comes later. After 302 nothing is left.
+        let of = |after_day| {
+            let by_day = None;
+            scored(&forecast, Known { after_day, by_day }).unwrap()
+        };
+        assert_eq!(of(301).crps_days, 0.0625 + 0.5625);
+        // The logarithm of a sum of three exact numbers.
+        assert!((of(301).log.log_score - 4f64.ln()).abs() < 1e-12 && of(302).log.floored);
+        let open = |after_day| of(after_day).met;
+        // One without an end has the days after its beginning.
+        assert!(open(280) && open(301) && !open(302));
     }
 }

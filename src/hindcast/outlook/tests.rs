@@ -193,10 +193,7 @@ fn the_years_own_date_changes_nothing_of_what_was_said() {
             year,
             lead_days: 20,
         },
-        known: Known {
-            after_day: date - 1,
-            by_day: date,
-        },
+        known: Known::on(date),
         members: (0..8)
             .map(|m| (2000 + m, date - early + i64::from(m) - 4))
             .collect(),
@@ -207,10 +204,7 @@ fn the_years_own_date_changes_nothing_of_what_was_said() {
         let mut all: Vec<Case> = (2000..2010)
             .map(|y| case(y, 280 + i64::from(y % 5) * 3, 6))
             .collect();
-        all[4].known = Known {
-            after_day: own - 1,
-            by_day: own,
-        };
+        all[4].known = Known::on(own);
         all
     };
     let said = |own: i64| {

@@ -4,6 +4,11 @@ use chrono::NaiveDate;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use crate::skill::seasons::Skill;
+
+/// Name and version of the form of a hindcast of the outlook.
+pub const TURNOVER_HINDCAST_FORM: &str = "plungeline-turnover-hindcast-1";
+
 /// What is issued.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct OutlookOptions {
@@ -42,8 +47,23 @@ impl IssueRule {
 /// Outlooks of past years, scored.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct TurnoverHindcast {
+    /// Name and version of this form: `plungeline-turnover-hindcast-1`.
+    pub form: String,
+    /// Version of the program.
+    pub version: String,
     /// By lake.
     pub lakes: Vec<LakeTurnover>,
+}
+
+impl TurnoverHindcast {
+    /// Of these lakes, in the form of this version.
+    pub fn of(lakes: Vec<LakeTurnover>) -> TurnoverHindcast {
+        TurnoverHindcast {
+            form: TURNOVER_HINDCAST_FORM.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            lakes,
+        }
+    }
 }
 
 /// Outlooks of one lake.
@@ -51,8 +71,10 @@ pub struct TurnoverHindcast {
 pub struct LakeTurnover {
     /// Name.
     pub lake: String,
-    /// Autumns of which profiles tell when the lake turned over.
+    /// Autumns of which profiles tell when the lake turned over: between two of them.
     pub autumns: usize,
+    /// Autumns besides, of which profiles end, or ice comes, before one shows the lake mixed.
+    pub not_seen_to_end: usize,
     /// Of them, left out: known to no better than 45 days.
     pub too_wide: usize,
     /// By rule and days ahead.
@@ -72,6 +94,8 @@ pub struct LeadRow {
     pub years: usize,
     /// Of them, with a date: known to 10 days.
     pub usable_dates: usize,
+    /// Of them, not seen to end: scored up to their last stratified profile, where that is no earlier than the issue.
+    pub not_seen_to_end: usize,
     /// Years not scored because a profile had shown the lake mixed before the issue.
     pub already_mixed: usize,
     /// CRPS of the outlook.
@@ -98,17 +122,6 @@ pub struct LeadRow {
     pub coverage: Option<Coverage>,
     /// Of all years, those whose interval has a day within 10 to 90 %: a coverage at most.
     pub met: usize,
-}
-
-/// Skill of the CRPS with its interval over resampled years.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct Skill {
-    /// 1 less the ratio of the mean scores.
-    pub skill_frac: f64,
-    /// 5 %; `None` where the reference has no error in a resample.
-    pub low: Option<f64>,
-    /// 95 %.
-    pub high: Option<f64>,
 }
 
 /// How often the 80 % interval held the date.
@@ -139,8 +152,8 @@ pub struct YearOutlook {
     pub foreseen: [NaiveDate; 3],
     /// Last stratified profile.
     pub last_stratified: NaiveDate,
-    /// First mixed profile.
-    pub first_mixed: NaiveDate,
+    /// First mixed profile; `None` where there is none.
+    pub first_mixed: Option<NaiveDate>,
     /// Surface at the issue, against the other years.
     pub surface_anomaly_k: f64,
     /// Added to the members' dates.

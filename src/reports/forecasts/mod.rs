@@ -12,3 +12,4 @@ pub use judged::{Counted, counted, known_at, level_hour, moments, record_of};
 pub use page::*;
 pub use record::{ForecastParts, LONGEST_RULE_DAYS, forecast_skill, surface_rules};
 pub use rule::show_by_rules;
+pub use turnover::observed_turnovers;

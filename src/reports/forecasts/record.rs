@@ -9,6 +9,7 @@ use super::page::{
 use crate::archive::{KeptForecast, KeptTurnover};
 use crate::clock::LakeClock;
 use crate::column::ShownBy;
+use crate::column::turnover::Mixing;
 use crate::conditions::ObservedDays;
 use crate::lake::Lake;
 use crate::math::quantiles::median;
@@ -17,7 +18,7 @@ use crate::skill::correction::{IssuedMoments, correction_trial};
 use crate::skill::crps::EnsembleCase;
 use crate::skill::emos::MomentCase;
 use crate::skill::lead_scores::{CountedShare, LeadCase, LeadVerdict, lead_score};
-use crate::skill::turnover_record::{ObservedTurnover, turnover_skill};
+use crate::skill::turnover_record::turnover_skill;
 
 use super::turnover::turnover_cases;
 
@@ -43,7 +44,7 @@ pub struct ForecastParts<'a> {
     /// What was observed.
     pub observed: &'a ObservedDays,
     /// Turnovers of the main body that were observed.
-    pub turnovers: &'a [ObservedTurnover],
+    pub turnovers: &'a [Mixing],
     /// Whether replays are scored.
     pub with_replayed: bool,
     /// Whether the forecasts are invented.

@@ -5,6 +5,9 @@ use chrono::{Days, NaiveDate};
 use super::record::ForecastParts;
 use crate::archive::{KeptPlace, KeptTurnover};
 use crate::clock::LakeClock;
+use crate::column::turnover::{Hemisphere, Mixing, deep_columns, mixings};
+use crate::conditions::ObservedDays;
+use crate::lake::Lake;
 use crate::skill::dates::DayForecast;
 use crate::skill::turnover_record::{IssuedDates, day_number};
 
@@ -45,4 +48,12 @@ fn issued_dates(issued: NaiveDate, place: &KeptPlace) -> Option<IssuedDates> {
         dates: DayForecast::new(i32::try_from(first - 1).ok()?, day_prob).ok()?,
         last_day: first + place.day_prob.len() as i64 - 1,
     })
+}
+
+/// Turnovers of the main body between its observed profiles.
+pub fn observed_turnovers(lake: &Lake, observed: &ObservedDays) -> Vec<Mixing> {
+    let profiles = observed.profiles.iter();
+    let columns = deep_columns(profiles.map(|p| (p.date, p.depth_m.as_slice(), p.temp_degc.as_slice())));
+    let found = mixings(&columns, Hemisphere::of_latitude(lake.latitude_deg)).into_iter();
+    found.map(|(_, mixing)| mixing).collect()
 }
