@@ -106,10 +106,7 @@ fn draw(wanted: &Wanted) -> Result<(), Fault> {
     let section = section_of(&lake, std::slice::from_ref(&reservoir), times)
         .ok_or("the columns hold what is no number; look at the forcing")?;
     print_figures(&section);
-    let reader = Reader {
-        units: wanted.units,
-        zone: lake.time_zone,
-    };
+    let reader = Reader::new(wanted.units, lake.time_zone);
     let scene = section_scene(&SectionPicture {
         section: &section,
         lake: &lake.name,

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use chrono::NaiveDate;
+use plungeline::physics::water::water_density_kg_m3;
 use plungeline::units::{M_PER_FT, M3_PER_ACRE_FT, M3S_PER_CFS, degf_from_degc};
 
 use super::bowl::Bowl;
@@ -155,10 +157,10 @@ fn year_table(truth: &Truth) -> String {
     text
 }
 
-/// First day after 1 September on which the surface is within 0.5 degC of the bed.
+/// First hour after 1 September with the surface within 0.5 degC of the bed, and the turnover as the program has it.
 fn turnover_table(truth: &Truth) -> String {
     let mut text = String::from(
-        "| autumn | first hour, UTC, with surface within 0.5 degC of the water at the bed |\n|---|---|\n",
+        "| autumn | first hour, UTC, with surface within 0.5 degC of the water at the bed | turnover, day by density |\n|---|---|---|\n",
     );
     for year in 2012..=2025 {
         let (from, to) = (
@@ -171,7 +173,25 @@ fn turnover_table(truth: &Truth) -> String {
                 .format("%Y-%m-%d %H:00")
                 .to_string()
         });
-        let _ = writeln!(text, "| {year} | {found} |");
+        let by_density = by_density(truth, year).map_or("not before March".to_owned(), |day| day.to_string());
+        let _ = writeln!(text, "| {year} | {found} | {by_density} |");
     }
     text
+}
+
+/// First day on which the daily mean of the density at the bed is less than 0.1 kg/m3 above that at 5 m, and is so on at least 7 of the next 10.
+fn by_density(truth: &Truth, year: i32) -> Option<NaiveDate> {
+    let days = date(year, 9, 1).iter_days().take(180);
+    let mixed: Vec<(NaiveDate, bool)> = days
+        .map(|day| {
+            let from = truth.step_of(standard_day_start(day));
+            let mean = |series: &[f64]| series[from..from + 24].iter().sum::<f64>() / 24.0;
+            let bed_kg_m3 = water_density_kg_m3(mean(&truth.bottom_degc));
+            let difference = bed_kg_m3 - water_density_kg_m3(mean(&truth.water_degc[1]));
+            (day, difference < 0.1)
+        })
+        .collect();
+    let stays = |after: &[(NaiveDate, bool)]| after.iter().filter(|(_, mixed)| *mixed).count() >= 7;
+    let found = mixed.windows(11).find(|days| days[0].1 && stays(&days[1..]))?;
+    Some(found[0].0)
 }

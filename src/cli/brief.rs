@@ -28,10 +28,7 @@ pub fn run(args: &BriefArgs) -> Result<Status, Error> {
     let session = session::open(&args.session, args.lake.as_deref())?;
     let (brief, archive) = of_session(&session)?;
     let json = render_json(&brief).map_err(|source| Error::Json { source })?;
-    let reader = Reader {
-        units: args.units.into(),
-        zone: session.clock.zone(),
-    };
+    let reader = Reader::new(args.units.into(), session.clock.zone());
     let detail = if args.why { Detail::Whole } else { Detail::Short };
     output::print(&match args.format {
         Format::Json => json.clone(),

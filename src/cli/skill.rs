@@ -86,10 +86,7 @@ pub fn run(args: &SkillArgs) -> Result<Status, Error> {
         &trips,
         forecasts_of(&session, args)?,
     )?;
-    let reader = Reader {
-        units: args.units.into(),
-        zone: session.clock.zone(),
-    };
+    let reader = Reader::new(args.units.into(), session.clock.zone());
     let name = |id: &str| {
         let named = species.iter().find(|s| s.id == id);
         named.map_or_else(|| id.to_owned(), |s| capitalised(&s.name))

@@ -73,10 +73,7 @@ pub fn run(args: &TurnoverArgs) -> Result<Status, Error> {
             outlook
         }
     };
-    let reader = Reader {
-        units: args.units.into(),
-        zone: session.clock.zone(),
-    };
+    let reader = Reader::new(args.units.into(), session.clock.zone());
     output::print(&match args.format {
         TurnoverFormat::Text => render_turnover_text(&outlook, &reader, output::ink()),
         TurnoverFormat::Html => render_turnover_html(&outlook, &reader),

@@ -6,10 +6,10 @@
 use chrono::{DateTime, Utc};
 use mail_parser::mailbox::mbox::MessageIterator;
 use mail_parser::{Message, MessageParser, MimeHeaders as _, PartType};
-use rusqlite::{OptionalExtension as _, params};
+use rusqlite::{OptionalExtension as _, Transaction, params};
 
 use super::error::DeliveryError;
-use super::reader::words;
+use super::reader::{ReaderKey, words};
 use super::store::{Book, time_text};
 
 /// Reports of permanent failure after which nothing more is sent (common practice, no source); at once for 5.1.1, no such mailbox.
@@ -201,16 +201,52 @@ impl Book {
             if !failed {
                 return Ok(Followed::Noted(report));
             }
-            t.execute("update readers set bounces = bounces + 1 where key = ?1", [&reader])?;
-            let at_once = report.status == NO_SUCH_MAILBOX;
-            let suspended = t.execute(
-                "update readers set state = 'suspended' where key = ?1 and state = 'confirmed' and (?2 or bounces >= ?3)",
-                params![reader, at_once, BOUNCES_MOST],
-            )?;
-            Ok(match suspended {
-                0 => Followed::Bounced(report),
-                _ => Followed::Suspended(report),
+            Ok(if count_bounce(t, &reader, &report.status)? {
+                Followed::Suspended(report)
+            } else {
+                Followed::Bounced(report)
             })
+        })
+    }
+}
+
+/// One more letter of a reader that did not arrive for good; whether nothing more is sent to the reader from now on.
+fn count_bounce(t: &Transaction<'_>, reader: &str, status: &str) -> Result<bool, rusqlite::Error> {
+    t.execute(
+        "update readers set bounces = bounces + 1 where key = ?1",
+        [reader],
+    )?;
+    let suspended = t.execute(
+        "update readers set state = 'suspended' where key = ?1 and state = 'confirmed' and (?2 or bounces >= ?3)",
+        params![reader, status == NO_SUCH_MAILBOX, BOUNCES_MOST],
+    )?;
+    Ok(suspended > 0)
+}
+
+/// The status (RFC 3463) of an address that is none in the words of a refusal: `5.1.1`, or another of `5.1.x`. Others may be about the
+/// sender or the letter, and say nothing of the reader.
+pub(super) fn address_status(said: &str) -> Option<&str> {
+    let mut words = said.split_whitespace();
+    words.find(|word| {
+        let detail = word.strip_prefix("5.1.");
+        // 5.1.7 and 5.1.8 are about the sender's address (RFC 3463, section 3.2).
+        detail.is_some_and(|d| !d.is_empty() && d.bytes().all(|b| b.is_ascii_digit()) && d != "7" && d != "8")
+    })
+}
+
+impl Book {
+    /// A reader whose address was refused for good while a letter was handed over, with this status: counted as a letter that came
+    /// back. Whether nothing more is sent to the reader from now on.
+    ///
+    /// # Errors
+    /// [`DeliveryError::Store`].
+    pub(super) fn refused_address(
+        &mut self,
+        reader: &ReaderKey,
+        status: &str,
+    ) -> Result<bool, DeliveryError> {
+        self.write("keeping that an address was refused", |t| {
+            count_bounce(t, reader.as_str(), status)
         })
     }
 }

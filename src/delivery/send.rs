@@ -7,6 +7,7 @@ use chrono::{DateTime, Utc};
 use governor::clock::{Clock as _, DefaultClock};
 use governor::{Quota, RateLimiter};
 
+use super::bounce::address_status;
 use super::error::DeliveryError;
 use super::ledger::{Claim, DeliveryState};
 use super::letter::{check_letter, message_id};
@@ -206,7 +207,10 @@ impl<'s> Run<'_, 's> {
         if let Some(error) = kept_from {
             return Err(error);
         }
-        let refused = matches!(outcome, Outcome::Later(_) | Outcome::Failed(_));
+        let refused = matches!(
+            outcome,
+            Outcome::Later(_) | Outcome::Failed(_) | Outcome::AddressRefused(_)
+        );
         let fit = refused || matches!(outcome, Outcome::Handed(_));
         self.keep(claim, outcome)?;
         if fit && (!refused || link.reset()) {
@@ -224,22 +228,15 @@ impl<'s> Run<'_, 's> {
                 self.tally.handed += 1;
                 self.record(claim, DeliveryState::Handed, &said)
             }
-            Outcome::Failed(said) => {
-                self.troubles = 0;
-                self.refusals += 1;
-                self.tally.failed += 1;
-                self.record(claim, DeliveryState::Failed, &said)?;
-                if self.refusals < REFUSALS_MOST {
-                    return Ok(());
+            Outcome::Failed(said) => self.failed(claim, &said),
+            Outcome::AddressRefused(mut said) => {
+                // Else a reader whose mailbox is gone would be tried week after week.
+                if let Some(status) = address_status(&said).map(str::to_owned)
+                    && self.book.refused_address(&claim.reader.key, &status)?
+                {
+                    said.push_str("; nothing more is sent to this reader (suspended)");
                 }
-                Err(DeliveryError::Refused {
-                    server: self.server.name(),
-                    doing: "handing letters over",
-                    why: format!(
-                        "{} in a row were refused for good, the last with: {said}",
-                        self.refusals
-                    ),
-                })
+                self.failed(claim, &said)
             }
             Outcome::Later(said) => {
                 (self.troubles, self.refusals) = (0, 0);
@@ -271,6 +268,25 @@ impl<'s> Run<'_, 's> {
                 self.trouble(&said)
             }
         }
+    }
+
+    /// A letter that was refused for good; after some in a row it is not the readers, and the run ends.
+    fn failed(&mut self, claim: &Claim, said: &str) -> Result<(), DeliveryError> {
+        self.troubles = 0;
+        self.refusals += 1;
+        self.tally.failed += 1;
+        self.record(claim, DeliveryState::Failed, said)?;
+        if self.refusals < REFUSALS_MOST {
+            return Ok(());
+        }
+        Err(DeliveryError::Refused {
+            server: self.server.name(),
+            doing: "handing letters over",
+            why: format!(
+                "{} in a row were refused for good, the last with: {said}",
+                self.refusals
+            ),
+        })
     }
 
     fn record(&mut self, claim: &Claim, state: DeliveryState, said: &str) -> Result<(), DeliveryError> {

@@ -47,6 +47,8 @@ pub(super) enum Outcome {
     Later(String),
     /// Refused for good, for this reader.
     Failed(String),
+    /// The reader's address was refused for good, before the letter.
+    AddressRefused(String),
     /// Refused because of the sender: no letter will go.
     SenderRefused(String),
     /// The connection ended before the final dot was let go: nothing will be delivered.
@@ -198,8 +200,8 @@ impl Link<'_> {
     /// Hands a letter over. `mark` is called after the whole message and directly before its final dot; where it gives `false`, the
     /// dot is not let go and the connection is dropped: a server delivers nothing of a message without it (RFC 5321, section 4.1.1.4).
     ///
-    /// After anything but [`Outcome::Handed`], [`Outcome::Later`] and [`Outcome::Failed`] the connection is of no more use; after
-    /// the latter two [`Link::reset`] says whether it is.
+    /// After anything but [`Outcome::Handed`], [`Outcome::Later`], [`Outcome::Failed`] and [`Outcome::AddressRefused`] the connection is
+    /// of no more use; after the latter three [`Link::reset`] says whether it is.
     pub(super) fn hand_over(
         &mut self,
         from: &Mailbox,
@@ -214,9 +216,13 @@ impl Link<'_> {
             };
         }
         let recipient = Rcpt::new(to.address(), vec![]);
-        let begun = self.connection.command(recipient);
-        let begun = begun.and_then(|_| self.connection.command(Data));
-        if let Err(error) = begun {
+        if let Err(error) = self.connection.command(recipient) {
+            return match self.before_the_dot(&error) {
+                Outcome::Failed(said) => Outcome::AddressRefused(said),
+                other => other,
+            };
+        }
+        if let Err(error) = self.connection.command(Data) {
             return self.before_the_dot(&error);
         }
         let mut marked = false;

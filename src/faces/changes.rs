@@ -10,9 +10,18 @@ use super::figures::{figures, flow_base_of};
 use super::reader::{Reader, percent};
 use super::words;
 
+/// Whether the rules that moved a share are named by their codes (`R2`), which stand in docs/methods.md.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RuleCodes {
+    /// For one who reads the methods.
+    Shown,
+    /// For one who does not.
+    Hidden,
+}
+
 /// The changes in words, in their order.
-pub fn lines(brief: &Brief, changes: &Changes, reader: &Reader) -> Vec<String> {
-    let figures = changes.figures.iter().map(|c| figure(brief, reader, c));
+pub fn lines(brief: &Brief, changes: &Changes, reader: &Reader, codes: RuleCodes) -> Vec<String> {
+    let figures = changes.figures.iter().map(|c| figure(brief, (reader, codes), c));
     let ramps = changes.ramps.iter().map(|c| ramp(brief, c));
     let cautions = changes.cautions.iter().map(caution);
     let lines: Vec<String> = figures.chain(ramps).chain(cautions).collect();
@@ -33,13 +42,13 @@ fn from_to(before: Option<String>, now: Option<String>) -> String {
     }
 }
 
-fn figure(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
+fn figure(brief: &Brief, (reader, codes): (&Reader, RuleCodes), change: &FigureChange) -> String {
     match change {
         FigureChange::Level { before_m, now_m } => {
             let said = |m: &Option<f64>| m.map(|m| reader.elevation(m));
             let moved = before_m
                 .zip(*now_m)
-                .map(|(before, now)| format!(" ({})", reader.change(now - before)));
+                .map(|(before, now)| format!(" ({})", reader.change_between(before, now)));
             format!(
                 "level: {}{}",
                 from_to(said(before_m), said(now_m)),
@@ -76,7 +85,7 @@ fn figure(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
                 percent(*before_frac),
                 percent(*now_frac)
             );
-            let causes: Vec<String> = causes.iter().map(|c| cause(brief, reader, c)).collect();
+            let causes: Vec<String> = causes.iter().map(|c| cause(brief, (reader, codes), c)).collect();
             if causes.is_empty() {
                 share
             } else {
@@ -87,7 +96,7 @@ fn figure(brief: &Brief, reader: &Reader, change: &FigureChange) -> String {
 }
 
 /// A cause: the rule, the zone it speaks of, and its inputs before and now.
-fn cause(brief: &Brief, reader: &Reader, cause: &ShareCause) -> String {
+fn cause(brief: &Brief, (reader, codes): (&Reader, RuleCodes), cause: &ShareCause) -> String {
     let said = |value: fn(&crate::reports::InputChange) -> Option<f64>| {
         let named: BTreeMap<String, f64> = cause
             .inputs
@@ -103,12 +112,12 @@ fn cause(brief: &Brief, reader: &Reader, cause: &ShareCause) -> String {
         (true, false) => format!(" (without effect or not known now; before: {before})"),
         (true, true) => String::new(),
     };
-    format!(
-        "{} in {}{inputs} [{}]",
-        cause.label,
-        words::zone(brief, &cause.zone),
-        cause.rule
-    )
+    let code = match codes {
+        RuleCodes::Shown => format!(" [{}]", cause.rule),
+        RuleCodes::Hidden => String::new(),
+    };
+    let place = words::zone(brief, &cause.zone);
+    format!("{} in {place}{inputs}{code}", cause.label)
 }
 
 fn ramp(brief: &Brief, change: &RampChange) -> String {

@@ -107,10 +107,7 @@ mod tests {
     #[test]
     fn times_and_depths_are_said_as_they_are_used() {
         assert_eq!([0.25, 1.0, 1.75].map(minutes), ["15 min", "1 h", "1 h 45 min"]);
-        let reader = |units| Reader {
-            units,
-            zone: chrono_tz::UTC,
-        };
+        let reader = |units| Reader::new(units, chrono_tz::UTC);
         // 1 ft = 0.3048 m, 1 lb = 0.45359237 kg, 1 in = 25.4 mm, exact.
         let us = reader(Units::Us);
         assert_eq!(

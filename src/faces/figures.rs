@@ -2,7 +2,7 @@
 
 use crate::conditions::{InflowCondition, RatioBasis};
 
-use super::reader::{Reader, compass, percent, rounded, signed};
+use super::reader::{Reader, compass, percent, rounded};
 use super::words;
 
 /// How a figure is worded: for a reader, the value, and the flow that ratios are taken against.
@@ -25,11 +25,11 @@ const WORDINGS: [(&str, Wording); 39] = [
             r.length(v)
         )
     }),
-    ("highest_10d_ratio", |_, v, base| {
-        format!("inflow up to {} times {base} within 10 days", rounded(v, 1))
+    ("highest_10d_ratio", |r, v, base| {
+        format!("inflow up to {} times {base} within 10 days", r.rounded(v, 1))
     }),
-    ("pulse_peak_ratio", |_, v, base| {
-        format!("inflow peaked at {} times {base}", rounded(v, 1))
+    ("pulse_peak_ratio", |r, v, base| {
+        format!("inflow peaked at {} times {base}", r.rounded(v, 1))
     }),
     ("water_temp_low_degc", |r, v, _| {
         format!("water may be as cold as {}", r.temp(v))
@@ -43,7 +43,7 @@ const WORDINGS: [(&str, Wording); 39] = [
     ("wave_height_m", |r, v, _| {
         format!("waves of about {}", r.length(v))
     }),
-    ("wave_period_s", |_, v, _| format!("{} s apart", rounded(v, 1))),
+    ("wave_period_s", |r, v, _| format!("{} s apart", r.rounded(v, 1))),
     ("wind_speed_m_s", |r, v, _| format!("wind to {}", r.speed(v))),
     ("wind_gust_m_s", |r, v, _| format!("gusts to {}", r.speed(v))),
     ("wind_direction_deg", |_, v, _| format!("from {}", compass(v))),
@@ -59,26 +59,26 @@ const WORDINGS: [(&str, Wording); 39] = [
     ("main_suitable_volume_m3", |r, v, _| {
         format!("{} in the main body", r.volume(v))
     }),
-    ("zone_suitability", |_, v, _| {
-        format!("{} of 1 here", rounded(v, 2))
+    ("zone_suitability", |r, v, _| {
+        format!("{} of 1 here", r.rounded(v, 2))
     }),
-    ("main_suitability", |_, v, _| {
-        format!("{} in the main body", rounded(v, 2))
+    ("main_suitability", |r, v, _| {
+        format!("{} in the main body", r.rounded(v, 2))
     }),
     ("lake_best_temp_degc", |r, v, _| {
         format!("best water of the main body at {}", r.temp(v))
     }),
     ("river_temp_degc", |r, v, _| format!("river at {}", r.temp(v))),
-    ("flow_ratio", |_, v, base| {
-        format!("flow {} times {base}", rounded(v, 1))
+    ("flow_ratio", |r, v, base| {
+        format!("flow {} times {base}", r.rounded(v, 1))
     }),
     ("days_since_peak", |_, v, _| since_peak(v)),
     ("season_weight", |_, v, _| season(v)),
     ("level_change_7d_m", |r, v, _| moved(r, v)),
     ("surface_less_bottom_degc", |r, v, _| mixed(r, v)),
     ("turbidity_ntu", |_, v, _| words::turbidity(v)),
-    ("forage_less_main", |_, v, _| {
-        format!("{} by index against the main body", signed(v, 2))
+    ("forage_less_main", |r, v, _| {
+        format!("{} by index against the main body", r.signed(v, 2))
     }),
     ("days_since_bait", |_, v, _| since_bait(v)),
     ("days_since_release", |_, v, _| since_release(v)),
@@ -87,7 +87,7 @@ const WORDINGS: [(&str, Wording); 39] = [
     }),
     ("half_light_frac", |_, v, _| format!("{} of the trip", percent(v))),
     ("mature_frac", |_, v, _| format!("{} mature", percent(v))),
-    ("eta_before", |_, v, _| format!("{} otherwise", rounded(v, 2))),
+    ("eta_before", |r, v, _| format!("{} otherwise", r.rounded(v, 2))),
     ("eta_bound", |_, _, _| String::new()),
 ];
 
@@ -108,7 +108,7 @@ pub fn figures<'f>(
         .into_iter()
         .map(|(name, value)| match place(name) {
             Some(i) => (i, WORDINGS[i].1(reader, *value, base(*value))),
-            None => (WORDINGS.len(), format!("{name} {}", rounded(*value, 2))),
+            None => (WORDINGS.len(), format!("{name} {}", reader.rounded(*value, 2))),
         })
         .filter(|(_, text)| !text.is_empty())
         .collect();
@@ -188,7 +188,8 @@ fn season(weight_frac: f64) -> String {
 fn mixed(reader: &Reader, difference_degc: f64) -> String {
     let size = reader.temp_change(difference_degc.abs());
     let size = size.trim_start_matches('+');
-    if size.starts_with("0.0 ") || size.starts_with("0.00 ") {
+    let shown = size.split(' ').next().unwrap_or_default();
+    if shown.chars().all(|c| matches!(c, '0' | '.' | ',')) {
         "surface and bottom equal".to_owned()
     } else if difference_degc < 0.0 {
         format!("surface {size} colder than the bottom")
@@ -205,10 +206,7 @@ mod tests {
     use crate::faces::Units;
 
     fn said(units: Units, named: &[(&str, f64)]) -> String {
-        let reader = Reader {
-            units,
-            zone: chrono_tz::UTC,
-        };
+        let reader = Reader::new(units, chrono_tz::UTC);
         let named: BTreeMap<String, f64> = named.iter().map(|(n, v)| ((*n).to_owned(), *v)).collect();
         figures(&reader, |_| flow_base(RatioBasis::Median30d), &named).join(", ")
     }

@@ -58,10 +58,7 @@ fn caution<'a>(brief: &'a Value, hazard: &str) -> &'a Value {
 
 fn text_of(brief: &Value) -> String {
     let brief: Brief = serde_json::from_value(brief.clone()).expect("a brief");
-    let reader = Reader {
-        units: Units::Us,
-        zone: Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, Los_Angeles);
     render_text(&brief, &reader, Ink { colour: false }, Detail::Whole)
 }
 

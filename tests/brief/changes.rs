@@ -118,10 +118,7 @@ fn a_share_that_moved_by_more_than_ten_points_names_the_pulse_that_moved_it() {
 fn the_changes_are_told_in_words_with_their_causes() {
     let (_, mut now, found) = march();
     now.changes = Some(found);
-    let reader = Reader {
-        units: Units::Us,
-        zone: chrono_tz::America::Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, chrono_tz::America::Los_Angeles);
     let text = render_text(&now, &reader, Ink { colour: false }, Detail::Whole);
     let said = text.split("WHAT CHANGED").nth(1).expect("the part");
     let said = said.split("CONDITIONS").next().unwrap();

@@ -105,10 +105,7 @@ fn width(brief: &Brief, name: &str) -> Option<f64> {
 
 /// The texts of what is lacking, of cautions, conditions, ramps and what is not known.
 fn said(brief: &Brief) -> Vec<String> {
-    let reader = Reader {
-        units: Units::Us,
-        zone: chrono_tz::America::Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, chrono_tz::America::Los_Angeles);
     let text = |block| match block {
         Block::Item { text, number: None } => Some(text),
         Block::Row { label, text, .. } | Block::Labelled { label, text, .. } => {

@@ -14,10 +14,7 @@ const DOCUMENT: &str = "docs/four-mornings.md";
 const BEGIN: &str = "<!-- made by tests/brief/four_mornings.rs, do not edit below -->\n";
 
 fn reader() -> Reader {
-    Reader {
-        units: Units::Us,
-        zone: chrono_tz::America::Los_Angeles,
-    }
+    Reader::new(Units::Us, chrono_tz::America::Los_Angeles)
 }
 
 /// One line of the table: its head, and a cell a morning.

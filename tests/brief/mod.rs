@@ -15,6 +15,7 @@ mod pages;
 mod plan;
 mod real;
 mod river_forecast;
+mod scene_numbers;
 mod scenes;
 mod sources;
 mod turnover;

@@ -19,10 +19,7 @@ fn of_a_species_without_rules_no_start_no_share_and_no_reason_is_told() {
         };
         call.within_limits = None;
     }
-    let reader = Reader {
-        units: Units::Us,
-        zone: Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, Los_Angeles);
     let text = render_text(&brief, &reader, Ink { colour: false }, Detail::Whole);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for wanted in [

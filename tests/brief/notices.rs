@@ -84,10 +84,7 @@ fn an_outlook_of_the_day_answers_the_notice_of_the_turnover_and_a_lake_that_has_
 fn every_face_tells_what_is_new_and_none_calls_it_by_the_name_of_an_official_product() {
     let brief = october();
     for units in [Units::Us, Units::Metric] {
-        let reader = Reader {
-            units,
-            zone: Los_Angeles,
-        };
+        let reader = Reader::new(units, Los_Angeles);
         let text = render_text(&brief, &reader, Ink { colour: false }, Detail::Short);
         let block = text.split("\nNOTICES").nth(1).expect("the block");
         let block = block.split("\nWHERE THEY ARE").next().expect("what follows");

@@ -18,10 +18,7 @@ fn morning(day: &str) -> Brief {
 }
 
 fn reader(units: Units) -> Reader {
-    Reader {
-        units,
-        zone: chrono_tz::America::Los_Angeles,
-    }
+    Reader::new(units, chrono_tz::America::Los_Angeles)
 }
 
 /// Words parted by single blanks, so that line ends do not count.

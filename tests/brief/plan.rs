@@ -17,10 +17,7 @@ fn morning(day: &str) -> Brief {
 }
 
 fn reader(units: Units) -> Reader {
-    Reader {
-        units,
-        zone: Los_Angeles,
-    }
+    Reader::new(units, Los_Angeles)
 }
 
 fn screen(brief: &Brief, units: Units) -> String {

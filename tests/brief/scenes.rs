@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::sync::OnceLock;
 
+use chrono::{DateTime, Utc};
 use plungeline::analysis::{MorningSource, morning_water};
 use plungeline::archive::analysed::hash_of;
 use plungeline::column::{WaterOptions, water_at};
@@ -18,6 +19,7 @@ use plungeline::series::{SeriesSet, Store};
 use serde_json::Value;
 
 use super::demo::{brief, cache, run};
+use super::scene_numbers as numbers;
 
 const M_PER_FT: f64 = 0.3048; // exact, 1959
 
@@ -61,10 +63,7 @@ fn summer_with(change: impl Fn(&mut Conditions)) -> Brief {
 
 /// Cautions and plan, a line a block.
 fn words(brief: &Brief) -> String {
-    let reader = Reader {
-        units: Units::Us,
-        zone: chrono_tz::America::Los_Angeles,
-    };
+    let reader = Reader::new(Units::Us, chrono_tz::America::Los_Angeles);
     let mut text = String::new();
     let mut wanted = false;
     for block in compose(brief, &reader, Detail::Short) {
@@ -171,6 +170,17 @@ fn dead_of_summer() {
         .iter()
         .find(|o| o.species.as_str() == "landlocked-chinook");
     assert_eq!(kings.expect("kings").places[0].zone.as_str(), "main");
+    numbers::assert_ramps(&brief, 818.4);
+    numbers::assert_fall(&brief, 3.6);
+    numbers::assert_depths(&brief);
+    numbers::assert_cable(&brief);
+    // Of four rungs one is for the other species.
+    numbers::assert_second(&brief, at("2025-07-24T12:11:03Z"), 3);
+    numbers::assert_cold(&brief, 13.5);
+}
+
+fn at(text: &str) -> DateTime<Utc> {
+    text.parse().expect("a time")
 }
 
 #[test]
@@ -182,6 +192,19 @@ fn first_cold_week_of_october() {
         brief.plan.ramps.iter().filter(|r| r.usable == Some(true)).count(),
         1
     );
+    numbers::assert_ramps(&brief, 778.9);
+    numbers::assert_fall(&brief, 2.4);
+    numbers::assert_depths(&brief);
+    numbers::assert_cable(&brief);
+    numbers::assert_second(&brief, at("2025-10-09T13:36:23Z"), 3);
+    numbers::assert_cold(&brief, 8.1);
+    // 12 kt sustained or gusts of 20 kt make the caution (config/cautions.toml), and neither reaches the next one's 18 kt.
+    let [wind_kt, gust_kt] = numbers::wind_kt(&brief);
+    assert!(
+        (12.0..18.0).contains(&wind_kt) && gust_kt >= wind_kt,
+        "{wind_kt} {gust_kt}"
+    );
+    numbers::assert_waves(&brief, wind_kt * 1852.0 / 3600.0);
 }
 
 #[test]
@@ -209,6 +232,10 @@ fn a_drawdown_that_closes_wicket_flat_and_no_other_ramp() {
         .expect("Wicket Flat");
     assert!(wicket.runs.iter().all(|r| r.why_not == Some(NoWay::RampOut)));
     assert!((wicket.water_over_toe_m.expect("a level") - 2.0 * M_PER_FT).abs() < 1e-9);
+    numbers::assert_ramps(&brief, 823.0);
+    numbers::assert_depths(&brief);
+    numbers::assert_cable(&brief);
+    numbers::assert_second(&brief, at("2025-07-24T12:11:03Z"), 3);
 }
 
 #[test]
@@ -228,6 +255,21 @@ fn a_wind_day_on_which_the_plan_says_stay_ashore() {
     assert!(!brief.plan.order[0].places.is_empty());
     let drift = brief.plan.set_depth.drift.expect("a wind");
     assert!((drift.wind_speed_m_s - 14.0).abs() < 1e-9, "{drift:?}");
+    let [wind_kt, gust_kt] = numbers::wind_kt(&brief);
+    // 14 and 18 m/s by the nautical mile of 1852 m.
+    assert!(
+        (wind_kt - 27.2).abs() < 0.05 && (gust_kt - 35.0).abs() < 0.05,
+        "{wind_kt} {gust_kt}"
+    );
+    numbers::assert_waves(&brief, 14.0);
+    assert!(
+        brief.plan.stop.contains(&Hazard::Waves)
+            == (level_of(&brief, Hazard::Waves) == Some(CautionLevel::Severe))
+    );
+    numbers::assert_ramps(&brief, 818.4);
+    numbers::assert_depths(&brief);
+    numbers::assert_cable(&brief);
+    numbers::assert_second(&brief, at("2025-07-24T12:11:03Z"), 3);
 }
 
 #[test]
@@ -258,6 +300,24 @@ fn a_morning_with_every_feed_down_gives_no_run_no_wind_and_says_so() {
     }
     assert!(!brief.plan.hours.wind_known);
     assert_eq!(brief.plan.set_depth.drift, None);
+    // Without a level there is no run and no ramp, and nothing is called near or within reach; nor is any wind, wave or water a figure.
+    for order in &brief.plan.order {
+        assert!(
+            order.places.iter().all(|p| p.ramp.is_none() && p.run_h.is_none()),
+            "{order:?}"
+        );
+    }
+    for caution in &brief.cautions {
+        for key in [
+            "wind_speed_m_s",
+            "wind_gust_m_s",
+            "wave_height_m",
+            "pool_elevation_m",
+        ] {
+            let told = caution.figures.iter().any(|(k, _)| k.as_str() == key);
+            assert!(!told, "{key} in {caution:?}");
+        }
+    }
     for hazard in [
         Hazard::Wind,
         Hazard::Waves,
@@ -337,4 +397,10 @@ fn in_a_twice_as_deep_lake_drawn_from_below_the_band_of_the_kings_reaches_deeper
     // Common practice, no source: deep lakes are fished at 100 to 150 ft. The band reaches down to there and beyond; its upper edge and its
     // best water do not move down with the bed, since the surface layer of both lakes has the same weather.
     assert!(deep[2] > shallow[2] && deep[2] > 150.0, "{shallow:?} {deep:?}");
+    // So the band as a whole lies deeper: its middle does.
+    let middle_ft = |band: [f64; 3]| 0.5 * (band[0] + band[2]);
+    assert!(
+        middle_ft(deep) > middle_ft(shallow) + 20.0,
+        "{shallow:?} {deep:?}"
+    );
 }

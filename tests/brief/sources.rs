@@ -12,10 +12,7 @@ use plungeline::series::GapReason;
 use super::demo::{MORNINGS, brief};
 
 fn flat(brief: &Brief, units: Units) -> String {
-    let reader = Reader {
-        units,
-        zone: Los_Angeles,
-    };
+    let reader = Reader::new(units, Los_Angeles);
     let text = render_text(brief, &reader, Ink { colour: false }, Detail::Whole);
     assert!(text.lines().all(|l| l.chars().count() <= 80), "{text}");
     text.split_whitespace().collect::<Vec<_>>().join(" ")

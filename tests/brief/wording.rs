@@ -182,10 +182,7 @@ fn a_colder_water_off_the_routes_cold_hands_and_a_dam_upstream_have_their_senten
 }
 
 fn rendered(brief: &Brief, units: Units) -> String {
-    let reader = Reader {
-        units,
-        zone: Los_Angeles,
-    };
+    let reader = Reader::new(units, Los_Angeles);
     render_text(brief, &reader, Ink { colour: false }, Detail::Whole)
 }
 

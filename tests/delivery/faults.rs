@@ -2,7 +2,7 @@
 
 use std::net::TcpListener;
 
-use plungeline::delivery::{Book, DeliveryState as State};
+use plungeline::delivery::{Book, DeliveryState as State, ReaderState};
 
 use super::server::{Does, Identity, Server, Step};
 use super::{ID, Scene, address, mailbox};
@@ -165,6 +165,52 @@ fn a_refusal_for_good_is_kept_and_not_tried_again() {
         "{}",
         came.told
     );
+}
+
+/// RFC 3463, section 3.2: 5.1.1 is a mailbox that does not exist, 5.1.3 a faulty address, 5.1.8 one of the sender's, 5.7.1 a policy.
+#[test]
+fn a_reader_whose_mailbox_a_server_does_not_know_is_not_tried_for_ever() {
+    for (says, state, bounces) in [
+        ("550 5.1.1 no such mailbox", ReaderState::Suspended, 1),
+        ("553 5.1.3 what address is that", ReaderState::Confirmed, 1),
+        ("550 5.1.8 your own address", ReaderState::Confirmed, 0),
+        ("554 5.7.1 not from you", ReaderState::Confirmed, 0),
+        ("550 no", ReaderState::Confirmed, 0),
+    ] {
+        let scene = Scene::new(READERS);
+        let to = address(3);
+        let play = move |step, recipient: &str, _| match step {
+            Step::Rcpt if recipient == to => Does::Says(says),
+            _ => Does::Well,
+        };
+        let server = Server::playing(None, play);
+        scene.settings(server.port, "", QUICK);
+        let came = run(&scene, &[]);
+        assert_eq!(
+            (came.status, came.counts()),
+            (1, [9, 0, 1, 0]),
+            "{says}: {}",
+            came.told
+        );
+        let readers = scene.book().readers().expect("a list");
+        let found = readers
+            .iter()
+            .find(|r| r.mailbox == mailbox(&address(3)))
+            .expect("on the list");
+        assert_eq!((found.state, found.bounces), (state, bounces), "{says}");
+        let others = readers.iter().filter(|r| r.mailbox != found.mailbox);
+        assert!(
+            others
+                .clone()
+                .all(|r| r.state == ReaderState::Confirmed && r.bounces == 0)
+        );
+        assert_eq!(
+            came.told.contains("nothing more is sent to this reader"),
+            state == ReaderState::Suspended,
+            "{}",
+            came.told
+        );
+    }
 }
 
 #[test]

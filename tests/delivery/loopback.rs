@@ -16,12 +16,12 @@ use crate::house::source::root;
 
 const SCRIPT: &str = "tests/delivery/mail_server.py";
 
-/// A Python with aiosmtpd, or `None` after saying that the test skips.
-fn python() -> Option<PathBuf> {
+/// A Python with these modules, or `None` after saying that the test skips.
+pub fn python(modules: &str) -> Option<PathBuf> {
     let named = std::env::var_os("PLUNGELINE_SMTP_PYTHON");
     let python = PathBuf::from(named.unwrap_or_else(|| "python3".into()));
     let has_it = Command::new(&python)
-        .args(["-c", "import aiosmtpd"])
+        .args(["-c", &format!("import {modules}")])
         .stderr(Stdio::null())
         .status();
     if has_it.is_ok_and(|status| status.success()) {
@@ -29,26 +29,26 @@ fn python() -> Option<PathBuf> {
     }
     assert!(
         std::env::var_os("PLUNGELINE_SMTP_REQUIRED").is_none(),
-        "{} has no aiosmtpd, and a skip was declared a failure",
+        "{} has no {modules}, and a skip was declared a failure",
         python.display()
     );
     println!(
-        "skipped: {} has no aiosmtpd (tests/delivery/requirements.txt)",
+        "skipped: {} has no {modules} (requirements.txt in tests/delivery and tests/outside/mail)",
         python.display()
     );
     None
 }
 
 /// The server at work; it ends with the test.
-struct Foreign {
+pub struct Foreign {
     child: Child,
     python: PathBuf,
-    folder: tempfile::TempDir,
-    port: u16,
+    pub folder: tempfile::TempDir,
+    pub port: u16,
 }
 
 impl Foreign {
-    fn start(python: &Path, more: &[&str]) -> Foreign {
+    pub fn start(python: &Path, more: &[&str]) -> Foreign {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let mut child = Command::new(python)
             .arg(root().join(SCRIPT))
@@ -72,7 +72,7 @@ impl Foreign {
     }
 
     /// What arrived, as Python's `email` reads it.
-    fn letters(&self) -> Vec<Value> {
+    pub fn letters(&self) -> Vec<Value> {
         let output = Command::new(&self.python)
             .arg(root().join(SCRIPT))
             .arg("read")
@@ -114,7 +114,7 @@ fn identity(folder: &Path) -> [String; 2] {
 
 #[test]
 fn two_hundred_readers_get_one_letter_each_that_another_program_reads() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("aiosmtpd") else { return };
     let scene = Scene::new(199);
     let named = NewReader {
         name: Some("Ann \"A\" Byström".to_owned()),
@@ -180,7 +180,7 @@ fn two_hundred_readers_get_one_letter_each_that_another_program_reads() {
 
 #[test]
 fn starttls_and_tls_with_a_certificate_of_ones_own_and_a_login() {
-    let Some(python) = python() else { return };
+    let Some(python) = python("aiosmtpd") else { return };
     for (kind, word) in [("--starttls", "starttls"), ("--tls", "tls")] {
         let scene = Scene::new(3);
         let [certificate, key] = identity(scene.home.path());

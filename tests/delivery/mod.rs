@@ -1,6 +1,7 @@
 //! Letters to readers: the real program against mail servers on this machine, ones that work and ones that play faults.
 
 mod bounces;
+mod digest_letters;
 mod faults;
 mod kill;
 mod loopback;
@@ -73,6 +74,30 @@ impl Scene {
         std::fs::write(self.home.path().join("mail.toml"), text + pace).expect("writable");
     }
 
+    /// Folder of the demonstration's store at its default morning, which the program names by its clock.
+    pub fn demo_folder(&self) -> PathBuf {
+        self.store.join("20251009T113000Z").join("harrow-gap")
+    }
+
+    /// `digest` with these arguments, at the demonstration lake.
+    pub fn demo(&self, arguments: &[&str]) -> Command {
+        let mut command = program(self.home.path());
+        command.arg("digest").args(arguments).arg("--demo");
+        command.arg("--store").arg(&self.store);
+        command
+    }
+
+    /// The demonstration's store with what the services answer and so many readers in all eight ways to write a letter, every fifth with
+    /// a name. `digest send` fetches nothing.
+    pub fn demo_readers(&self, readers: usize) {
+        let (status, _, told) = Scene::ran(self.demo(&["preview", "--format", "json"]));
+        assert_eq!(status, 0, "{told}");
+        let new: Vec<NewReader> = (0..readers).map(in_own_way).collect();
+        let mut book = Book::open(&self.demo_folder()).expect("the list opens");
+        let at = "2025-10-08T12:00:00Z".parse().expect("an instant");
+        book.import(&new, at).expect("added");
+    }
+
     /// `digest` with these arguments, at this lake.
     pub fn digest(&self, arguments: &[&str]) -> Command {
         let mut command = program(self.home.path());
@@ -118,6 +143,17 @@ pub fn address(i: usize) -> String {
 
 pub fn mailbox(address: &str) -> Mailbox {
     Mailbox::read(address).expect("an address")
+}
+
+/// The reader of a number: units, mark and clock by its last three bits.
+pub fn in_own_way(i: usize) -> NewReader {
+    NewReader {
+        name: i.is_multiple_of(5).then(|| format!("Zoë \"Z\" Doe, {i}")),
+        units: [LetterUnits::Us, LetterUnits::Metric][i & 1],
+        decimal: [DecimalMark::Point, DecimalMark::Comma][i >> 1 & 1],
+        hours: [HourStyle::Hours24, HourStyle::Hours12][i >> 2 & 1],
+        ..confirmed(&address(i))
+    }
 }
 
 pub fn confirmed(address: &str) -> NewReader {

@@ -4,9 +4,9 @@ use std::time::{Duration, Instant};
 
 use ical::line::LineReader;
 use mail_parser::{Message, MessageParser, MimeHeaders, PartType};
-use plungeline::faces::Units;
 use plungeline::faces::digest::{DigestMessage, DigestMessageError, DigestSender, ReaderLine};
 use plungeline::faces::mail::MessageError;
+use plungeline::faces::{Notation, Units};
 
 use super::digest;
 
@@ -25,6 +25,7 @@ pub fn reader(number: usize, units: Units) -> ReaderLine {
         address: format!("reader{number}@example.org"),
         name: "Zoë Doe".to_owned(),
         units,
+        notation: Notation::default(),
         unsubscribe_url: None,
     }
 }
@@ -155,7 +156,10 @@ fn what_could_begin_a_header_of_its_own_is_refused() {
     let bad = |change: &dyn Fn(&mut ReaderLine)| {
         let mut line = reader(1, Units::Us);
         change(&mut line);
-        message.for_reader(&line).expect_err("refused")
+        match message.for_reader(&line).expect_err("refused") {
+            DigestMessageError::Message(error) => error,
+            other => panic!("{other}"),
+        }
     };
     let found = bad(&|r| r.address = "a@example.org\r\nBcc: b@example.org".to_owned());
     assert!(matches!(found, MessageError::Address { .. }), "{found}");

@@ -12,10 +12,7 @@ use crate::brief::demo::brief;
 use crate::house::source::{document, root};
 
 fn reader(units: Units) -> Reader {
-    Reader {
-        units,
-        zone: chrono_tz::America::Los_Angeles,
-    }
+    Reader::new(units, chrono_tz::America::Los_Angeles)
 }
 
 #[test]

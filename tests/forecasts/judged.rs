@@ -107,10 +107,7 @@ fn a_forecast_that_is_right_every_other_week_only_is_told_to_be_no_better() {
     let rule = surface(&page).rules[4];
     assert!(rule.tested && rule.shown_by == ShownBy::DampedPersistence);
     let whole = skill_page(header(lake()), &known(), (&[], 0, false), &[], page).expect("sound numbers");
-    let reader = Reader {
-        units: Units::Us,
-        zone: lake().time_zone,
-    };
+    let reader = Reader::new(Units::Us, lake().time_zone);
     let name = |id: &str| id.to_owned();
     let text = plungeline::faces::text::skill::render_skill(&whole, &reader, &name, Ink { colour: false });
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -4,7 +4,7 @@ use chrono::{Duration, NaiveDate};
 
 use super::coarse::{COARSE_LAYER_M, poured};
 use super::likeness::likeness;
-use super::steps::{RunDays, run_blocks};
+use super::steps::{EndsEarly, RunDays, run_blocks};
 use crate::analysis::{Advanced, AnalysisError, LANES, SEED};
 use crate::clock::LakeClock;
 use crate::column::forcing::Forcing;
@@ -37,6 +37,8 @@ pub struct SeasonOptions {
     pub weights: YearWeights,
     /// Thickness of the layers, m; `None` for the columns of a brief, all of them: slow, and what the fast way is held against.
     pub layer_m: Option<f64>,
+    /// Whether runs go on to the last day after every place has turned over: slower, and what the short way is held against.
+    pub to_the_end: bool,
 }
 
 impl SeasonOptions {
@@ -46,6 +48,7 @@ impl SeasonOptions {
             until,
             weights: YearWeights::Equal,
             layer_m: Some(COARSE_LAYER_M),
+            to_the_end: false,
         }
     }
 }
@@ -90,10 +93,11 @@ pub fn season_runs(
         },
     )?;
     let weights = year_weights(&mut found, options.weights);
-    let days = run(lake, (&setup, advanced), &found.runs, &clock)?;
     let today = clock.standard_day(advanced.at);
     // The end of a season has an equinox before it within the year; without one nothing before it is summer.
     let autumn = autumn_before(options.until, lake.latitude_deg).unwrap_or(today);
+    let ends_early = (!options.to_the_end).then_some((autumn, options.until));
+    let days = run(lake, (&setup, advanced), (&found.runs, ends_early), &clock)?;
     let mut zones: Vec<ZoneId> = setup
         .layout
         .places
@@ -148,7 +152,7 @@ fn year_weights(found: &mut Scenarios, wanted: YearWeights) -> (Vec<f64>, YearWe
 fn run(
     lake: &Lake,
     (setup, advanced): (&ReservoirSetup, &Advanced),
-    scenarios: &[Scenario],
+    (scenarios, ends_early): (&[Scenario], EndsEarly),
     clock: &LakeClock,
 ) -> Result<Vec<RunDays>, AnalysisError> {
     if scenarios.is_empty() {
@@ -167,7 +171,7 @@ fn run(
         forcings.push(std::array::from_fn::<&Forcing, LANES, _>(of_lane));
     }
     let pools_m = (lake.minimum_pool_elevation_m, lake.full_pool_elevation_m);
-    let mut days = run_blocks(blocks, &forcings, clock, pools_m)?;
+    let mut days = run_blocks(blocks, &forcings, clock, (pools_m, ends_early))?;
     days.truncate(scenarios.len());
     Ok(days)
 }

@@ -7,10 +7,16 @@ use crate::clock::LakeClock;
 use crate::column::forcing::Forcing;
 use crate::column::layered::Lanes;
 use crate::column::reservoir::{DriveBuffer, Reservoir, RunError};
-use crate::column::turnover::MixDay;
+use crate::column::turnover::{MixDay, STAYS_DAYS, SeasonEnd, season_end};
 
 /// Hours between looks at whether the level leaves the pools.
 const LOOK_H: usize = 6;
+/// Days between looks at whether every place has turned over.
+const DECIDED_DAYS: usize = 5;
+
+/// When a block may end before its last hour: once every column of every lane is decided by these, first day of autumn and last of the season.
+/// What has turned over stays so (`season_end`), so that the outcomes are those of whole runs.
+pub(super) type EndsEarly = Option<(NaiveDate, NaiveDate)>;
 
 /// Days of one run, place by place.
 pub(super) struct RunDays {
@@ -22,7 +28,8 @@ pub(super) struct RunDays {
     pub held: bool,
 }
 
-/// Runs blocks under forcings, shape `[block][lane]`, a thread a block, between levels that no pool leaves.
+/// Runs blocks under forcings, shape `[block][lane]`, a thread a block, between levels that no pool leaves, each to the last hour unless it
+/// `ends_early`.
 ///
 /// # Errors
 /// [`RunError::Step`] of the first block that fails.
@@ -30,7 +37,7 @@ pub(super) fn run_blocks(
     blocks: Vec<Reservoir<LANES>>,
     forcings: &[[&Forcing; LANES]],
     clock: &LakeClock,
-    pools_m: (f64, f64),
+    (pools_m, ends_early): ((f64, f64), EndsEarly),
 ) -> Result<Vec<RunDays>, RunError> {
     // One calendar for all: it is not asked hour by hour in every thread.
     let hours = forcings
@@ -51,7 +58,9 @@ pub(super) fn run_blocks(
         let running: Vec<_> = blocks
             .into_iter()
             .zip(forcings)
-            .map(|(lake, forcings)| scope.spawn(move || run_block(lake, forcings, days, pools_m)))
+            .map(|(lake, forcings)| {
+                scope.spawn(move || run_block(lake, forcings, days, (pools_m, ends_early)))
+            })
             .collect();
         let mut runs = Vec::new();
         for thread in running {
@@ -68,7 +77,7 @@ fn run_block(
     mut lake: Reservoir<LANES>,
     forcings: &[&Forcing; LANES],
     days: &[NaiveDate],
-    (lowest_m, highest_m): (f64, f64),
+    ((lowest_m, highest_m), ends_early): ((f64, f64), EndsEarly),
 ) -> Result<Vec<RunDays>, RunError> {
     let columns = lake.network().columns().len();
     let mut runs: Vec<RunDays> = (0..LANES)
@@ -84,6 +93,7 @@ fn run_block(
     let mut hold_m: [Option<f64>; LANES] = [None; LANES];
     let mut sums = Sums::of(&lake);
     let mut buffer = DriveBuffer::default();
+    let mut day_count = 0;
     for (hour, day) in days.iter().enumerate() {
         let mut drive = buffer.gather(*forcings, hour);
         drive.level_m = hold_m;
@@ -100,9 +110,32 @@ fn run_block(
         }
         if days.get(hour + 1) != Some(day) {
             sums.take(*day, &lake, &mut runs);
+            day_count += 1;
+            let look = ends_early.filter(|_| day_count % DECIDED_DAYS == 0);
+            if look.is_some_and(|season| are_decided(&runs, *day, season)) {
+                break;
+            }
         }
     }
     Ok(runs)
+}
+
+/// Whether nothing that comes after `today` changes what becomes of any column: by both rules it was mixed already or has turned over, with
+/// the days after it that tell whether it stays so, and the summer that is looked for before is over.
+fn are_decided(runs: &[RunDays], today: NaiveDate, (autumn, last): (NaiveDate, NaiveDate)) -> bool {
+    let is_over = |end: SeasonEnd, days: &[MixDay]| {
+        let mixed_on = match end {
+            SeasonEnd::AlreadyMixed => days.first().map(|first| first.day),
+            SeasonEnd::TurnedOver { day, .. } => Some(day),
+            SeasonEnd::NotTurnedOver => None,
+        };
+        mixed_on.is_some_and(|day| (today - day).num_days() > STAYS_DAYS)
+    };
+    today > autumn
+        && runs.iter().flat_map(|run| &run.columns).all(|days| {
+            season_end(days, (autumn, last))
+                .is_some_and(|(by_density, by_degree)| is_over(by_density, days) && is_over(by_degree, days))
+        })
 }
 
 /// Sums of temperature over the hours of a day, shape `[column][layer][lane]`, and how many.

@@ -240,9 +240,9 @@ pub struct PreviewArgs {
     /// Form of the digest
     #[arg(long, value_enum, default_value_t = DigestFormat::Text)]
     pub format: DigestFormat,
-    /// Units of the reader
-    #[arg(long, value_enum, default_value_t = UnitsArg::Us)]
-    pub units: UnitsArg,
+    /// How the letter is written
+    #[command(flatten)]
+    pub form: FormArgs,
     /// Tell trips and catch of the week from the log
     #[arg(long)]
     pub share_trips: bool,

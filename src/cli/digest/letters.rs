@@ -4,11 +4,13 @@ use std::path::Path;
 
 use super::command::{Run, bytes_of};
 use super::make::digest;
-use crate::delivery::{DeliveryError, Fault, LetterUnits, MailSettings, Mailbox, Reader, Week, faulty};
+use crate::delivery::{
+    DecimalMark, DeliveryError, Fault, HourStyle, LetterUnits, MailSettings, Mailbox, Reader, Week, faulty,
+};
 use crate::error::Error;
-use crate::faces::Units;
 use crate::faces::digest::{DigestMessage, DigestSender, ReaderLine};
 use crate::faces::mail::{Head, message_date, personal_letter};
+use crate::faces::{DecimalSign, HourClock, Notation, Units};
 use crate::reports::IsoWeekOf;
 
 /// The letters of a run.
@@ -71,6 +73,7 @@ impl<'a> Letters<'a> {
                     LetterUnits::Us => Units::Us,
                     LetterUnits::Metric => Units::Metric,
                 },
+                notation: notation_of(reader.decimal, reader.hours),
                 unsubscribe_url: None,
             })?),
             Source::File { message, date } => {
@@ -94,6 +97,20 @@ impl<'a> Letters<'a> {
                 })
             }
         }
+    }
+}
+
+/// How numbers and hours are written for one who chose these.
+pub(super) fn notation_of(decimal: DecimalMark, hours: HourStyle) -> Notation {
+    Notation {
+        decimal: match decimal {
+            DecimalMark::Point => DecimalSign::Point,
+            DecimalMark::Comma => DecimalSign::Comma,
+        },
+        hours: match hours {
+            HourStyle::Hours24 => HourClock::Hours24,
+            HourStyle::Hours12 => HourClock::Hours12,
+        },
     }
 }
 

@@ -3,17 +3,18 @@
 use base64::Engine as _;
 
 use super::args::{DigestArgs, DigestFormat, PreviewArgs};
+use super::letters::notation_of;
 use super::make::digest;
 use crate::cli::args::SessionArgs;
 use crate::cli::{output, session};
 use crate::error::{Error, Status};
-use crate::faces::Reader;
 use crate::faces::digest::{
     Chart, DigestMessage, DigestSender, ReaderLine, digest_words, level_chart, render_digest_html,
     render_digest_text, share_chart,
 };
 use crate::faces::json::render_digest_json;
-use crate::faces::mail::{address_parts, checked_name};
+use crate::faces::mail::{checked_address, name_for_header};
+use crate::faces::{Notation, Reader};
 use crate::reports::Digest;
 
 /// The command.
@@ -22,9 +23,9 @@ use crate::reports::Digest;
 /// Those of the digest; a file that cannot be written.
 pub(super) fn run(whole: &DigestArgs, args: &PreviewArgs) -> Result<Status, Error> {
     // Refused before the work, not after it.
-    address_parts(&args.from)?;
-    address_parts(&args.to)?;
-    checked_name(&args.name)?;
+    checked_address(&args.from)?;
+    checked_address(&args.to)?;
+    name_for_header(&args.name)?;
     let session = SessionArgs {
         demo: whole.demo,
         as_of: whole.as_of.clone(),
@@ -37,8 +38,8 @@ pub(super) fn run(whole: &DigestArgs, args: &PreviewArgs) -> Result<Status, Erro
     let session = session::open(&session, whole.lake.as_deref())?;
     let digest = digest(&session, args.share_trips)?;
     let reader = Reader {
-        units: args.units.into(),
-        zone: session.clock.zone(),
+        notation: notation(args),
+        ..Reader::new(args.form.units.into(), session.clock.zone())
     };
     let bytes = match args.format {
         DigestFormat::Text => render_digest_text(&digest_words(&digest, &reader)).into_bytes(),
@@ -60,6 +61,11 @@ pub(super) fn run(whole: &DigestArgs, args: &PreviewArgs) -> Result<Status, Erro
     } else {
         Status::TooThin
     })
+}
+
+fn notation(args: &PreviewArgs) -> Notation {
+    let (_, decimal, hours) = args.form.words();
+    notation_of(decimal, hours)
 }
 
 /// The HTML part with its pictures inside, for a browser.
@@ -91,7 +97,8 @@ fn message(digest: &Digest, args: &PreviewArgs) -> Result<Vec<u8>, Error> {
         message_id: None,
         address: args.to.clone(),
         name: args.name.clone(),
-        units: args.units.into(),
+        units: args.form.units.into(),
+        notation: notation(args),
         unsubscribe_url: args.unsubscribe_url.clone(),
     })?)
 }

@@ -92,10 +92,7 @@ pub fn run(args: &FitArgs) -> Result<Status, Error> {
         },
         fitted.report,
     );
-    let reader = Reader {
-        units: args.units.into(),
-        zone: session.clock.zone(),
-    };
+    let reader = Reader::new(args.units.into(), session.clock.zone());
     output::print(&match args.format {
         FitFormat::Text => render_fit(&page, &reader),
         FitFormat::Json => render_fit_json(&page).map_err(|source| Error::Json { source })?,

@@ -55,10 +55,7 @@ impl Run {
 pub fn run(args: &LogArgs) -> Result<Status, Error> {
     let session = SessionArgs::offline(args.demo, args.as_of.as_deref(), args.store.as_deref());
     let session = session::open(&session, args.lake.as_deref())?;
-    let reader = Reader {
-        units: args.units.into(),
-        zone: session.lake.time_zone,
-    };
+    let reader = Reader::new(args.units.into(), session.lake.time_zone);
     let run = Run {
         session,
         species: builtin_ids().collect(),

@@ -170,10 +170,7 @@ fn print(format: PullFormat, lakes: &[(PulledLake, Option<chrono_tz::Tz>)]) -> R
                 .iter()
                 .filter(|(lake, _)| lakes.len() > 1 || lake.error.is_none());
             told.map(|(lake, zone)| {
-                let reader = Reader {
-                    units: Units::Us,
-                    zone: zone.unwrap_or(chrono_tz::UTC),
-                };
+                let reader = Reader::new(Units::Us, zone.unwrap_or(chrono_tz::UTC));
                 render_pulled(lake, &reader)
             })
             .collect()

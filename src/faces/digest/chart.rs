@@ -5,7 +5,7 @@ use chrono::{Datelike as _, NaiveDate};
 use crate::faces::picture::{
     Axis, AxisKind, BarPanel, LinePanel, PictureError, PlotLine, Rgb, bars_scene, lines_scene, render_png,
 };
-use crate::faces::reader::{Reader, Units, percent};
+use crate::faces::reader::{DecimalSign, Reader, Units, percent};
 use crate::faces::words;
 use crate::reports::Digest;
 use crate::units::{M_PER_FT, degf_from_degc};
@@ -96,6 +96,10 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         Units::Us => ("ft", "°F"),
         Units::Metric => ("m", "°C"),
     };
+    let numbers = match reader.notation.decimal {
+        DecimalSign::Point => AxisKind::Number,
+        DecimalSign::Comma => AxisKind::NumberWithComma,
+    };
     let today = day(reader.local_day(brief.as_of));
     let end = last.map_or(today, day);
     let level = panel(
@@ -103,6 +107,7 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         levels.collect(),
         level_ahead.collect(),
         (today, end),
+        numbers,
     );
     // The least level at which a ramp floats the boat, where the picture reaches it.
     let ramps = brief.ramps.iter();
@@ -118,6 +123,7 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         surfaces.collect(),
         surface_ahead.collect(),
         (today, end),
+        numbers,
     );
     let panels: Vec<LinePanel> = [level, surface].into_iter().flatten().collect();
     if panels.is_empty() {
@@ -143,6 +149,7 @@ fn panel(
     past: Vec<(f64, f64)>,
     ahead: Vec<(f64, f64, f64, f64)>,
     (today, end): (f64, f64),
+    numbers: AxisKind,
 ) -> Option<LinePanel> {
     let begin = past.first().map(|p| p.0).or(ahead.first().map(|a| a.0))?;
     let values = past.iter().map(|p| p.1);
@@ -173,7 +180,7 @@ fn panel(
         marked: Vec::new(),
         today_days: today,
         x_axis: axis(AxisKind::Day, begin, end.max(begin + 1.0)),
-        y_axis: axis(AxisKind::Number, least - room, most + room),
+        y_axis: axis(numbers, least - room, most + room),
     })
 }
 

@@ -183,7 +183,7 @@ fn one_call(call: &CallWords) -> Markup {
 
 fn picture(chart: &Chart, source: &dyn Fn(&Chart) -> String) -> Markup {
     html! {
-        img src=(source(chart)) alt=(chart.alt) width=(chart.width)
+        img class="pc" src=(source(chart)) alt=(chart.alt) width=(chart.width)
             style="display:block;width:100%;max-width:568px;height:auto;border:0;border-radius:8px;margin:10px 0;background:#ffffff";
         "\n"
     }

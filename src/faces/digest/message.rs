@@ -1,6 +1,7 @@
-//! The digest as a message: built once for either system of units, and made each reader's own in its last lines and its header.
+//! The digest as a message: built once for each way to write it, and made each reader's own in its last lines and its header.
 
 use std::fmt::Write as _;
+use std::sync::OnceLock;
 
 use chrono::{DateTime, Utc};
 use maud::html;
@@ -13,20 +14,22 @@ use super::style::Style;
 use super::text::render_digest_text;
 use super::words::digest_words;
 use crate::clock::LakeClock;
+use crate::delivery::message_id;
 use crate::faces::mail::parts::{Attachment, InlinePicture, Parts, Piece, Slot, body};
 use crate::faces::mail::{
-    MessageError, address_parts, checked_name, header_field, mailbox_field, message_date, quoted_printable,
+    MessageError, checked_address, header_field, mailbox_field, message_date, name_for_header,
+    quoted_printable,
 };
 use crate::faces::picture::PictureError;
-use crate::faces::reader::{Reader, Units};
+use crate::faces::reader::{DecimalSign, HourClock, Notation, Reader, Units};
 use crate::reports::Digest;
 
 /// Stands in the HTML where a reader's own lines go.
 const READER_PART: &str = "<!-- reader -->\n";
 /// Longest line that a header should have (RFC 5322, section 2.1.1).
 const LINE_MOST: usize = 78;
-/// Digits of the hash by which a reader stands in a Message-ID: two readers of one week share it once in 2^64.
-const HASH_DIGITS: usize = 16;
+/// Ways to write a digest: units, mark in numbers, clock.
+const KINDS: usize = 8;
 
 /// Who sends.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -52,6 +55,8 @@ pub struct ReaderLine {
     pub name: String,
     /// Units.
     pub units: Units,
+    /// Numbers and hours.
+    pub notation: Notation,
     /// Where a page is served, the reader's own address on it to unsubscribe at, by one click (RFC 8058): `https://` with a token
     /// that is hard to guess.
     pub unsubscribe_url: Option<String>,
@@ -67,9 +72,11 @@ pub struct DigestMessage {
     week: String,
     /// Date, the sender's own fields, and those of the body.
     head: String,
-    /// By units: subject and body.
-    us: Forms,
-    metric: Forms,
+    digest: Box<Digest>,
+    zone: chrono_tz::Tz,
+    date: DateTime<Utc>,
+    /// Subject and body for each kind of reader, made when the first of them asks.
+    forms: [OnceLock<Forms>; KINDS],
 }
 
 #[derive(Debug, Clone)]
@@ -94,7 +101,7 @@ impl DigestMessage {
     /// The message of `digest` from `sender`, dated `date`.
     ///
     /// # Errors
-    /// An address or a name of the sender that no header may hold, a date that none can say, a picture that cannot be drawn.
+    /// An address or a name of the sender that no header may hold, a date that none can say.
     pub fn new(
         digest: &Digest,
         sender: &DigestSender,
@@ -102,20 +109,21 @@ impl DigestMessage {
     ) -> Result<DigestMessage, DigestMessageError> {
         let lake = &digest.brief.lake;
         let zone: chrono_tz::Tz = lake.time_zone.parse().unwrap_or(chrono_tz::UTC);
-        let (_, domain) = address_parts(&sender.address)?;
+        let own = checked_address(&sender.address)?;
+        let domain = own.domain();
         let dated = message_date(date, &LakeClock::new(zone)).ok_or(MessageError::Date {
             found: date.to_string(),
         })?;
         let week = format!("{}-W{:02}", digest.week.year, digest.week.week);
         let mut head = format!(
             "Date: {dated}\r\n{}\r\n",
-            mailbox_field("From", &sender.name, &sender.address)?
+            mailbox_field("From", name_for_header(&sender.name)?.as_deref(), own.as_str())
         );
         if let Some(reply_to) = &sender.reply_to {
-            let _ = write!(head, "{}\r\n", mailbox_field("Reply-To", "", reply_to)?);
+            let _ = write!(head, "Reply-To: {}\r\n", checked_address(reply_to)?);
         }
         if let Some(address) = &sender.unsubscribe_address {
-            address_parts(address)?;
+            checked_address(address)?;
         }
         let list = format!("{}.digest.{domain}", lake.id);
         let _ = write!(
@@ -124,49 +132,58 @@ impl DigestMessage {
             header_field("List-Id", "Weekly digest")
         );
         head.push_str("Auto-Submitted: auto-generated\r\nContent-Language: en\r\n");
-        let forms = |units| forms(digest, Reader { units, zone }, (domain, &week, date));
         Ok(DigestMessage {
             domain: domain.to_owned(),
             lake_id: lake.id.clone(),
             lake_name: lake.name.clone(),
             head,
-            us: forms(Units::Us)?,
-            metric: forms(Units::Metric)?,
+            digest: Box::new(digest.clone()),
+            zone,
+            date,
+            forms: Default::default(),
             sender: sender.clone(),
             week,
         })
     }
 
-    /// Identity of the message of a reader, without brackets: the same for one lake, week and address, whatever else changes.
+    /// Identity of the message of a reader, without brackets, where no ledger keeps one: the same for one lake, week and address,
+    /// whatever else changes.
     pub fn message_id(&self, address: &str) -> String {
-        let of = format!(
-            "{}\n{}\n{}",
-            self.lake_id,
-            self.week,
-            address.to_ascii_lowercase()
-        );
-        let hash = Sha256::digest(of.as_bytes());
-        let mut digits = String::new();
-        for byte in hash.iter().take(HASH_DIGITS / 2) {
-            let _ = write!(digits, "{byte:02x}");
+        let key = address.to_ascii_lowercase();
+        let id = message_id(&self.lake_id, &self.week, &key, &self.domain);
+        id.trim_matches(['<', '>']).to_owned()
+    }
+
+    /// Subject and body for a kind of reader, made once.
+    fn forms_for(&self, units: Units, notation: Notation) -> Result<&Forms, DigestMessageError> {
+        let at = 4 * usize::from(units == Units::Metric)
+            + 2 * usize::from(notation.decimal == DecimalSign::Comma)
+            + usize::from(notation.hours == HourClock::Hours12);
+        let place = &self.forms[at];
+        if let Some(made) = place.get() {
+            return Ok(made);
         }
-        format!("{}.{}.{digits}@{}", self.lake_id, self.week, self.domain)
+        let reader = Reader {
+            notation,
+            ..Reader::new(units, self.zone)
+        };
+        let made = forms(&self.digest, reader, (&self.domain, &self.week, self.date))?;
+        Ok(place.get_or_init(|| made))
     }
 
     /// The message of one reader, as RFC 5322 has it: lines end in CRLF and are no longer than 998 octets.
     ///
     /// # Errors
-    /// An address or a name that no header may hold, a page that one-click cannot use: nothing of them is mended.
-    pub fn for_reader(&self, reader: &ReaderLine) -> Result<Vec<u8>, MessageError> {
-        let forms = match reader.units {
-            Units::Us => &self.us,
-            Units::Metric => &self.metric,
-        };
-        checked_name(&reader.name)?;
+    /// An address or a name that no header may hold, a page that one-click cannot use: nothing of them is mended. A picture that cannot
+    /// be drawn.
+    pub fn for_reader(&self, reader: &ReaderLine) -> Result<Vec<u8>, DigestMessageError> {
+        let address = checked_address(&reader.address)?;
+        let name = name_for_header(&reader.name)?;
+        let forms = self.forms_for(reader.units, reader.notation)?;
         let mut message =
             String::with_capacity(forms.pieces.iter().map(|piece| piece.bytes.len()).sum::<usize>() + 4096);
         message.push_str(&self.head);
-        message.push_str(&mailbox_field("To", &reader.name, &reader.address)?);
+        message.push_str(&mailbox_field("To", name.as_deref(), address.as_str()));
         let own = || self.message_id(&reader.address);
         let id = reader.message_id.clone().unwrap_or_else(own);
         // Folded only where it must be: some servers do not unfold this field.
@@ -248,7 +265,7 @@ impl DigestMessage {
     }
 }
 
-/// Subject and body in one system of units.
+/// Subject and body for one kind of reader.
 fn forms(
     digest: &Digest,
     reader: Reader,

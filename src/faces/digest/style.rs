@@ -68,6 +68,7 @@ pub fn dark_sheet() -> String {
          .ft{{color:{faint}!important}}\
          .ct{{background:{panel}!important;border-color:{danger}!important;color:{ink}!important}}\
          .dy{{background:{panel}!important;color:{ink}!important}}\
+         .pc{{filter:brightness(.85)}}\
          .dg{{color:{danger}!important}}.cn{{color:{caution}!important}}\
          }}"
     )

@@ -103,7 +103,10 @@ impl Text {
             .subsequent_indent(further)
             .word_splitter(WordSplitter::NoHyphenation)
             .break_words(false);
-        self.text.push_str(&textwrap::fill(text, options));
+        // A number and its sign of percent or degree stay on one line.
+        let held = text.replace(" %", "\u{a0}%").replace(" °", "\u{a0}°");
+        let filled = textwrap::fill(&held, options);
+        self.text.push_str(&filled.replace('\u{a0}', " "));
         self.blank();
     }
 

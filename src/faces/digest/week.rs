@@ -1,8 +1,8 @@
 //! What the digest says of the week behind, and of what else there is.
 
 use super::words::Labelled;
-use crate::faces::changes;
-use crate::faces::reader::{Reader, chance, rounded};
+use crate::faces::changes::{self, RuleCodes};
+use crate::faces::reader::{Reader, chance};
 use crate::faces::words;
 use crate::reports::{Brief, Digest, WhereaboutsSkill};
 
@@ -21,7 +21,7 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
             "{} to {}: {}",
             reader.elevation(from_m),
             reader.elevation(to_m),
-            reader.change(to_m - from_m)
+            reader.change_between(from_m, to_m)
         );
         lines.push(("Level".to_owned(), said));
     }
@@ -83,14 +83,14 @@ pub fn changed(digest: &Digest, reader: &Reader) -> (String, Vec<String>) {
         "as issued then"
     };
     let when = format!("since {}, {made}", reader.stamp(since.changes.since));
-    let lines = changes::lines(&digest.brief, &since.changes, reader);
+    let lines = changes::lines(&digest.brief, &since.changes, reader, RuleCodes::Hidden);
     (when, lines.iter().map(|line| words::capitalised(line)).collect())
 }
 
 /// Trips, turnover, notices, and how the week's calls did: what stands of them.
 pub fn also(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     let mut lines = Vec::new();
-    lines.extend(trips(digest).map(|said| ("Trips".to_owned(), said)));
+    lines.extend(trips(digest, reader).map(|said| ("Trips".to_owned(), said)));
     if let Some(turnover) = &digest.turnover {
         let said = format!(
             "about {} (8 of 10 weathers: {} to {}); {} within the outlook",
@@ -106,12 +106,12 @@ pub fn also(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
         lines.push(("Notice".to_owned(), said));
     }
     if let Some(record) = &digest.record {
-        lines.extend(record_of(&digest.brief, record).map(|said| ("Last calls".to_owned(), said)));
+        lines.extend(record_of(&digest.brief, record, reader).map(|said| ("Last calls".to_owned(), said)));
     }
     lines
 }
 
-fn trips(digest: &Digest) -> Option<String> {
+fn trips(digest: &Digest, reader: &Reader) -> Option<String> {
     let week = digest.trips.as_ref()?;
     if week.trips == 0 {
         return Some("none logged this week".to_owned());
@@ -129,8 +129,8 @@ fn trips(digest: &Digest) -> Option<String> {
                 "{} {} in {} rod-hours ({} an hour)",
                 of.fish,
                 name(&of.species),
-                rounded(of.rod_h, 1),
-                rounded(per_h, 2)
+                reader.rounded(of.rod_h, 1),
+                reader.rounded(per_h, 2)
             ))
         })
         .collect();
@@ -142,7 +142,7 @@ fn trips(digest: &Digest) -> Option<String> {
 }
 
 /// Trips scored and fish within the band, by species.
-fn record_of(brief: &Brief, record: &WhereaboutsSkill) -> Option<String> {
+fn record_of(brief: &Brief, record: &WhereaboutsSkill, reader: &Reader) -> Option<String> {
     let found: Vec<String> = record
         .species
         .iter()
@@ -153,8 +153,8 @@ fn record_of(brief: &Brief, record: &WhereaboutsSkill) -> Option<String> {
                 "{name}: {} of {} fish came from the depth band that was called, {} of the {} rod-hours were in it",
                 of.band.fish_in_band,
                 of.band.fish,
-                rounded(of.band.in_band_rod_h, 1),
-                rounded(of.band.rod_h, 1)
+                reader.rounded(of.band.in_band_rod_h, 1),
+                reader.rounded(of.band.rod_h, 1)
             )
         })
         .collect();

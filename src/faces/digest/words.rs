@@ -81,12 +81,7 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
     DigestWords {
         lake: brief.lake.name.clone(),
         note: brief.lake.note.clone(),
-        stamp: format!(
-            "Week {} of {}, as of {}",
-            digest.week.week,
-            digest.week.year,
-            reader.stamp(brief.as_of)
-        ),
+        stamp: stamp(digest, reader),
         subject: subject(digest, reader),
         lacking: lacking(brief),
         cautions,
@@ -102,7 +97,7 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
         changed,
         behind: week::behind(digest, reader),
         also: week::also(digest, reader),
-        not_known: gaps::lines(brief, reader),
+        not_known: gaps::lines(brief, reader).iter().map(|line| without_codes(line)).collect(),
         closing: vec![
             "Local rules, closures and official warnings come before anything above. Nothing here is a permission to launch: look \
              at the water, and at the forecast of the day."
@@ -113,13 +108,46 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
     }
 }
 
-/// Lake, level, and where to start: what a subject has room for.
+/// Week, clock with its distance from UTC, and how new the newest reading is.
+fn stamp(digest: &Digest, reader: &Reader) -> String {
+    let brief = &digest.brief;
+    let newest = |cadence: &str| {
+        let inputs = brief.inputs.iter().filter(|input| input.cadence == cadence);
+        inputs.filter_map(|input| input.newest).max()
+    };
+    // A daily mean is stamped with the beginning of its day.
+    let through = newest("continuous")
+        .map(|at| reader.day_hour(at))
+        .or_else(|| newest("daily").map(|day| words::day_of_mean(reader, day)));
+    let through = through.map_or_else(|| "no readings".to_owned(), |at| format!("data through {at}"));
+    format!(
+        "Week {} of {}, as of {} ({}); {through}",
+        digest.week.week,
+        digest.week.year,
+        reader.stamp(brief.as_of),
+        reader.utc_offset(brief.as_of)
+    )
+}
+
+/// A line on what rules lack, without their codes (`R7`), which nobody knows who gets a letter.
+fn without_codes(line: &str) -> String {
+    let is_code = |word: &&str| {
+        let digits = word.strip_prefix('R').filter(|digits| !digits.is_empty());
+        digits.is_some_and(|digits| digits.bytes().all(|b| b.is_ascii_digit()))
+    };
+    let said = line
+        .split(' ')
+        .map(|word| if is_code(&word) { "a rule" } else { word });
+    said.collect::<Vec<_>>().join(" ")
+}
+
+/// Lake, level and its week, and the place to start: short, and ASCII where the names are.
 fn subject(digest: &Digest, reader: &Reader) -> String {
     let brief = &digest.brief;
     let level = brief.pool.as_ref().map(|pool| {
         let moved = pool
             .change_7d
-            .map(|c| format!(" ({} in a week)", reader.change(c.change_m)));
+            .map(|c| format!(", {} in a week", reader.change_about(c.change_m)));
         format!(
             "{}{}",
             reader.elevation_about(pool.elevation_m),
@@ -131,16 +159,21 @@ fn subject(digest: &Digest, reader: &Reader) -> String {
         .cautions
         .iter()
         .any(|c| c.level == crate::plan::CautionLevel::Severe && words::says_stay_ashore(c.hazard));
-    let place = match brief
+    let first = brief
         .choices
         .first()
-        .and_then(|c| brief.whereabouts.get(&c.species))
-    {
-        _ if stops => Some("read the cautions first".to_owned()),
-        Some(call) => lead_of(brief, call),
-        None => None,
+        .and_then(|c| brief.whereabouts.get(&c.species));
+    let place = match first.map(|call| (call, &call.verdict)) {
+        _ if stops => "; cautions first".to_owned(),
+        Some((call, Verdict::Likeliest { zone, .. })) => {
+            let named = call
+                .zones
+                .get(zone)
+                .map_or(zone.as_str(), |share| share.name.as_str());
+            format!("; {named} first")
+        }
+        _ => String::new(),
     };
-    let place = place.map_or_else(String::new, |place| format!("; {place}"));
     format!("{}: {level}{place}", brief.lake.name)
 }
 

@@ -11,10 +11,7 @@ use crate::lake::{
 
 /// The whole description as text of at most 80 columns, apart from long names.
 pub fn render_lake(lake: &Lake, units: Units) -> String {
-    let reader = &Reader {
-        units,
-        zone: lake.time_zone,
-    };
+    let reader = &Reader::new(units, lake.time_zone);
     let mut page = Page::default();
     head(&mut page, lake, reader);
     for (pool, elevation_m) in [

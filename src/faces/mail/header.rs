@@ -20,7 +20,7 @@ const LONGEST_CHARACTER: usize = 12;
 
 /// The header field `name: text`, without the CRLF at its end; longer ones are folded.
 ///
-/// Text of printable ASCII that fits on one line stands as it is. Any other is written as encoded words (RFC
+/// Text of printable ASCII stands as it is, folded at its spaces where it is longer than a line. Any other is written as encoded words (RFC
 /// 2047, Q form, UTF-8) of at most 75 characters, each whole in itself, with a fold between two; readers
 /// take the fold away again. A line break in the text is encoded like any other character, so that no text
 /// can begin a header of its own. `name` is the program's own: letters, digits and hyphens.
@@ -29,6 +29,36 @@ pub fn header_field(name: &str, text: &str) -> String {
     if is_plain(text) && line_length <= PLAIN_LINE_MOST {
         return format!("{name}: {text}");
     }
+    let folded = Some(text)
+        .filter(|text| is_plain(text))
+        .and_then(|text| folded_at_spaces(name, text));
+    folded.unwrap_or_else(|| encoded_field(name, text))
+}
+
+/// A field of plain words, folded at spaces; `None` where a word is longer than a line, or two spaces follow each other: a reader might
+/// take such a fold for another text.
+fn folded_at_spaces(name: &str, text: &str) -> Option<String> {
+    let mut lines = vec![format!("{name}:")];
+    for word in text.split(' ') {
+        let last = lines.last_mut()?;
+        if word.is_empty() || 1 + word.len() > PLAIN_LINE_MOST {
+            return None;
+        }
+        if last.len() + 1 + word.len() <= PLAIN_LINE_MOST {
+            last.push(' ');
+            last.push_str(word);
+        } else if lines.len() == 1 && lines[0].ends_with(':') {
+            // A fold directly behind the name leaves a line of nothing.
+            return None;
+        } else {
+            lines.push(format!(" {word}"));
+        }
+    }
+    Some(lines.join("\r\n"))
+}
+
+/// The same, in encoded words whatever the text is.
+pub(super) fn encoded_field(name: &str, text: &str) -> String {
     let room = LINE_MOST.saturating_sub(name.len() + 2);
     // A name that leaves no room for one character stands on a line of its own.
     let (first_room, gap) = if room < BEGIN.len() + LONGEST_CHARACTER + END.len() {
@@ -87,6 +117,19 @@ mod tests {
             header_field("Subject", "Lake at 880 ft"),
             "Subject: Lake at 880 ft"
         );
+    }
+
+    #[test]
+    fn long_plain_text_is_folded_at_spaces() {
+        let words = "many words ".repeat(12);
+        let field = header_field("Subject", words.trim());
+        assert!(
+            field.lines().count() == 2 && field.is_ascii() && !field.contains("=?"),
+            "{field}"
+        );
+        assert!(field.split("\r\n").all(|line| line.len() <= 78), "{field}");
+        // RFC 5322, section 2.2.3: unfolding takes away the line end before a space, and nothing else.
+        assert_eq!(field.replace("\r\n", ""), format!("Subject: {}", words.trim()));
     }
 
     #[test]

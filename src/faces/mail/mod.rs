@@ -7,7 +7,7 @@ pub mod header;
 pub mod parts;
 pub mod personal;
 
-pub use address::{MessageError, address_parts, checked_name, mailbox_field};
+pub use address::{MessageError, checked_address, mailbox_field, name_for_header};
 pub use body::quoted_printable;
 pub use date::message_date;
 pub use header::header_field;

@@ -1,9 +1,6 @@
 //! One letter for many readers: what is the same is made once, and each gets a header of its own.
 
-use super::header::header_field;
-
-/// Longest line that a letter should have (RFC 5322, section 2.1.1).
-const LINE_MOST: usize = 78;
+use super::address::mailbox_field;
 
 /// Header fields of the template that the reader's own stand in for, and such as only a server writes.
 const OWN: [&str; 14] = [
@@ -47,7 +44,10 @@ pub fn personal_letter(template: &[u8], head: &Head<'_>) -> Option<Vec<u8>> {
     let text = std::str::from_utf8(template).ok()?;
     let text = text.replace("\r\n", "\n");
     let (fields, body) = text.split_once("\n\n")?;
-    let mut lines = vec![mailbox_field("From", head.from), mailbox_field("To", head.to)];
+    let mut lines = vec![
+        mailbox_field("From", head.from.0, head.from.1),
+        mailbox_field("To", head.to.0, head.to.1),
+    ];
     if let Some(address) = head.reply_to {
         lines.push(format!("Reply-To: {address}"));
     }
@@ -69,28 +69,6 @@ pub fn personal_letter(template: &[u8], head: &Head<'_>) -> Option<Vec<u8>> {
     }
     let head = lines.join("\r\n");
     Some(format!("{head}\r\n\r\n{}", body.replace('\n', "\r\n")).into_bytes())
-}
-
-/// A field with one mailbox: `To: "Ann" <ann@example.org>`. A name that is not printable ASCII is written as encoded words (RFC 2047),
-/// any other as a quoted text (RFC 5322, section 3.2.4).
-pub fn mailbox_field(field: &str, (name, address): (Option<&str>, &str)) -> String {
-    let Some(name) = name else {
-        return format!("{field}: {address}");
-    };
-    let printable = name.bytes().all(|b| (b' '..=b'~').contains(&b)) && !name.contains("=?");
-    let named = if printable {
-        let quoted = name.replace('\\', "\\\\").replace('"', "\\\"");
-        format!("{field}: \"{quoted}\"")
-    } else {
-        header_field(field, name)
-    };
-    let last = named.rsplit("\r\n").next().map_or(0, str::len);
-    let gap = if last + address.len() + 3 <= LINE_MOST {
-        " "
-    } else {
-        "\r\n "
-    };
-    format!("{named}{gap}<{address}>")
 }
 
 #[cfg(test)]

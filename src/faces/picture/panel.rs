@@ -7,6 +7,8 @@ use super::colour::ColourScale;
 pub enum AxisKind {
     /// Numbers.
     Number,
+    /// Numbers, written with a decimal comma.
+    NumberWithComma,
     /// Days, numbered as `chrono` numbers them from the Common Era (`num_days_from_ce`); marked with months and years.
     Day,
 }

@@ -27,6 +27,13 @@ pub fn ticks(axis: &Axis, most: usize) -> Vec<Tick> {
     }
     match axis.kind {
         AxisKind::Number => numbers(least, greatest, most),
+        AxisKind::NumberWithComma => {
+            let mut found = numbers(least, greatest, most);
+            found
+                .iter_mut()
+                .for_each(|tick| tick.label = tick.label.replace('.', ","));
+            found
+        }
         AxisKind::Day => days(least, greatest, most),
     }
 }
@@ -133,6 +140,15 @@ mod tests {
         assert_eq!(labels(&found), ["0", "10", "20", "30", "40"]);
         let found = ticks(&axis(AxisKind::Number, 1.0, 0.0), 5);
         assert_eq!(labels(&found), ["0.0", "0.2", "0.4", "0.6", "0.8", "1.0"]);
+        let labels = |kind| ticks(&axis(kind, 0.0, 1.0), 2).into_iter().map(|tick| tick.label);
+        assert_eq!(
+            labels(AxisKind::Number).collect::<Vec<_>>(),
+            ["0.0", "0.5", "1.0"]
+        );
+        assert_eq!(
+            labels(AxisKind::NumberWithComma).collect::<Vec<_>>(),
+            ["0,0", "0,5", "1,0"]
+        );
         assert!(ticks(&axis(AxisKind::Number, 3.0, 3.0), 5).is_empty());
         assert!(ticks(&axis(AxisKind::Number, f64::NAN, 3.0), 5).is_empty());
     }

@@ -218,7 +218,7 @@ mod tests {
         let text = "water below 60 degF (15.6 degC): the hands fail"; // (60 - 32) / 1.8 = 15.6
         let said = |units| {
             let zone = chrono_tz::UTC;
-            temperatures(text, &Reader { units, zone })
+            temperatures(text, &Reader::new(units, zone))
         };
         assert_eq!(said(Units::Metric), "water below 15.6 °C: the hands fail");
         assert_eq!(said(Units::Us), "water below 60 °F (15.6 °C): the hands fail");

@@ -306,10 +306,7 @@ mod tests {
             },
             report,
         );
-        let reader = Reader {
-            units: Units::Us,
-            zone: lake.time_zone,
-        };
+        let reader = Reader::new(Units::Us, lake.time_zone);
         render_fit(&page, &reader)
     }
 

@@ -15,6 +15,8 @@ use super::plan_tackle::{cable, ladder};
 
 /// Columns of a label.
 pub(super) const LABEL: usize = 7;
+/// A change of the water over a ramp until the return that is worth a word, m (project choice: half a foot); `--why` has every one.
+const RETURN_TOLD_M: f64 = 0.15;
 
 /// Writes the plan.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
@@ -53,7 +55,8 @@ fn ramps(plan: &Plan, reader: &Reader) -> String {
     let used: Vec<&RampPlan> = plan.ramps.iter().filter(in_use).collect();
     let lasts: Vec<String> = used.iter().map(|ramp| lasts(ramp, reader)).collect();
     // What holds for all of them alike is said once.
-    let alike = lasts.len() > 1 && !lasts[0].is_empty() && lasts.iter().all(|l| l == &lasts[0]);
+    let to_horizon = |ramp: &&RampPlan| ramp.lasts.is_some_and(|lasts| lasts.to_horizon);
+    let alike = lasts.len() > 1 && used.iter().all(to_horizon) && lasts.iter().all(|l| l == &lasts[0]);
     let ramp = |(i, ramp): (usize, &&RampPlan)| match alike {
         true => one_ramp(ramp, (i == 0, reader)),
         false => {
@@ -93,21 +96,17 @@ fn held_parts(parts: &[String]) -> String {
     there.join(", ")
 }
 
-/// A ramp with its water; of what that is the water, and when the second figure holds, the first says.
+/// A ramp with its water, of what the `first` says; with that on return where it is worth a word.
 fn one_ramp(ramp: &RampPlan, (first, reader): (bool, &Reader)) -> String {
-    let water = ramp
-        .water_over_toe_m
-        .map_or_else(String::new, |m| reader.length(m));
-    let (over, on_return) = if first {
-        (" over the toe", " on return")
-    } else {
-        ("", "")
+    let Some(water_m) = ramp.water_over_toe_m else {
+        return ramp.name.clone();
     };
+    let over = if first { " over the toe" } else { "" };
     let back = match ramp.water_on_return_m {
-        Some(m) if reader.length(m) != water => format!(" ({}{on_return})", reader.length(m)),
+        Some(m) if (m - water_m).abs() >= RETURN_TOLD_M => format!(" ({} on return)", reader.length(m)),
         _ => String::new(),
     };
-    format!("{} {water}{over}{back}", ramp.name)
+    format!("{} {}{over}{back}", ramp.name, reader.length(water_m))
 }
 
 /// How long a ramp lasts; empty where that is not known.

@@ -20,7 +20,7 @@ pub fn changes(page: &mut Page, brief: &Brief, reader: &Reader) {
         "WHAT CHANGED",
         &format!("since the brief of {}", reader.stamp(found.since)),
     );
-    for line in changes::lines(brief, found, reader) {
+    for line in changes::lines(brief, found, reader, changes::RuleCodes::Shown) {
         page.hanging(&line, 2, 4);
     }
 }

@@ -330,6 +330,17 @@ fn a_store_without_a_past_year_makes_no_outlook_and_says_why() {
 }
 
 #[test]
+fn runs_that_end_once_all_is_decided_say_what_whole_ones_say() {
+    let whole = SeasonOptions {
+        to_the_end: true,
+        ..options()
+    };
+    let whole = season_runs(&world().lake, &world().set, &world().cold, &whole).unwrap();
+    assert_eq!(whole.places, season().places);
+    assert_eq!(whole.runs, season().runs);
+}
+
+#[test]
 fn outcomes_are_told_apart() {
     let mut runs = season().clone();
     let place = runs

@@ -40,10 +40,7 @@ fn scene(lake: &Lake, section: &Section, units: Units) -> Scene {
         section,
         lake: &lake.name,
         note: lake.note.as_deref(),
-        reader: &Reader {
-            units,
-            zone: lake.time_zone,
-        },
+        reader: &Reader::new(units, lake.time_zone),
     })
 }
 
