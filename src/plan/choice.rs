@@ -2,7 +2,7 @@
 
 use crate::column::Water;
 use crate::lake::{Lake, ZoneId, ZoneKind, distance_m};
-use crate::plan::{ChosenRamp, RampPlan, RampReason, RampState};
+use crate::plan::{ChosenRamp, RampPlan, RampReason, RampState, Run};
 use crate::whereabouts::SpeciesCall;
 use crate::whereabouts::drivers::water_of;
 
@@ -20,61 +20,83 @@ pub fn fallback_zone(call: &SpeciesCall) -> Option<ZoneId> {
         .map(|(id, _)| id.clone())
 }
 
-/// The ramp to launch at for `zone`, and why: of those that float the boat by level, have a lane open and
-/// do not launch into a closed arm, the one with the shortest run by water; where no run is known the nearest in a straight line.
-///
-/// Where the file has no stretch in the zone, or some of these ramps has no position, distances cannot be
-/// compared: then a ramp in the zone itself comes first, then one in the main body, and among equals the
-/// one with the most water over its toe.
-pub fn ramp_for(
-    lake: &Lake,
-    ramps: &[RampState],
-    runs: &[RampPlan],
-    water: &Water,
-    zone: &ZoneId,
-) -> Option<ChosenRamp> {
-    let opens = |ramp: &&RampState| {
-        let closed = water_of(water, &ramp.zone).is_some_and(|w| w.closed);
-        ramp.usable == Some(true) && ramp.lanes != Some(0) && !closed
-    };
-    let open: Vec<&RampState> = ramps.iter().filter(opens).collect();
-    let chosen = |ramp: &RampState, reason| ChosenRamp {
-        id: ramp.id.clone(),
-        reason,
-    };
-    if let [only] = open[..] {
-        return Some(chosen(only, RampReason::OnlyOne));
-    }
-    let by_water = open.iter().filter_map(|ramp| {
-        let plan = runs.iter().find(|p| p.id == ramp.id)?;
-        let run = plan
-            .runs
+/// The ramps of a morning with the runs from them: the one place where it is decided from which of them to launch.
+#[derive(Clone, Copy)]
+pub struct Launches<'a> {
+    /// Lake.
+    pub lake: &'a Lake,
+    /// Ramps by level.
+    pub ramps: &'a [RampState],
+    /// Runs from them.
+    pub runs: &'a [RampPlan],
+    /// Water, which tells of closed arms.
+    pub water: &'a Water,
+}
+
+impl<'a> Launches<'a> {
+    /// The ramp to launch at for `zone`, and why: of those that float the boat by level, have a lane open and
+    /// do not launch into a closed arm, the one with the shortest run by water; where no run is known the nearest in a straight line.
+    ///
+    /// Where the file has no stretch in the zone, or some of these ramps has no position, distances cannot be
+    /// compared: then a ramp in the zone itself comes first, then one in the main body, and among equals the
+    /// one with the most water over its toe.
+    pub fn ramp_for(&self, zone: &ZoneId) -> Option<ChosenRamp> {
+        let open: Vec<&RampState> = self.ramps.iter().filter(|ramp| self.opens(ramp)).collect();
+        let chosen = |ramp: &RampState, reason| ChosenRamp {
+            id: ramp.id.clone(),
+            reason,
+        };
+        if let [only] = open[..] {
+            return Some(chosen(only, RampReason::OnlyOne));
+        }
+        let by_water = open
             .iter()
-            .find(|r| &r.zone == zone && r.stretch.is_none())?;
-        Some((*ramp, run.distance_m?))
-    });
-    if let Some((ramp, distance_m)) = by_water.min_by(|a, b| a.1.total_cmp(&b.1)) {
-        return Some(chosen(ramp, RampReason::ShortestRun { distance_m }));
+            .filter_map(|ramp| Some((*ramp, self.run(&ramp.id, zone)?.distance_m?)));
+        if let Some((ramp, distance_m)) = by_water.min_by(|a, b| a.1.total_cmp(&b.1)) {
+            return Some(chosen(ramp, RampReason::ShortestRun { distance_m }));
+        }
+        let away: Option<Vec<f64>> = open.iter().map(|r| away_m(self.lake, r, zone)).collect();
+        if let Some(away) = away {
+            let nearest = open.iter().zip(away).min_by(|a, b| a.1.total_cmp(&b.1));
+            return nearest.map(|(ramp, distance_m)| chosen(ramp, RampReason::Nearest { distance_m }));
+        }
+        let rank = |ramp: &RampState| {
+            let kind = self.lake.zone(&ramp.zone).map(|z| z.kind);
+            (&ramp.zone == zone, kind == Some(ZoneKind::MainBody))
+        };
+        let water_m = |ramp: &RampState| ramp.water_over_toe_m.unwrap_or(f64::NEG_INFINITY);
+        let best = open
+            .into_iter()
+            .max_by(|a, b| rank(a).cmp(&rank(b)).then(water_m(a).total_cmp(&water_m(b))))?;
+        let reason = if &best.zone == zone {
+            RampReason::SameZone
+        } else {
+            RampReason::MostWater
+        };
+        Some(chosen(best, reason))
     }
-    let away: Option<Vec<f64>> = open.iter().map(|r| away_m(lake, r, zone)).collect();
-    if let Some(away) = away {
-        let nearest = open.iter().zip(away).min_by(|a, b| a.1.total_cmp(&b.1));
-        return nearest.map(|(ramp, distance_m)| chosen(ramp, RampReason::Nearest { distance_m }));
+
+    /// The run to `zone` as a whole from the ramp that [`Launches::ramp_for`] chooses; `None` where the time of it is not known.
+    pub fn run_for(&self, zone: &ZoneId) -> Option<(&'a RampPlan, &'a Run)> {
+        let chosen = self.ramp_for(zone)?;
+        let plan = self.runs.iter().find(|plan| plan.id == chosen.id)?;
+        let run = run_to(plan, zone).filter(|run| run.run_h.is_some())?;
+        Some((plan, run))
     }
-    let rank = |ramp: &RampState| {
-        let kind = lake.zone(&ramp.zone).map(|z| z.kind);
-        (&ramp.zone == zone, kind == Some(ZoneKind::MainBody))
-    };
-    let water_m = |ramp: &RampState| ramp.water_over_toe_m.unwrap_or(f64::NEG_INFINITY);
-    let best = open
-        .into_iter()
-        .max_by(|a, b| rank(a).cmp(&rank(b)).then(water_m(a).total_cmp(&water_m(b))))?;
-    let reason = if &best.zone == zone {
-        RampReason::SameZone
-    } else {
-        RampReason::MostWater
-    };
-    Some(chosen(best, reason))
+
+    /// The run to a zone as a whole from a ramp by its id.
+    pub fn run(&self, ramp: &str, zone: &ZoneId) -> Option<&'a Run> {
+        run_to(self.runs.iter().find(|plan| plan.id == ramp)?, zone)
+    }
+
+    fn opens(&self, ramp: &RampState) -> bool {
+        let closed = water_of(self.water, &ramp.zone).is_some_and(|w| w.closed);
+        ramp.usable == Some(true) && ramp.lanes != Some(0) && !closed
+    }
+}
+
+fn run_to<'r>(plan: &'r RampPlan, zone: &ZoneId) -> Option<&'r Run> {
+    plan.runs.iter().find(|r| &r.zone == zone && r.stretch.is_none())
 }
 
 /// Straight way from a ramp to the nearest point of the zone's stretches; `None` where the file gives the
@@ -94,7 +116,7 @@ mod tests {
     use super::*;
     use crate::lake::{Ramp, Stretch, Structure};
     use crate::plan::cautions::morning_tests::Morning;
-    use crate::plan::{Run, ramps};
+    use crate::plan::ramps;
 
     /// A morning with three ramps: one in the main body far from the arm with most water over it, one in
     /// the main body near the arm, one in the arm itself that is farther from its stretch.
@@ -133,7 +155,13 @@ mod tests {
     fn chosen_with(morning: &Morning, runs: &[RampPlan]) -> Option<(String, RampReason)> {
         let states = ramps(&morning.lake, &morning.conditions);
         let zone = ZoneId::new("sorrel");
-        ramp_for(&morning.lake, &states, runs, &morning.water, &zone).map(|c| (c.id, c.reason))
+        let launches = Launches {
+            lake: &morning.lake,
+            ramps: &states,
+            runs,
+            water: &morning.water,
+        };
+        launches.ramp_for(&zone).map(|c| (c.id, c.reason))
     }
 
     #[test]
@@ -187,6 +215,49 @@ mod tests {
         let reason = RampReason::ShortestRun { distance_m: 8000.0 };
         assert_eq!(chosen_with(&morning, &runs), Some(("head".to_owned(), reason)));
         assert_eq!(chosen_with(&morning, &[plan("near", None)]).unwrap().0, "near");
+    }
+
+    #[test]
+    fn the_run_of_the_order_is_that_of_the_ramp_to_launch_at() {
+        let mut morning = morning();
+        let run = |distance_m: f64| Run {
+            zone: ZoneId::new("sorrel"),
+            stretch: None,
+            distance_m: Some(distance_m),
+            run_h: Some(distance_m / 9000.0),
+            back_h: Some(distance_m / 9000.0),
+            shallowest_m: Some(20.0),
+            past: Vec::new(),
+            why_not: None,
+        };
+        let plan = |id: &str, distance_m| RampPlan {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            usable: Some(true),
+            water_over_toe_m: Some(5.0),
+            water_on_return_m: Some(5.0),
+            lanes: None,
+            lasts: None,
+            runs: vec![run(distance_m)],
+        };
+        let runs = [plan("far", 9000.0), plan("near", 4500.0), plan("head", 1800.0)];
+        let found = |morning: &Morning| {
+            let launches = Launches {
+                lake: &morning.lake,
+                ramps: &ramps(&morning.lake, &morning.conditions),
+                runs: &runs,
+                water: &morning.water,
+            };
+            let zone = ZoneId::new("sorrel");
+            let run = launches.run_for(&zone);
+            let of = run.map(|(plan, run)| (plan.id.clone(), run.run_h));
+            (launches.ramp_for(&zone).map(|c| c.id), of)
+        };
+        let both = |id: &str, run_h| (Some(id.to_owned()), Some((id.to_owned(), Some(run_h))));
+        assert_eq!(found(&morning), both("head", 0.2)); // 1800 m at 9000 m an hour
+        // The ramp in the arm that has closed has the shortest run, and no boat goes in there.
+        morning.water.zones[1].closed = true;
+        assert_eq!(found(&morning), both("near", 0.5));
     }
 
     #[test]

@@ -20,7 +20,7 @@ mod whole;
 
 pub use alerts::{AlertsNotKnown, OfficialAlerts, official_alerts};
 pub use cautions::{calm_hours, cautions};
-pub use choice::{fallback_zone, ramp_for};
+pub use choice::{Launches, fallback_zone};
 pub use depth::{FirstLight, SpeciesDepth, StructurePick, ZoneDepth};
 pub use drift::SurfaceDrift;
 pub use hours::{Light, PlanHour, PlanHours, ZoneChop, plan_hours};

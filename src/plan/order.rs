@@ -3,9 +3,9 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::choice::Launches;
 use super::depth::SpeciesDepth;
 use super::pace::RunPace;
-use super::runs::{RampPlan, Run};
 use super::second::{SecondChoice, second};
 use super::way::Ways;
 use crate::conditions::TripWindow;
@@ -77,15 +77,14 @@ pub struct Scouting {
     pub advised: bool,
 }
 
-/// The order for one species. `rungs` is how many presentations its ladder has, `scout` the zone where the log asks for an
+/// The order for one species: `launches` decides from which ramp a zone is run to. `rungs` is how many presentations its ladder has, `scout` the zone where the log asks for an
 /// hour of scouting.
 ///
 /// Encounters per hour are `share * catchability`: the count model of the trips has the same product, with hours and rods. The
 /// length of a zone does not count, since a share is of fish and an angler's hour covers the same water anywhere.
 pub(super) fn species_order(
-    (lake, ways): (&Lake, &Ways<'_>),
+    (launches, ways): (&Launches<'_>, &Ways<'_>),
     call: &SpeciesCall,
-    ramps: &[RampPlan],
     depth: &SpeciesDepth,
     (trip, pace): (&TripWindow, Option<&RunPace>),
     (rungs, scout): (usize, Option<&ZoneId>),
@@ -107,12 +106,12 @@ pub(super) fn species_order(
     let home_by = pace.map_or(trip.to, |pace| pace.home_by);
     // A boat that may leave only after it is to be back has no hours.
     let trip_h = hours_between(leave_at, home_by).max(0.0);
-    let places = places(lake, call, ramps, depth, trip_h);
+    let places = places(launches, call, depth, trip_h);
     let run = |from: &OrderPlace, to: &OrderPlace, at: DateTime<Utc>| {
-        Some(pace?.hours_from(at, run_between_m(lake, ways, from, to)?))
+        Some(pace?.hours_from(at, run_between_m(launches.lake, ways, from, to)?))
     };
     let second = second(&places, run, (leave_at, depth), rungs);
-    let scouting = scout.and_then(|zone| scouting(&places, ramps, zone, trip_h));
+    let scouting = scout.and_then(|zone| scouting(&places, launches, zone, trip_h));
     SpeciesOrder {
         places,
         second,
@@ -121,19 +120,14 @@ pub(super) fn species_order(
     }
 }
 
-fn places(
-    lake: &Lake,
-    call: &SpeciesCall,
-    ramps: &[RampPlan],
-    depth: &SpeciesDepth,
-    trip_h: f64,
-) -> Vec<OrderPlace> {
-    let mut places: Vec<OrderPlace> = lake
+fn places(launches: &Launches<'_>, call: &SpeciesCall, depth: &SpeciesDepth, trip_h: f64) -> Vec<OrderPlace> {
+    let mut places: Vec<OrderPlace> = launches
+        .lake
         .zones
         .iter()
         .filter_map(|zone| Some((zone, call.zones.get(&zone.id).filter(|s| s.fishable)?)))
         .map(|(zone, share)| {
-            let run = shortest(ramps, &zone.id);
+            let run = launches.run_for(&zone.id);
             let run_h = run.and_then(|(_, run)| run.run_h);
             let back_h = run.and_then(|(_, run)| run.back_h);
             let own = depth.zones.iter().find(|z| z.zone == zone.id);
@@ -178,25 +172,10 @@ fn stretches(zone: &ZoneId, depth: &SpeciesDepth) -> Vec<String> {
     })
 }
 
-/// The run of a ramp to a zone as a whole.
-fn run_to<'r>(ramp: &'r RampPlan, zone: &ZoneId) -> Option<&'r Run> {
-    ramp.runs.iter().find(|r| &r.zone == zone && r.stretch.is_none())
-}
-
-/// The ramp in use with the shortest known run to a zone.
-fn shortest<'r>(ramps: &'r [RampPlan], zone: &ZoneId) -> Option<(&'r RampPlan, &'r Run)> {
-    let in_use = ramps
-        .iter()
-        .filter(|r| r.usable == Some(true) && r.lanes != Some(0));
-    in_use
-        .filter_map(|ramp| Some((ramp, run_to(ramp, zone).filter(|r| r.run_h.is_some())?)))
-        .min_by(|a, b| a.1.run_h.unwrap_or(0.0).total_cmp(&b.1.run_h.unwrap_or(0.0)))
-}
-
 /// How much longer the run to `zone` is than to the first place, from the first place's ramp.
-fn more_run_h(first: &OrderPlace, ramps: &[RampPlan], zone: &ZoneId) -> Option<f64> {
-    let ramp = ramps.iter().find(|r| Some(&r.id) == first.ramp.as_ref())?;
-    Some(run_to(ramp, zone)?.run_h? - first.run_h?)
+fn more_run_h(first: &OrderPlace, launches: &Launches<'_>, zone: &ZoneId) -> Option<f64> {
+    let run = launches.run(first.ramp.as_ref()?, zone)?;
+    Some(run.run_h? - first.run_h?)
 }
 
 /// Way from one place to another: between the middles of the stretches to try first, or from mouth to mouth.
@@ -218,11 +197,11 @@ fn hours_between(from: DateTime<Utc>, to: DateTime<Utc>) -> f64 {
     (to - from).num_seconds() as f64 / 3600.0
 }
 
-fn scouting(places: &[OrderPlace], ramps: &[RampPlan], zone: &ZoneId, trip_h: f64) -> Option<Scouting> {
+fn scouting(places: &[OrderPlace], launches: &Launches<'_>, zone: &ZoneId, trip_h: f64) -> Option<Scouting> {
     let first = places.first().filter(|p| &p.zone != zone)?;
     // A zone that cannot be fished today is not scouted.
     places.iter().find(|p| &p.zone == zone)?;
-    let more_run_h = more_run_h(first, ramps, zone).map(|more| more.max(0.0));
+    let more_run_h = more_run_h(first, launches, zone).map(|more| more.max(0.0));
     let cheap = more_run_h.is_some_and(|h| 2.0 * h <= SCOUTING_RUN_H) && SCOUTING_H <= SCOUTING_FRAC * trip_h;
     Some(Scouting {
         zone: zone.clone(),
@@ -235,6 +214,8 @@ fn scouting(places: &[OrderPlace], ramps: &[RampPlan], zone: &ZoneId, trip_h: f6
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+    use crate::plan::cautions::morning_tests::Morning;
+    use crate::plan::{RampPlan, Run};
 
     pub(in crate::plan) fn place(zone: &str, share: f64, run_h: Option<f64>) -> OrderPlace {
         OrderPlace {
@@ -281,7 +262,17 @@ pub(super) mod tests {
         let near = [ramp(&[("main", 0.25), ("sorrel", 0.5)])];
         let far = [ramp(&[("main", 0.25), ("sorrel", 0.6)])];
         let zone = ZoneId::new("sorrel");
-        let leg = |ramps: &[RampPlan], trip_h| scouting(&places, ramps, &zone, trip_h);
+        let morning = Morning::calm();
+        let leg_to = |runs: &[RampPlan], zone: &ZoneId, trip_h| {
+            let launches = Launches {
+                lake: &morning.lake,
+                ramps: &[],
+                runs,
+                water: &morning.water,
+            };
+            scouting(&places, &launches, zone, trip_h)
+        };
+        let leg = |runs: &[RampPlan], trip_h| leg_to(runs, &zone, trip_h);
         assert!(leg(&near, 6.0).unwrap().advised);
         assert!(
             !leg(&far, 6.0).unwrap().advised,
@@ -292,19 +283,7 @@ pub(super) mod tests {
             !leg(&[], 6.0).unwrap().advised,
             "a run that is not known is not taken for none"
         );
-        assert_eq!(scouting(&places, &near, &ZoneId::new("main"), 6.0), None);
-        assert_eq!(scouting(&places, &near, &ZoneId::new("wicket"), 6.0), None);
-    }
-
-    #[test]
-    fn of_two_ramps_the_one_in_use_with_the_shorter_run_counts() {
-        let mut ramps = [ramp(&[("main", 0.5)]), ramp(&[("main", 0.2)])];
-        ramps[1].id = "near".to_owned();
-        let chosen = |ramps: &[RampPlan]| shortest(ramps, &ZoneId::new("main")).map(|(r, _)| r.id.clone());
-        assert_eq!(chosen(&ramps).as_deref(), Some("near"));
-        ramps[1].usable = None;
-        assert_eq!(chosen(&ramps).as_deref(), Some("dam-road"));
-        ramps[0].lanes = Some(0);
-        assert_eq!(chosen(&ramps), None);
+        assert_eq!(leg_to(&near, &ZoneId::new("main"), 6.0), None);
+        assert_eq!(leg_to(&near, &ZoneId::new("wicket"), 6.0), None);
     }
 }

@@ -3,6 +3,7 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::choice::Launches;
 use super::depth::{SpeciesDepth, species_depth};
 use super::hours::{PlanHours, plan_hours};
 use super::ladder::{SetDepths, SpeciesLadder, ladder, set_depths};
@@ -123,6 +124,12 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
         .map(|(_, call)| ladder(lake, &call.species))
         .collect();
     let ways = Ways::new(lake, conditions);
+    let launches = Launches {
+        lake,
+        ramps: parts.ramps,
+        runs: &ramps,
+        water: parts.water,
+    };
     let order: Vec<SpeciesOrder> = parts
         .calls
         .iter()
@@ -131,7 +138,7 @@ pub fn make_plan(parts: &PlanParts<'_>) -> Plan {
             let own = ladders.iter().find(|l| l.species == call.species);
             let rungs = own.map_or(0, |l| l.rungs.len());
             let timing = (&trip, pace.as_ref());
-            species_order((lake, &ways), call, &ramps, depth, timing, (rungs, parts.scout))
+            species_order((&launches, &ways), call, depth, timing, (rungs, parts.scout))
         })
         .collect();
     let hours = plan_hours(lake, conditions, parts.water);

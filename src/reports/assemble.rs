@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::column::Water;
 use crate::conditions::Conditions;
 use crate::lake::Lake;
-use crate::plan::{Caution, OfficialAlerts, Plan, RampState, SecondChoice, fallback_zone, ramp_for};
+use crate::plan::{Caution, Launches, OfficialAlerts, Plan, RampState, SecondChoice, fallback_zone};
 use crate::whereabouts::{CallBasis, SpeciesCall, Verdict};
 
 use super::brief::{BRIEF_FORM, Brief, Choice, LakeHeader, Rung, SpeciesReason};
@@ -65,6 +65,12 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
             }
         }
     }
+    let launches = Launches {
+        lake,
+        ramps: &ramps,
+        runs: &plan.ramps,
+        water,
+    };
     let choices = calls
         .iter()
         .map(|call| {
@@ -79,7 +85,7 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
                 _ if first.is_some() => None,
                 _ => fallback_zone(call),
             };
-            let ramp = ramp_for(lake, &ramps, &plan.ramps, water, &zone).filter(|_| is_known);
+            let ramp = launches.ramp_for(&zone).filter(|_| is_known);
             Choice {
                 species: call.species.clone(),
                 zone,

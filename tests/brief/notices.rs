@@ -23,6 +23,10 @@ fn october() -> Brief {
     serde_json::from_value(brief(MORNINGS[1])).expect("a brief")
 }
 
+fn january() -> Brief {
+    serde_json::from_value(brief(MORNINGS[2])).expect("a brief")
+}
+
 fn reading(lake: &Lake, brief: &Brief, id: &str) -> Reading {
     let readings = notice_readings(lake, brief, &|_, _| None);
     let found = readings.into_iter().find(|(notice, _)| notice.id == id);
@@ -30,8 +34,8 @@ fn reading(lake: &Lake, brief: &Brief, id: &str) -> Reading {
 }
 
 #[test]
-fn the_october_morning_tells_the_kings_and_says_that_no_turnover_outlook_was_made() {
-    let brief = october();
+fn the_january_morning_tells_the_kings_and_says_that_no_turnover_outlook_was_made() {
+    let brief = january();
     let of = |id: &str| -> &NoticeReport {
         let found = brief.notices.iter().find(|notice| notice.id == id);
         found.expect("a notice")
@@ -54,6 +58,31 @@ fn the_october_morning_tells_the_kings_and_says_that_no_turnover_outlook_was_mad
     assert_eq!(of("turnover-near").state, NoticeState::NotKnown { lack });
     assert_eq!(of("dam-road-out").state, NoticeState::Quiet);
     assert_eq!(of("sorrel-pulse").state, NoticeState::Quiet);
+}
+
+#[test]
+fn a_band_that_is_nowhere_within_the_limits_tells_no_depth() {
+    // The generator's October lake has 19.9 degC down to 20 m and 18.6 at 30 m (docs/demonstration-lake.md, section 7), and the kings'
+    // limit is 18 degC (config/species): of the arm, which is not much deeper, no depth suits, however shallow its best lies.
+    let (lake, mut brief) = (harrow_gap(), october());
+    assert_eq!(
+        reading(&lake, &brief, "kings-shallow"),
+        Reading::NotKnown(Lack::Depth)
+    );
+    let found = brief
+        .whereabouts
+        .iter_mut()
+        .find(|(id, _)| id.as_str() == "landlocked-chinook");
+    let call = found.expect("kings").1;
+    assert_eq!(call.within_limits.as_deref(), Some(&[][..]));
+    // Limits that are not known do not count against it.
+    call.within_limits = None;
+    let depth_m = call.band_best_m.expect("a best depth");
+    let figure = NoticeFigure::Depth { depth_m };
+    assert_eq!(
+        reading(&lake, &brief, "kings-shallow"),
+        Reading::Known { figure, over: false }
+    );
 }
 
 #[test]
@@ -82,7 +111,7 @@ fn an_outlook_of_the_day_answers_the_notice_of_the_turnover_and_a_lake_that_has_
 
 #[test]
 fn every_face_tells_what_is_new_and_none_calls_it_by_the_name_of_an_official_product() {
-    let brief = october();
+    let brief = january();
     for units in [Units::Us, Units::Metric] {
         let reader = Reader::new(units, Los_Angeles);
         let text = render_text(&brief, &reader, Ink { colour: false }, Detail::Short);

@@ -70,12 +70,11 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     // Among the names stand places, and what is missing (`wind_gust`, `water_temp:Wicket Arm`).
     let missing = |name: &String| topic_in_words(brief, name);
     let unknown: Vec<String> = caution.names.iter().filter_map(missing).collect();
-    let at: Vec<&str> = caution
-        .names
-        .iter()
-        .filter(|name| missing(name).is_none())
-        .map(String::as_str)
-        .collect();
+    let known = caution.names.iter().filter(|name| missing(name).is_none());
+    let at: Vec<String> = match caution.hazard {
+        Hazard::ChangingLevel => known.map(|name| with_its_arm(brief, name)).collect(),
+        _ => known.cloned().collect(),
+    };
     if caution.level == CautionLevel::NotKnown {
         let text = caution.threshold.trim_start_matches("not known: ");
         // The text says what is missing, but not where.
@@ -136,6 +135,16 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     }
 }
 
+/// A river with the zone that it enters, where its inflow is known: "Sorrel River into the Sorrel Arm"; any other name as it is.
+fn with_its_arm(brief: &Brief, name: &str) -> String {
+    let river = brief.water.rivers.iter().find(|river| river.name == name);
+    let inflow = river.and_then(|river| brief.inflows.iter().find(|i| i.inflow == river.inflow));
+    inflow.map_or_else(
+        || name.to_owned(),
+        |inflow| format!("{name} into {}", words::zone(brief, &inflow.zone)),
+    )
+}
+
 /// The hours in which the threshold is passed, and the worst of them where there are several.
 fn hours(caution: &Caution, reader: &Reader) -> Option<String> {
     let (from, to) = (caution.from?, caution.to?);
@@ -150,7 +159,7 @@ fn hours(caution: &Caution, reader: &Reader) -> Option<String> {
 }
 
 /// Where it is: "in Wicket Creek" after figures, "Wicket Creek" alone.
-fn places(hazard: Hazard, names: &[&str], alone: bool) -> String {
+fn places(hazard: Hazard, names: &[String], alone: bool) -> String {
     if names.is_empty() {
         return String::new();
     }

@@ -6,7 +6,9 @@ use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::reader::{Reader, age, percent, rounded, signed};
 use crate::faces::words;
 use crate::lake::{SeriesPlace, practice};
-use crate::plan::{Caution, CautionLevel, Hazard, RampPlan, RunPace, SetDepth, SpeciesDepth, SpeciesOrder};
+use crate::plan::{
+    Caution, CautionLevel, Hazard, RampPlan, RampState, RunPace, SetDepth, SpeciesDepth, SpeciesOrder,
+};
 use crate::quantity::Quantity;
 use crate::reports::Brief;
 
@@ -182,10 +184,17 @@ fn water_over_toe(brief: &Brief, ramp: &RampPlan, reader: &Reader) -> String {
         return format!("{}: not known; {level} [ramps]", ramp.name);
     };
     let back = ramp.water_on_return_m.map_or_else(String::new, |m| {
-        let trend = pool.change_7d.map_or_else(String::new, |c| {
-            format!(" by the trend of 7 days ({})", reader.change(c.change_m))
-        });
-        format!("; {} on return{trend}", reader.length(m))
+        let trend = match &pool.change_7d {
+            Some(c) => format!("by the trend of 7 days ({})", reader.change(c.change_m)),
+            None => "if it falls as fast as it may unseen, its trend is not known".to_owned(),
+        };
+        let is_late = |r: &RampState| r.id == ramp.id && r.water_at_least_m.is_some();
+        let late = if brief.ramps.iter().any(is_late) {
+            ", counted from the least that the pool may have fallen to since the late level"
+        } else {
+            ""
+        };
+        format!("; {} on return {trend}{late}", reader.length(m))
     });
     let lasts = ramp.lasts.map_or_else(String::new, |lasts| {
         format!(

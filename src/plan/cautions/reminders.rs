@@ -43,19 +43,10 @@ fn names_of(scene: Scene, which: impl Fn(&RampState) -> bool) -> Vec<String> {
     named.map(|r| r.name.clone()).collect()
 }
 
-/// Rivers below a dam, with the arm that each enters.
+/// Rivers below a dam.
 pub(super) fn upstream_release(scene: Scene) -> Option<Caution> {
-    let regulated: Vec<String> = scene
-        .lake
-        .inflows
-        .iter()
-        .filter(|i| i.regulated)
-        .map(|i| {
-            let enters = scene.lake.zone(&i.enters);
-            let zone = enters.map_or_else(|| i.enters.to_string(), |zone| zone.name.clone());
-            format!("{} into {zone}", i.name)
-        })
-        .collect();
+    let below_a_dam = scene.lake.inflows.iter().filter(|i| i.regulated);
+    let regulated: Vec<String> = below_a_dam.map(|i| i.name.clone()).collect();
     if regulated.is_empty() {
         return None;
     }
@@ -192,7 +183,7 @@ mod tests {
         morning.lake.inflows[0].regulated = true;
         assert_eq!(
             morning.caution(Hazard::ChangingLevel).unwrap().names,
-            ["Sorrel River into Sorrel Arm"]
+            ["Sorrel River"]
         );
         morning.lake.links.operator = Some("https://example.org/releases".to_owned());
         let found = morning.caution(Hazard::ChangingLevel).unwrap();
