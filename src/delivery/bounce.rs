@@ -239,7 +239,7 @@ impl Book {
     /// back. Whether nothing more is sent to the reader from now on.
     ///
     /// # Errors
-    /// [`DeliveryError::Store`].
+    /// [`DeliveryError::Database`].
     pub(super) fn refused_address(
         &mut self,
         reader: &ReaderKey,

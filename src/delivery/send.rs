@@ -48,6 +48,8 @@ pub enum Event<'a> {
     Due(usize),
     /// A letter was handed over, refused for good, put off, or is of unknown fate.
     Sent(&'a Reader, DeliveryState, &'a str),
+    /// Nothing more is sent to a reader whose address was refused.
+    Suspended(&'a Reader),
     /// Trouble with the connection; it is tried again.
     Trouble(&'a str),
 }
@@ -113,12 +115,16 @@ pub fn send<E: From<DeliveryError>>(
         link: None,
         troubles: 0,
         refusals: 0,
+        refused: Vec::new(),
         limiter: RateLimiter::direct(Quota::per_minute(per_minute).allow_burst(NonZeroU32::MIN)),
         tally: &mut tally,
         watch,
     };
     let leave_at = clock() + pace.stay;
-    let ended = run.all(leave_at, make);
+    // A run that ends well has not met refusals enough in a row to be the server's fault.
+    let ended = run
+        .all(leave_at, make)
+        .and_then(|()| run.count_refused().map_err(E::from));
     if let Some(link) = run.link.take() {
         link.quit();
     }
@@ -139,6 +145,8 @@ struct Run<'a, 's> {
     troubles: usize,
     /// Letters refused for good since the last that was not.
     refusals: u32,
+    /// Readers whose address was refused since then, and by which status: not counted yet.
+    refused: Vec<(Reader, String)>,
     limiter: governor::DefaultDirectRateLimiter,
     tally: &'a mut Tally,
     watch: &'a mut dyn FnMut(Event<'_>),
@@ -224,22 +232,19 @@ impl<'s> Run<'_, 's> {
         let now = (self.clock)();
         match outcome {
             Outcome::Handed(said) => {
-                (self.troubles, self.refusals) = (0, 0);
+                self.is_sound()?;
                 self.tally.handed += 1;
                 self.record(claim, DeliveryState::Handed, &said)
             }
             Outcome::Failed(said) => self.failed(claim, &said),
-            Outcome::AddressRefused(mut said) => {
-                // Else a reader whose mailbox is gone would be tried week after week.
-                if let Some(status) = address_status(&said).map(str::to_owned)
-                    && self.book.refused_address(&claim.reader.key, &status)?
-                {
-                    said.push_str("; nothing more is sent to this reader (suspended)");
+            Outcome::AddressRefused(said) => {
+                if let Some(status) = address_status(&said).map(str::to_owned) {
+                    self.refused.push((claim.reader.clone(), status));
                 }
                 self.failed(claim, &said)
             }
             Outcome::Later(said) => {
-                (self.troubles, self.refusals) = (0, 0);
+                self.is_sound()?;
                 self.tally.put_off += 1;
                 let later = now + self.wait_after(claim.attempts);
                 self.book
@@ -268,6 +273,23 @@ impl<'s> Run<'_, 's> {
                 self.trouble(&said)
             }
         }
+    }
+
+    /// The server takes letters: what it refused before was about the readers.
+    fn is_sound(&mut self) -> Result<(), DeliveryError> {
+        (self.troubles, self.refusals) = (0, 0);
+        self.count_refused()
+    }
+
+    /// Counts the addresses that were refused, else a reader whose mailbox is gone would be tried week after week. Only of a server that is sound:
+    /// one that refuses every address says nothing about any.
+    fn count_refused(&mut self) -> Result<(), DeliveryError> {
+        for (reader, status) in std::mem::take(&mut self.refused) {
+            if self.book.refused_address(&reader.key, &status)? {
+                (self.watch)(Event::Suspended(&reader));
+            }
+        }
+        Ok(())
     }
 
     /// A letter that was refused for good; after some in a row it is not the readers, and the run ends.

@@ -214,6 +214,26 @@ fn a_reader_whose_mailbox_a_server_does_not_know_is_not_tried_for_ever() {
 }
 
 #[test]
+fn a_server_that_knows_no_mailbox_at_all_suspends_nobody() {
+    let scene = Scene::new(READERS);
+    let play = |step, _: &str, _| match step {
+        Step::Rcpt => Does::Says("550 5.1.1 no such mailbox"),
+        _ => Does::Well,
+    };
+    let server = Server::playing(None, play);
+    scene.settings(server.port, "", QUICK);
+    // Five in a row end the run (docs/digest.md).
+    let came = run(&scene, &[]);
+    assert_eq!((came.status, came.counts()), (1, [0, 5, 5, 0]), "{}", came.told);
+    let readers = scene.book().readers().expect("a list");
+    assert!(
+        readers
+            .iter()
+            .all(|r| r.state == ReaderState::Confirmed && r.bounces == 0)
+    );
+}
+
+#[test]
 fn no_answer_after_the_dot_is_unknown_and_never_sent_again_by_itself() {
     let kept = at(Step::Dot, 3, || Does::KeepsAndCloses);
     let came = both(kept, &[], (1, [9, 0, 0, 1]), [9, 0, 0, 1], 10);

@@ -140,6 +140,10 @@ impl Told {
     fn hear(&mut self, event: &Event<'_>) {
         match event {
             Event::Due(count) => self.bar.set_length(*count as u64),
+            Event::Suspended(reader) => self.line(&format!(
+                "{}: no such mailbox; nothing more is sent to this reader (suspended)",
+                reader.mailbox
+            )),
             Event::Trouble(said) => self.line(&format!("trouble with the mail server, trying again: {said}")),
             Event::Sent(reader, state, said) => {
                 self.handed += usize::from(*state == DeliveryState::Handed);

@@ -414,10 +414,7 @@ mod tests {
 
     #[test]
     fn the_median_by_the_other_rule_is_told_where_there_is_one() {
-        let metric = Reader {
-            units: crate::faces::Units::Metric,
-            zone: chrono_tz::UTC,
-        };
+        let metric = Reader::new(crate::faces::Units::Metric, chrono_tz::UTC);
         let us = Reader {
             units: crate::faces::Units::Us,
             ..metric
