@@ -127,6 +127,12 @@ fn dead_of_summer_puts_kings_at_their_band_in_the_main_body_whose_upper_edge_is_
     );
     let set = main.set_m.expect("a depth");
     assert!((top..=bottom).contains(&set), "{set} m");
+    // Why the best is deeper than 60 ft: in the generator's lake, which the program does not see, 18 degC lie at 47 ft and 15 degC at 67
+    // (docs/demonstration-lake.md, section 7: 20.2 degC at 10 m, 15.1 at 20 m, 12.9 at 30 m), and kings are told to prefer 11 to 15 degC
+    // (config/species). On the depth to set the generator's water is of that range.
+    assert!((20.0..=30.0).contains(&set), "{set} m");
+    let true_degc = 15.1 + (set - 20.0) / 10.0 * (12.9 - 15.1);
+    assert!((11.0..=15.0).contains(&true_degc), "{true_degc} degC at {set} m");
     // Common practice, no source: shallower at first light, but within what the water allows.
     assert!(main.first_light_m.expect("a depth") <= set);
     // Common practice, no source: steep structure first.
