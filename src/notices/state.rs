@@ -64,6 +64,8 @@ pub enum Lack {
     Water,
     /// The depth: no water is known, or no depth stands out.
     Depth,
+    /// A depth that counts: none of the band is within the hard limits of the species.
+    OutsideLimits,
     /// The shares.
     Shares,
     /// The ledger of the store could not be read or written.

@@ -100,10 +100,12 @@ fn reading(
         }
         NoticeCondition::Depth { species, edge, .. } => {
             let call = brief.whereabouts.get(species).ok_or(Lack::Depth)?;
-            // Where none of the band is water that the species can live in, its depth tells nothing of where it is.
-            let outside = !band_reaches_limits(call);
-            if !has_water || !has_level || outside || call.band_basis == ProfileBasis::SeasonOnly {
+            if !has_water || !has_level || call.band_basis == ProfileBasis::SeasonOnly {
                 return Err(Lack::Depth);
+            }
+            // Where none of the band is water that the species can live in, its depth tells nothing of where it is.
+            if !band_reaches_limits(call) {
+                return Err(Lack::OutsideLimits);
             }
             let depth_m = match edge {
                 BandEdge::Top => call.band_top_m,

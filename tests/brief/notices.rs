@@ -67,7 +67,7 @@ fn a_band_that_is_nowhere_within_the_limits_tells_no_depth() {
     let (lake, mut brief) = (harrow_gap(), october());
     assert_eq!(
         reading(&lake, &brief, "kings-shallow"),
-        Reading::NotKnown(Lack::Depth)
+        Reading::NotKnown(Lack::OutsideLimits)
     );
     let found = brief
         .whereabouts

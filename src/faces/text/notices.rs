@@ -185,6 +185,7 @@ fn lacking(lack: Lack) -> &'static str {
         Lack::Baseflow => "its base is not known",
         Lack::Water => "no water temperature there",
         Lack::Depth => "no water temperature, no level, or no depth stands out",
+        Lack::OutsideLimits => "too warm or too poor in oxygen at every depth of the band",
         Lack::Shares => "a feed that shares rest on is late or missing",
         Lack::Ledger => "what was told before cannot be looked up",
     }

@@ -112,8 +112,19 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     } else {
         ""
     };
+    // Slower than the middle of a rung the ball hangs deeper than it is set for.
+    let sunk = table
+        .rows
+        .iter()
+        .filter_map(|r| Some(r.slow_depth_m? - r.depth_m));
+    let sunk = sunk
+        .max_by(f64::total_cmp)
+        .and_then(|by_m| reader.shallower(by_m))
+        .map_or_else(String::new, |by| {
+            format!(", to {} deeper at the slow end", held(&by))
+        });
     let text = format!(
-        "out at {} {} for {}{lifted} ({} of lead, {} {}{assumed})",
+        "out at {} {} for {}{lifted}{sunk} ({} of lead, {} {}{assumed})",
         speeds.join(" "),
         reader.speed_unit(),
         depths.join("; "),
