@@ -17,12 +17,8 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     // From the day before the first: seven days of change, as the brief counts them.
     let before = week.from.pred_opt().and_then(level);
     if let Some((from_m, to_m)) = before.zip(level(week.to)) {
-        let said = format!(
-            "{} to {}: {}",
-            reader.elevation(from_m),
-            reader.elevation(to_m),
-            reader.change_between(from_m, to_m)
-        );
+        // The change itself stands at the head, of the same daily means.
+        let said = format!("{} to {}", reader.elevation(from_m), reader.elevation(to_m));
         lines.push(("Level".to_owned(), said));
     }
     for inflow in &week.inflows {

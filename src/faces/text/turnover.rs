@@ -4,6 +4,7 @@ use chrono::{Datelike as _, NaiveDate};
 
 use super::block::{Block, Curve, CurveLine, Page};
 use super::layout::{Ink, render_blocks};
+use super::turnover_drivers::drivers as drivers_said;
 use super::turnover_words as words;
 use crate::faces::reader::{Reader, chance};
 use crate::reports::{DateChance, OutlookState, PlaceOutlook, TempRange, TurnoverOutlook};
@@ -78,7 +79,7 @@ fn made(page: &mut Page, outlook: &TurnoverOutlook, reader: &Reader, until: Naiv
     surface(page, outlook, reader);
     if let Some(drivers) = &outlook.drivers {
         page.heading("WHAT DRIVES IT", "");
-        words::drivers(drivers, reader)
+        drivers_said(drivers, reader)
             .iter()
             .for_each(|said| page.item(said));
     }
