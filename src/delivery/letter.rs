@@ -20,6 +20,9 @@ pub fn message_id(lake: &str, week: &str, reader: &str, domain: &str) -> String 
     format!("<digest.{}@{domain}>", hex(&hash.finalize()[..16]))
 }
 
+/// What is told of a line end that is none.
+const WRONG_END: &str = "found a line end that is no CRLF, wanted CRLF everywhere";
+
 /// Checks that a letter can go as it is: header of ASCII with one From, To, Date and the Message-ID that the ledger has; lines
 /// that end in CRLF and hold at most 998 octets; no octet that a server might not take (RFC 5322; 7 bit by RFC 5321).
 ///
@@ -35,9 +38,17 @@ pub fn check_letter(letter: &[u8], message_id: &str) -> Result<(), String> {
     let Some((head, _)) = text.split_once("\r\n\r\n") else {
         return Err("found no empty line, wanted one between header and body".to_owned());
     };
-    for line in text.split("\r\n") {
-        if line.contains(['\r', '\n']) {
-            return Err("found a line end that is no CRLF, wanted CRLF everywhere".to_owned());
+    // By bytes: a letter with pictures is searched ten thousand times over.
+    let mut lines = letter.split(|byte| *byte == b'\n').peekable();
+    while let Some(line) = lines.next() {
+        let is_last = lines.peek().is_none();
+        let line = match line.strip_suffix(b"\r") {
+            Some(line) if !is_last => line,
+            None if is_last => line,
+            _ => return Err(WRONG_END.to_owned()),
+        };
+        if line.contains(&b'\r') {
+            return Err(WRONG_END.to_owned());
         }
         if line.len() > LINE_MOST {
             return Err(format!(

@@ -339,7 +339,7 @@ fn the_cable_of_the_plan_is_the_longer_the_faster_and_lifted_the_more_at_the_fas
         .collect::<Vec<_>>()
         .join(" ");
     assert!(
-        text.contains("ft shallower when fast, humming, with a lure") && !text.contains("give or take"),
+        text.contains("ft shallower if fast, humming, with a lure") && !text.contains("give or take"),
         "{text}"
     );
 }

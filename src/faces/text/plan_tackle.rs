@@ -108,7 +108,7 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     };
     // The deepest, which stands last, is lifted most: the words after it are for all.
     let lifted = if depths.last().is_some_and(|last| last.ends_with(SHALLOWER)) {
-        " when fast, humming, with a lure"
+        " if fast, humming, with a lure"
     } else {
         ""
     };
@@ -120,7 +120,7 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     let sunk = sunk
         .max_by(f64::total_cmp)
         .and_then(|by_m| reader.shallower(by_m))
-        .map_or_else(String::new, |by| format!(", to {} deeper when slow", held(&by)));
+        .map_or_else(String::new, |by| format!(", to {} deeper if slow", held(&by)));
     let text = format!(
         "out at {} {} for {}{lifted}{sunk} ({} of lead, {} {}{assumed})",
         speeds.join(" "),
