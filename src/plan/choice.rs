@@ -152,6 +152,30 @@ mod tests {
         chosen_with(morning, &[])
     }
 
+    /// A ramp in use with its way into the arm, where it is known, at 9000 m an hour.
+    fn plan(id: &str, distance_m: Option<f64>) -> RampPlan {
+        let run_h = distance_m.map(|m| m / 9000.0);
+        RampPlan {
+            id: id.to_owned(),
+            name: id.to_owned(),
+            usable: Some(true),
+            water_over_toe_m: Some(5.0),
+            water_on_return_m: Some(5.0),
+            lanes: None,
+            lasts: None,
+            runs: vec![Run {
+                zone: ZoneId::new("sorrel"),
+                stretch: None,
+                distance_m,
+                run_h,
+                back_h: run_h,
+                shallowest_m: None,
+                past: Vec::new(),
+                why_not: None,
+            }],
+        }
+    }
+
     fn chosen_with(morning: &Morning, runs: &[RampPlan]) -> Option<(String, RampReason)> {
         let states = ramps(&morning.lake, &morning.conditions);
         let zone = ZoneId::new("sorrel");
@@ -188,25 +212,6 @@ mod tests {
     #[test]
     fn the_shortest_run_by_water_goes_before_the_nearest_in_a_straight_line() {
         let morning = morning();
-        let plan = |id: &str, distance_m| RampPlan {
-            id: id.to_owned(),
-            name: id.to_owned(),
-            usable: Some(true),
-            water_over_toe_m: Some(5.0),
-            water_on_return_m: Some(5.0),
-            lanes: None,
-            lasts: None,
-            runs: vec![Run {
-                zone: ZoneId::new("sorrel"),
-                stretch: None,
-                distance_m,
-                run_h: None,
-                back_h: None,
-                shallowest_m: None,
-                past: Vec::new(),
-                why_not: None,
-            }],
-        };
         let runs = [
             plan("far", Some(9000.0)),
             plan("near", None),
@@ -220,27 +225,11 @@ mod tests {
     #[test]
     fn the_run_of_the_order_is_that_of_the_ramp_to_launch_at() {
         let mut morning = morning();
-        let run = |distance_m: f64| Run {
-            zone: ZoneId::new("sorrel"),
-            stretch: None,
-            distance_m: Some(distance_m),
-            run_h: Some(distance_m / 9000.0),
-            back_h: Some(distance_m / 9000.0),
-            shallowest_m: Some(20.0),
-            past: Vec::new(),
-            why_not: None,
-        };
-        let plan = |id: &str, distance_m| RampPlan {
-            id: id.to_owned(),
-            name: id.to_owned(),
-            usable: Some(true),
-            water_over_toe_m: Some(5.0),
-            water_on_return_m: Some(5.0),
-            lanes: None,
-            lasts: None,
-            runs: vec![run(distance_m)],
-        };
-        let runs = [plan("far", 9000.0), plan("near", 4500.0), plan("head", 1800.0)];
+        let runs = [
+            plan("far", Some(9000.0)),
+            plan("near", Some(4500.0)),
+            plan("head", Some(1800.0)),
+        ];
         let found = |morning: &Morning| {
             let launches = Launches {
                 lake: &morning.lake,

@@ -77,8 +77,8 @@ pub struct Scouting {
     pub advised: bool,
 }
 
-/// The order for one species: `launches` decides from which ramp a zone is run to. `rungs` is how many presentations its ladder has, `scout` the zone where the log asks for an
-/// hour of scouting.
+/// The order for one species: `launches` decides from which ramp a zone is run to. `rungs` is how many presentations its ladder
+/// has, `scout` the zone where the log asks for an hour of scouting.
 ///
 /// Encounters per hour are `share * catchability`: the count model of the trips has the same product, with hours and rods. The
 /// length of a zone does not count, since a share is of fish and an angler's hour covers the same water anywhere.
