@@ -88,6 +88,6 @@ pub(super) fn to_whole_seconds(brief: &mut Brief) {
     }
 }
 
-pub(super) fn round(instant: &mut DateTime<Utc>) {
+fn round(instant: &mut DateTime<Utc>) {
     *instant = instant.round_subsecs(0);
 }

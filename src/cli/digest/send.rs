@@ -141,7 +141,7 @@ impl Told {
         match event {
             Event::Due(count) => self.bar.set_length(*count as u64),
             Event::Suspended(reader) => self.line(&format!(
-                "{}: no such mailbox; nothing more is sent to this reader (suspended)",
+                "{}: the address was refused for good; nothing more is sent to this reader (suspended)",
                 reader.mailbox
             )),
             Event::Trouble(said) => self.line(&format!("trouble with the mail server, trying again: {said}")),

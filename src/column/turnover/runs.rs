@@ -85,7 +85,7 @@ pub struct SeasonRuns {
     pub forecast_members: usize,
     /// Days of daily values that took the course of a like day with hours, and those that kept a smooth one.
     pub shaped_days: (usize, usize),
-    /// Runs whose level was held at full pool or at the minimum pool.
+    /// Runs whose level was held at full pool or at the minimum pool, as far as they went: to the last day, or until every place had turned over.
     pub held_runs: usize,
     /// What is not known, and what stands in.
     pub gaps: Vec<Gap>,

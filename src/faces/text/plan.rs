@@ -15,7 +15,8 @@ use super::plan_tackle::{cable, ladder};
 
 /// Columns of a label.
 pub(super) const LABEL: usize = 7;
-/// A change of the water over a ramp until the return that is worth a word, m (project choice: half a foot); `--why` has every one.
+/// A rise of the water over a ramp until the return that is worth a word, m (project choice: half a foot); a fall always is, and `--why` has
+/// every change.
 const RETURN_TOLD_M: f64 = 0.15;
 
 /// Writes the plan.
@@ -103,7 +104,12 @@ fn one_ramp(ramp: &RampPlan, (first, reader): (bool, &Reader)) -> String {
     };
     let over = if first { " over the toe" } else { "" };
     let back = match ramp.water_on_return_m {
-        Some(m) if (m - water_m).abs() >= RETURN_TOLD_M => format!(" ({} on return)", reader.length(m)),
+        Some(m)
+            if m - water_m >= RETURN_TOLD_M
+                || (m < water_m && reader.length(m) != reader.length(water_m)) =>
+        {
+            format!(" ({} on return)", reader.length(m))
+        }
         _ => String::new(),
     };
     format!("{} {}{over}{back}", ramp.name, reader.length(water_m))

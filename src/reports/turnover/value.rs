@@ -184,7 +184,7 @@ pub struct OutlookBasis {
     pub shaped_frac: f64,
     /// The latter.
     pub smooth_frac: f64,
-    /// Runs whose level was held at the full or the minimum pool.
+    /// Runs whose level was held at the full or the minimum pool before every place had turned over.
     pub held_runs: usize,
 }
 

@@ -278,12 +278,8 @@ fn warm_autumns_turn_over_late_and_the_deeper_place_last() {
     }
     let (then, now) = (main.surface_then.unwrap(), main.surface_now.unwrap());
     assert!(then.median_degc < now.median_degc && then.low_degc <= then.high_degc);
-    // Warm autumns turn over late: physics, whatever the lake. Chance alone may have it the other way by twice its error.
-    let warmth = outlook.drivers.unwrap().warmth.unwrap();
-    assert!(
-        warmth.later_days > -2.0 * warmth.standard_error_days,
-        "{warmth:?}"
-    );
+    // Warm autumns turn over late: physics, whatever the lake.
+    assert!(outlook.drivers.unwrap().warmth.unwrap().later_days > 0.0);
 }
 
 #[test]
