@@ -66,6 +66,22 @@ fn shares_of_every_day_sum_to_one_and_move_with_the_water() {
 }
 
 #[test]
+fn no_rule_is_named_by_its_code() {
+    // docs/methods.md has the rules as R1, R2 and so on; who gets a letter does not.
+    let text = render_digest_text(&digest_words(digest(), &reader(Units::Us)));
+    let is_code = |word: &&str| {
+        let digits = word.strip_prefix('R').unwrap_or_default();
+        !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit())
+    };
+    let found = text.split(|c: char| !c.is_ascii_alphanumeric()).find(is_code);
+    assert_eq!(found, None, "{text}");
+    assert!(
+        text.contains("a rule for"),
+        "the demonstration lacks turbidity, which a rule asks for"
+    );
+}
+
+#[test]
 fn calm_hours_are_below_the_cautions_and_on_days_of_the_week() {
     for best in &digest().best_hours {
         // 12 kt = 6.17 m/s (config/cautions.toml).

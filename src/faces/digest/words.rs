@@ -131,13 +131,15 @@ fn stamp(digest: &Digest, reader: &Reader) -> String {
 
 /// A line on what rules lack, without their codes (`R7`), which nobody knows who gets a letter.
 fn without_codes(line: &str) -> String {
-    let is_code = |word: &&str| {
-        let digits = word.strip_prefix('R').filter(|digits| !digits.is_empty());
-        digits.is_some_and(|digits| digits.bytes().all(|b| b.is_ascii_digit()))
+    let code_in = |word: &str| -> Option<String> {
+        let core = word.trim_matches(|c: char| !c.is_ascii_alphanumeric());
+        let digits = core.strip_prefix('R').filter(|digits| !digits.is_empty())?;
+        let is_code = digits.bytes().all(|b| b.is_ascii_digit());
+        is_code.then(|| word.replace(core, "a rule"))
     };
     let said = line
         .split(' ')
-        .map(|word| if is_code(&word) { "a rule" } else { word });
+        .map(|word| code_in(word).unwrap_or_else(|| word.to_owned()));
     said.collect::<Vec<_>>().join(" ")
 }
 
