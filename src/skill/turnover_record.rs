@@ -13,9 +13,9 @@ use crate::math::quantiles::mean;
 /// Days before the turnover at which outlooks are judged, and how far from that one may be issued (project choices).
 const LEADS_DAYS: [i64; 4] = [60, 40, 20, 10];
 const NEAR_DAYS: i64 = 5;
-/// Earlier dates that a reference needs, and seasons that a verdict needs (project choices).
+/// Earlier dates that a reference needs (project choice).
 const LEAST_EARLIER: usize = 3;
-/// See [`LEAST_EARLIER`].
+/// Seasons that a verdict needs (project choice).
 pub const LEAST_SEASONS_FOR_VERDICT: usize = 10;
 
 /// An outlook on the date as it was issued.

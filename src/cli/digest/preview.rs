@@ -9,7 +9,7 @@ use crate::cli::args::SessionArgs;
 use crate::cli::{output, session};
 use crate::error::{Error, Status};
 use crate::faces::digest::{
-    Chart, DigestMessage, DigestSender, ReaderLine, digest_words, level_chart, render_digest_html,
+    Chart, DigestMessage, DigestSender, Drawer, ReaderLine, digest_words, level_chart, render_digest_html,
     render_digest_text, share_chart,
 };
 use crate::faces::json::render_digest_json;
@@ -70,7 +70,11 @@ fn notation(args: &PreviewArgs) -> Notation {
 
 /// The HTML part with its pictures inside, for a browser.
 fn page(digest: &Digest, reader: &Reader) -> Result<String, Error> {
-    let charts = [share_chart(digest, reader)?, level_chart(digest, reader)?];
+    let mut drawer = Drawer::default();
+    let charts = [
+        share_chart(digest, reader, &mut drawer)?,
+        level_chart(digest, reader, &mut drawer)?,
+    ];
     let charts: Vec<Chart> = charts.into_iter().flatten().collect();
     let inside = |chart: &Chart| {
         let data = base64::engine::general_purpose::STANDARD.encode(&chart.png);

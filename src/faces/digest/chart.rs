@@ -3,7 +3,8 @@
 use chrono::{Datelike as _, NaiveDate};
 
 use crate::faces::picture::{
-    Axis, AxisKind, BarPanel, LinePanel, PictureError, PlotLine, Rgb, bars_scene, lines_scene, render_png,
+    Axis, AxisKind, BarPanel, LinePanel, PictureError, PlotLine, Rgb, Scene, bars_scene, lines_scene,
+    render_png,
 };
 use crate::faces::reader::{DecimalSign, Reader, Units, percent};
 use crate::faces::words;
@@ -42,11 +43,36 @@ pub struct Chart {
     pub width: u32,
 }
 
+/// Draws pictures, and none twice: those of readers who differ in their clock alone are the same.
+#[derive(Debug, Clone, Default)]
+pub struct Drawer {
+    drawn: Vec<(Scene, Vec<u8>)>,
+}
+
+impl Drawer {
+    /// The PNG of a scene. What it shows in words is not drawn.
+    fn png(&mut self, scene: Scene) -> Result<Vec<u8>, PictureError> {
+        let same = |(one, _): &&(Scene, Vec<u8>)| {
+            (one.width, one.height, &one.marks) == (scene.width, scene.height, &scene.marks)
+        };
+        if let Some((_, png)) = self.drawn.iter().find(same) {
+            return Ok(png.clone());
+        }
+        let png = render_png(&scene, SCALE)?;
+        self.drawn.push((scene, png.clone()));
+        Ok(png)
+    }
+}
+
 /// Level and surface, six weeks back and the days ahead. `None` where neither is known on two days.
 ///
 /// # Errors
 /// [`PictureError`].
-pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, PictureError> {
+pub fn level_chart(
+    digest: &Digest,
+    reader: &Reader,
+    drawer: &mut Drawer,
+) -> Result<Option<Chart>, PictureError> {
     let brief = &digest.brief;
     let elevation = |m: f64| {
         if reader.units == Units::Us {
@@ -130,7 +156,7 @@ pub fn level_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         return Ok(None);
     }
     let alt = level_alt(digest, reader);
-    let png = render_png(&lines_scene(&panels, PANEL_HEIGHT, &alt), SCALE)?;
+    let png = drawer.png(lines_scene(&panels, PANEL_HEIGHT, &alt))?;
     Ok(Some(Chart {
         name: "level",
         alt,
@@ -212,7 +238,11 @@ fn level_alt(digest: &Digest, reader: &Reader) -> String {
 ///
 /// # Errors
 /// [`PictureError`].
-pub fn share_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, PictureError> {
+pub fn share_chart(
+    digest: &Digest,
+    reader: &Reader,
+    drawer: &mut Drawer,
+) -> Result<Option<Chart>, PictureError> {
     let Some(first) = digest.ahead.first() else {
         return Ok(None);
     };
@@ -255,7 +285,7 @@ pub fn share_chart(digest: &Digest, reader: &Reader) -> Result<Option<Chart>, Pi
         return Ok(None);
     }
     let alt = said.join(" ");
-    let png = render_png(&bars_scene(&panels, &alt), SCALE)?;
+    let png = drawer.png(bars_scene(&panels, &alt))?;
     Ok(Some(Chart {
         name: "shares",
         alt,

@@ -1,13 +1,13 @@
 //! The digest as a message: built once for each way to write it, and made each reader's own in its last lines and its header.
 
 use std::fmt::Write as _;
-use std::sync::OnceLock;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use chrono::{DateTime, Utc};
 use maud::html;
 use sha2::{Digest as _, Sha256};
 
-use super::chart::{Chart, level_chart, share_chart};
+use super::chart::{Chart, Drawer, level_chart, share_chart};
 use super::dates::digest_calendar;
 use super::html::render_digest_html;
 use super::style::Style;
@@ -77,6 +77,8 @@ pub struct DigestMessage {
     date: DateTime<Utc>,
     /// Subject and body for each kind of reader, made when the first of them asks.
     forms: [OnceLock<Forms>; KINDS],
+    /// Their pictures, which kinds share.
+    drawer: Arc<Mutex<Drawer>>,
 }
 
 #[derive(Debug, Clone)]
@@ -141,6 +143,7 @@ impl DigestMessage {
             zone,
             date,
             forms: Default::default(),
+            drawer: Arc::default(),
             sender: sender.clone(),
             week,
         })
@@ -167,7 +170,22 @@ impl DigestMessage {
             notation,
             ..Reader::new(units, self.zone)
         };
-        let made = forms(&self.digest, reader, (&self.domain, &self.week, self.date))?;
+        // A picture that was not finished is not kept: one who was stopped leaves nothing wrong.
+        let mut drawer = self.drawer.lock().unwrap_or_else(PoisonError::into_inner);
+        let charts: Vec<Chart> = [
+            share_chart(&self.digest, &reader, &mut drawer)?,
+            level_chart(&self.digest, &reader, &mut drawer)?,
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        drop(drawer);
+        let made = forms(
+            &self.digest,
+            reader,
+            &charts,
+            (&self.domain, &self.week, self.date),
+        );
         Ok(place.get_or_init(|| made))
     }
 
@@ -269,21 +287,13 @@ impl DigestMessage {
 fn forms(
     digest: &Digest,
     reader: Reader,
+    charts: &[Chart],
     (domain, week, date): (&str, &str, DateTime<Utc>),
-) -> Result<Forms, DigestMessageError> {
+) -> Forms {
     let words = digest_words(digest, &reader);
-    let charts: Vec<Chart> = [share_chart(digest, &reader)?, level_chart(digest, &reader)?]
-        .into_iter()
-        .flatten()
-        .collect();
     let id = &digest.brief.lake.id;
     let content_id = |chart: &Chart| format!("{}.{id}.{week}@{domain}", chart.name);
-    let html = render_digest_html(
-        &words,
-        &charts,
-        &|c| format!("cid:{}", content_id(c)),
-        READER_PART,
-    );
+    let html = render_digest_html(&words, charts, &|c| format!("cid:{}", content_id(c)), READER_PART);
     let (before, after) = html.split_once(READER_PART).unwrap_or((&html, ""));
     let calendar = digest_calendar(digest, &reader, domain, date);
     let seed = Sha256::digest(format!("{id} {week} {domain}").as_bytes());
@@ -309,8 +319,8 @@ fn forms(
             .collect(),
         boundary,
     });
-    Ok(Forms {
+    Forms {
         head: format!("{}\r\n{fields}", header_field("Subject", &words.subject)),
         pieces,
-    })
+    }
 }

@@ -21,7 +21,7 @@ mod text;
 mod week;
 mod words;
 
-pub use chart::{Chart, level_chart, share_chart};
+pub use chart::{Chart, Drawer, level_chart, share_chart};
 pub use dates::digest_calendar;
 pub use html::render_digest_html;
 pub use message::{DigestMessage, DigestMessageError, DigestSender, ReaderLine};
