@@ -41,9 +41,11 @@ pub fn digest(session: &Session, share_trips: bool) -> Result<Digest, Error> {
     let set = fetched_set(session)?;
     let species = species_of(&session.lake)?;
     let trips: Result<Vec<StoredTrip>, TripError> = trips_so_far(session);
+    let beliefs = beliefs(session, &trips, &species);
+    // Before the water of today: that of the week before, and its series, are gone by then.
+    let week_ago = week_ago(session, &trips, (&species, &beliefs))?;
     let SessionWater { morning, .. } = water_of_morning(session, &set, &trips)?;
     worth_telling(&morning.told).for_each(|said| output::remark(&said));
-    let beliefs = beliefs(session, &trips, &species);
     let brief = make_brief_by(
         &session.lake,
         &set,
@@ -65,7 +67,7 @@ pub fn digest(session: &Session, share_trips: bool) -> Result<Digest, Error> {
         species: &species,
         beliefs: &beliefs,
         brief,
-        week_ago: week_ago(session, &trips, (&species, &beliefs))?,
+        week_ago,
         behind: week_behind(&session.lake, &set),
         trips: shared,
         record,
