@@ -5,7 +5,7 @@
 //! DATA is a folder of recorded lakes, or one with these in its folder `lakes`; without a lake file, those of Rappbode, Erken and
 //! Sparkling in `tests/validation/lakes`. A row is a number of days ahead of a lake: CRPS in days, of the outlook, of its members as they
 //! ran, of the dates of the other years, and of these shifted by the surface at the issue; skill against both with 90 % intervals
-//! over years; dates within the 80 % interval, with Jeffreys' interval; number of years and of dates known to ten days.
+//! over years; in how many years the members were moved as the others teach; dates within the 80 % interval, with Jeffreys' interval; number of years and of dates known to ten days.
 //! `--json` gives the same with what each year's outlook said.
 
 use std::path::{Path, PathBuf};
@@ -92,6 +92,7 @@ fn print_tables(found: &TurnoverHindcast) {
             "shifted",
             "skill, other years",
             "skill, shifted",
+            "taught",
             "within 80 %",
             "met",
             "log scores",
@@ -137,6 +138,7 @@ fn cells(lake: &str, row: &LeadRow) -> Vec<String> {
         number(row.shifted_crps_days),
         skill(row.skill_climatology),
         skill(row.skill_shifted),
+        format!("{} of {}", row.taught_years, row.years),
         coverage,
         format!("{} of {}", row.met, row.years),
         format!(

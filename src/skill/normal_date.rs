@@ -22,6 +22,9 @@ const CLIMATE_SPREAD: (f64, f64) = (8.0, 1.0);
 const SLOPE_SPREAD_DAYS: f64 = 5.0;
 /// Least probability of an interval that a fit reckons with: one year that nothing explains is not to turn all others round.
 pub const LEAST_PROB: f64 = 1e-12;
+/// Standard deviation of what the date of a run misses beside its weather and its member of the water at the issue, where no past autumn tells
+/// of it, days (project choice).
+pub const RUN_DATE_SD_DAYS: f64 = 3.0;
 /// Fewest years that tell of a date.
 pub const LEAST_YEARS: usize = 3;
 /// How a fit searches.

@@ -50,6 +50,7 @@ fn one_lake(text: &mut String, lake: &LakeTurnover) {
         said(text, words);
         scores(text, &rows);
         skills(text, &rows);
+        taught(text, &rows);
     }
     text.push('\n');
 }
@@ -121,6 +122,29 @@ fn skills(text: &mut String, rows: &[&LeadRow]) {
     }
 }
 
+/// Where the members' dates were moved by what the other years teach.
+fn taught(text: &mut String, rows: &[&LeadRow]) {
+    let moved: Vec<String> = rows
+        .iter()
+        .filter(|row| row.taught_years > 0)
+        .map(|row| {
+            format!(
+                "{} days ahead in {} of {} years",
+                row.lead_days, row.taught_years, row.years
+            )
+        })
+        .collect();
+    let words = match moved.is_empty() {
+        true => "  What the other years teach of the runs' dates was nowhere shown to help, and moves none."
+            .to_owned(),
+        false => format!(
+            "  The runs' dates are moved as the other years teach where that was shown to help them: {}.",
+            moved.join(", ")
+        ),
+    };
+    said(text, &words);
+}
+
 /// A skill in percent with its interval.
 pub(super) fn skill_words(skill: Option<Skill>) -> String {
     let percent = |frac: f64| format!("{:.0}", 100.0 * frac);
@@ -153,6 +177,7 @@ mod tests {
             usable_dates: 9,
             not_seen_to_end: 2,
             already_mixed: 1,
+            taught_years: 0,
             crps_days: Some(3.0),
             members_crps_days: Some(3.5),
             climatology_crps_days: Some(4.0),
@@ -180,7 +205,14 @@ mod tests {
             autumns: 14,
             not_seen_to_end: 2,
             too_wide: 3,
-            rows: vec![row(20, Some(0.05)), row(10, Some(-0.1)), row(5, None)],
+            rows: vec![
+                row(20, Some(0.05)),
+                LeadRow {
+                    taught_years: 11,
+                    ..row(10, Some(-0.1))
+                },
+                row(5, None),
+            ],
             years: Vec::new(),
         }]);
         let text = render_turnover_hindcast(&found);
@@ -194,6 +226,7 @@ mod tests {
             "5 12 25 (?) -",
             "the dates of the other years are as good: 10, 5 days ahead.",
             "the same shifted by the surface are as good: 20, 10, 5 days ahead.",
+            "moved as the other years teach where that was shown to help them: 10 days ahead in 11 of 12 years.",
         ] {
             assert!(words.contains(wanted), "no {wanted:?} in\n{text}");
         }

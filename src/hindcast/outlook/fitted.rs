@@ -3,15 +3,17 @@
 //! Made as the references are (`skill::normal_date`): parameters by the greatest likelihood of the other years' intervals, with weak priors.
 //! Days are counted from 1 January.
 
+use std::collections::BTreeMap;
+
 use crate::math::simplex::lowest;
 use crate::skill::SkillError;
 use crate::skill::dates::DayForecast;
-use crate::skill::normal_date::{Known, LEAST_PROB, SEARCH, covered, cut, forecast_of};
+use crate::skill::normal_date::{Known, LEAST_PROB, RUN_DATE_SD_DAYS, SEARCH, covered, cut, forecast_of};
 
 /// Prior standard deviation of the shift of the members' dates, days (project choice).
 const SHIFT_SPREAD_DAYS: f64 = 5.0;
-/// Prior of the members' dressing: median, days, and standard deviation of its logarithm (project choice).
-const DRESSING: (f64, f64) = (3.0, 0.5);
+/// Prior of the members' dressing: its median is that of outlooks without a past; standard deviation of its logarithm (project choice).
+const DRESSING: (f64, f64) = (RUN_DATE_SD_DAYS, 0.5);
 
 /// What turns the members' dates into a forecast.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,8 +25,19 @@ pub(super) struct Dressing {
 }
 
 impl Dressing {
+    /// As outlooks are dressed where no past autumn teaches anything.
+    pub const UNTAUGHT: Dressing = Dressing {
+        shift_days: 0.0,
+        sd_days: RUN_DATE_SD_DAYS,
+    };
+
     /// From the members of other years.
     pub fn fit(years: &[(Vec<i64>, Known)]) -> Dressing {
+        // Many members share a day.
+        let years: Vec<(Vec<(i64, f64)>, Known)> = years
+            .iter()
+            .map(|(members, known)| (shares(members), *known))
+            .collect();
         let cost = |at: &[f64]| {
             let sd_days = at[1].exp();
             let likelihood: f64 = years
@@ -32,9 +45,9 @@ impl Dressing {
                 .map(|(members, known)| {
                     let prob: f64 = members
                         .iter()
-                        .map(|day| known.normal_prob(*day as f64 + at[0], sd_days))
+                        .map(|(day, share)| share * known.normal_prob(*day as f64 + at[0], sd_days))
                         .sum();
-                    (prob / members.len().max(1) as f64).max(LEAST_PROB).ln()
+                    prob.max(LEAST_PROB).ln()
                 })
                 .sum();
             let spread = (at[1] - DRESSING.0.ln()) / DRESSING.1;
@@ -54,6 +67,15 @@ impl Dressing {
         let moved: Vec<f64> = members.iter().map(|day| *day as f64 + self.shift_days).collect();
         forecast_of(&moved, self.sd_days, after_day)
     }
+}
+
+/// The days of members, each with its share of them.
+fn shares(members: &[i64]) -> Vec<(i64, f64)> {
+    let mut counts: BTreeMap<i64, f64> = BTreeMap::new();
+    for day in members {
+        *counts.entry(*day).or_insert(0.0) += 1.0 / members.len() as f64;
+    }
+    counts.into_iter().collect()
 }
 
 /// The members as they are, each a day.

@@ -5,6 +5,7 @@
 //! | `runs` | members through the past, corrected by profiles, and on from each issue |
 //! | `weather` | other years' weather put behind that of the year of the issue |
 //! | `fitted` | distributions of a date, and what other years teach of them |
+//! | `taught` | whether that helps years which it has not seen |
 //! | `error` | why there is none |
 //! | `score` | scores of all years of a lead |
 //! | `value` | the answer as a value |
@@ -12,12 +13,13 @@
 //! What an outlook of a year knows: weather and profiles of the days before its issue; the weather of every other year from that
 //! date of the calendar on; when the other years turned over, and how the members of the same lead did there, without those that
 //! had this year's weather. Later years' members began in water that had been through this year: that is all of its
-//! later weather that can reach the outlook, through the one shift and spread that all other years share.
+//! later weather that can reach the outlook, through the one shift and spread that all other years share, where these are used.
 
 mod error;
 mod fitted;
 mod runs;
 mod score;
+mod taught;
 mod value;
 mod weather;
 

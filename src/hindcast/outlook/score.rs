@@ -3,8 +3,10 @@
 use super::day_of_number;
 use super::fitted::{Dressing, bare_forecast};
 use super::runs::Issue;
+use super::taught::taught_dressing;
 use super::value::{Coverage, IssueRule, LeadRow, YearOutlook};
 use crate::math::quantiles::mean;
+use crate::series::parallel::{cores, in_parallel};
 use crate::skill::SkillError;
 use crate::skill::dates::DayForecast;
 use crate::skill::intervals::jeffreys_interval;
@@ -34,23 +36,23 @@ impl Case {
         self.members.iter().map(|(_, day)| *day).collect()
     }
 
-    /// Members without those that had the weather of a year.
-    fn days_without(&self, year: i32) -> Vec<i64> {
-        let others = self.members.iter().filter(|(of, _)| *of != year);
+    /// Days of the members without those that had the weather of these years.
+    pub(super) fn days_without(&self, years: &[i32]) -> Vec<i64> {
+        let others = self.members.iter().filter(|(of, _)| !years.contains(of));
         others.map(|(_, day)| *day).collect()
     }
 }
 
 /// Scores of one forecast.
 #[derive(Debug, Clone, Copy)]
-struct Scored {
-    crps_days: f64,
+pub(super) struct Scored {
+    pub crps_days: f64,
     log: LogScore,
     /// Whether the interval of the forecast has a day of what is known.
     met: bool,
 }
 
-fn scored(forecast: &DayForecast, known: Known) -> Result<Scored, SkillError> {
+pub(super) fn scored(forecast: &DayForecast, known: Known) -> Result<Scored, SkillError> {
     let of = known.scored();
     let [low, high] = ENDS_PROB.map(|prob| forecast.quantile_day(prob));
     Ok(Scored {
@@ -79,9 +81,11 @@ pub(super) fn lead_rows(
     observed: &[(i32, Known)],
     already_mixed: usize,
 ) -> Result<(LeadRow, Vec<YearOutlook>), SkillError> {
-    let (mut scores, mut years) = (Vec::new(), Vec::new());
-    for case in cases {
-        if let Some((of_year, year)) = one_year(case, cases, observed)? {
+    let (mut scores, mut years, mut taught_years) = (Vec::new(), Vec::new(), 0);
+    let each = in_parallel(cores(), cases, |case| one_year(case, cases, observed));
+    for (case, of_case) in cases.iter().zip(each) {
+        if let Some((of_year, year)) = of_case? {
+            taught_years += usize::from(year.taught);
             years.extend(year_outlook(case, &year, &of_year, (rule, lead_days)));
             scores.push(of_year);
         }
@@ -100,6 +104,7 @@ pub(super) fn lead_rows(
         usable_dates: scores.iter().filter(|s| s.known.is_date()).count(),
         not_seen_to_end: scores.iter().filter(|s| s.known.by_day.is_none()).count(),
         already_mixed,
+        taught_years,
         crps_days: mean(&own),
         members_crps_days: mean(&crps(|s| &s.members)),
         climatology_crps_days: mean(&climatology),
@@ -121,10 +126,11 @@ fn skill(own_days: &[f64], reference_days: &[f64]) -> Result<Option<Skill>, Skil
     seasons_skill(&cases.collect::<Vec<_>>())
 }
 
-/// An outlook, and how its members were dressed.
+/// An outlook, how its members were dressed, and whether the other years taught it so.
 struct Said {
     forecast: DayForecast,
     dressing: Dressing,
+    taught: bool,
 }
 
 /// Scores of a year by what the others teach; `None` where they are too few.
@@ -141,19 +147,17 @@ fn one_year(
         .map(|(_, known)| (0.0, *known))
         .collect();
     let surfaces: Vec<(f64, Known)> = others().map(|other| (other.surface_k, other.known)).collect();
-    let trained: Vec<(Vec<i64>, Known)> = others()
-        .map(|other| (other.days_without(year), other.known))
-        .collect();
     let (Some(climatology), Some(shifted)) =
         (NormalDate::fit(&dates, false), NormalDate::fit(&surfaces, true))
     else {
         return Ok(None);
     };
-    let dressing = Dressing::fit(&trained);
+    let (dressing, taught) = taught_dressing(case, cases)?;
     let (days, after_day) = (case.days(), case.stratified_day);
     let said = Said {
         forecast: dressing.forecast(&days, after_day)?,
         dressing,
+        taught,
     };
     let scores = YearScores {
         outlook: scored(&said.forecast, case.known)?,

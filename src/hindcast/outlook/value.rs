@@ -98,6 +98,9 @@ pub struct LeadRow {
     pub not_seen_to_end: usize,
     /// Years not scored because a profile had shown the lake mixed before the issue.
     pub already_mixed: usize,
+    /// Years whose members were moved and spread as the other years teach, because that was shown to help these; the others are issued
+    /// without a shift.
+    pub taught_years: usize,
     /// CRPS of the outlook.
     pub crps_days: Option<f64>,
     /// CRPS of the members as they ran, without shift and dressing.
@@ -156,7 +159,7 @@ pub struct YearOutlook {
     pub first_mixed: Option<NaiveDate>,
     /// Surface at the issue, against the other years.
     pub surface_anomaly_k: f64,
-    /// Added to the members' dates.
+    /// Added to the members' dates; 0 where the other years did not show that a shift helps.
     pub shift_days: f64,
     /// Spread about each member's date.
     pub dressing_days: f64,

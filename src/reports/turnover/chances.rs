@@ -7,15 +7,12 @@ use super::value::{DateChance, PlaceOutlook, RunContrast, TempRange};
 use crate::column::turnover::{PlaceRuns, RunEnd, RunYear, SeasonEnd, SeasonRuns};
 use crate::lake::Zone;
 use crate::math::ensemble::mean_and_variance;
+use crate::skill::normal_date::RUN_DATE_SD_DAYS;
 
 /// Runs that a temperature of the turnover needs.
 const LEAST_RUNS: usize = 5;
 /// Chances are sums of weights: this much is rounding.
 const ROUNDING_FRAC: f64 = 1e-9;
-
-/// Standard deviation of what a run's date misses beside its weather and its member of today's water, days: the median of the prior with
-/// which hindcasts dress dates (project choice; `docs/methods.md`).
-const DRESSING_SD_DAYS: f64 = 3.0;
 
 /// Chances of one place. What is so today is the weight of the runs that say so. What is to come is that weight by the plotting position
 /// rank/(n + 1), n = the number of equal years: one year in n + 1 is like none of those that are known. Each run's day of turnover is
@@ -95,7 +92,7 @@ fn rest(prob: f64) -> f64 {
 fn turned_over_by(day: NaiveDate, date: NaiveDate, today: NaiveDate) -> f64 {
     let below = |date: NaiveDate| {
         let days = (date - day).num_days() as f64 + 0.5;
-        Normal::standard().cdf(days / DRESSING_SD_DAYS)
+        Normal::standard().cdf(days / RUN_DATE_SD_DAYS)
     };
     let gone = below(today);
     ((below(date) - gone) / (1.0 - gone)).max(0.0)
