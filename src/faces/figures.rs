@@ -21,7 +21,7 @@ const WORDINGS: [(&str, Wording); 39] = [
     ("pool_change_7d_m", |r, v, _| moved(r, v)),
     ("above_highest_60d_m", |r, v, _| {
         format!(
-            "{} above the highest of the 60 days up to a week ago",
+            "{} above the highest daily level of the 60 days up to a week ago",
             r.length(v)
         )
     }),

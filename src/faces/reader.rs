@@ -306,6 +306,11 @@ impl Reader {
         instant.with_timezone(&self.zone).format(&pattern).to_string()
     }
 
+    /// Day of an instant.
+    pub fn day_of(&self, instant: DateTime<Utc>) -> String {
+        self.day(instant.with_timezone(&self.zone).date_naive())
+    }
+
     /// The clock of a brief.
     pub fn stamp(&self, instant: DateTime<Utc>) -> String {
         let pattern = format!("%a %-d %b %Y, {} %Z", self.hour_pattern());

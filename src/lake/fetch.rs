@@ -1,4 +1,4 @@
-//! Open water upwind from the outlines of the pool, where the file gives a zone no table of fetch.
+//! Open water upwind from the outlines of the pool; the file's table of fetch where they do not tell.
 
 use super::model::{Lake, ThalwegPoint, Zone, ZoneKind};
 use super::position::distance_m;
@@ -18,8 +18,8 @@ const DRAWN_WITHIN_M: f64 = 100.0;
 const DRY_STEP_M: f64 = 50.0;
 
 impl Lake {
-    /// Open water upwind of a zone by direction, for the pool at `elevation_m`: the file's own table where it has one, else from
-    /// the outlines of the pool's zones; empty where neither is there.
+    /// Open water upwind of a zone by direction, for the pool at `elevation_m`: from the outlines of the pool's zones, which follow the
+    /// level; where they do not tell, the file's own table, which is one for all levels; empty where neither is there.
     ///
     /// From an outline: the longest way to the shore upwind of any wet point of the zone's thalweg, or of the middle of its outline
     /// where its points have no position; water goes on from one zone into the next. Outlines are of the full pool. Below it the
@@ -27,9 +27,6 @@ impl Lake {
     /// the full pool, which is the longer: a length along the lake does not shrink with the level, and none here is shorter than
     /// the water. With `None` for the level it is that of the full pool.
     pub fn fetch_of(&self, zone: &Zone, elevation_m: Option<f64>) -> Vec<(f64, f64)> {
-        if !zone.fetch.is_empty() {
-            return zone.fetch.clone();
-        }
         let pools: Vec<Pool<'_>> = self
             .zones
             .iter()
@@ -46,7 +43,7 @@ impl Lake {
             from.extend(middle(&zone.outline).filter(inside));
         }
         if from.is_empty() {
-            return Vec::new();
+            return zone.fetch.clone();
         }
         (0..360)
             .step_by(STEP_DEG)

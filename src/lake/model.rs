@@ -199,7 +199,8 @@ pub struct Zone {
     pub thalweg: Vec<ThalwegPoint>,
     /// Direction toward which the zone's long axis points from the mouth to the head, clockwise from north.
     pub orientation_deg: Option<f64>,
-    /// Open water upwind by direction the wind comes from: `(direction_deg, fetch_m)`, direction increasing.
+    /// Open water upwind by direction the wind comes from: `(direction_deg, fetch_m)`, direction increasing; for waves only where no outline
+    /// tells, see `Lake::fetch_of`.
     pub fetch: Vec<(f64, f64)>,
     /// Ring round its water at full pool, `(latitude_deg, longitude_deg)`, not closed; tracks are cut by it. Empty where not drawn.
     pub outline: Vec<(f64, f64)>,

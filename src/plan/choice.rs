@@ -35,12 +35,13 @@ pub struct Launches<'a> {
 
 impl<'a> Launches<'a> {
     /// The ramp to launch at for `zone`, and why: of those that float the boat by level, have a lane open and
-    /// do not launch into a closed arm, the one with the shortest run by water; where no run is known the nearest in a straight line.
+    /// do not launch into a closed arm, the one with the shortest run by water to the stretches to try `along`, as of
+    /// [`Launches::run`]; where no run is known the nearest in a straight line.
     ///
     /// Where the file has no stretch in the zone, or some of these ramps has no position, distances cannot be
     /// compared: then a ramp in the zone itself comes first, then one in the main body, and among equals the
     /// one with the most water over its toe.
-    pub fn ramp_for(&self, zone: &ZoneId) -> Option<ChosenRamp> {
+    pub fn ramp_for(&self, zone: &ZoneId, along: &[String]) -> Option<ChosenRamp> {
         let open: Vec<&RampState> = self.ramps.iter().filter(|ramp| self.opens(ramp)).collect();
         let chosen = |ramp: &RampState, reason| ChosenRamp {
             id: ramp.id.clone(),
@@ -51,7 +52,7 @@ impl<'a> Launches<'a> {
         }
         let by_water = open
             .iter()
-            .filter_map(|ramp| Some((*ramp, self.run(&ramp.id, zone)?.distance_m?)));
+            .filter_map(|ramp| Some((*ramp, self.run(&ramp.id, zone, along)?.distance_m?)));
         if let Some((ramp, distance_m)) = by_water.min_by(|a, b| a.1.total_cmp(&b.1)) {
             return Some(chosen(ramp, RampReason::ShortestRun { distance_m }));
         }
@@ -76,17 +77,18 @@ impl<'a> Launches<'a> {
         Some(chosen(best, reason))
     }
 
-    /// The run to `zone` as a whole from the ramp that [`Launches::ramp_for`] chooses; `None` where the time of it is not known.
-    pub fn run_for(&self, zone: &ZoneId) -> Option<(&'a RampPlan, &'a Run)> {
-        let chosen = self.ramp_for(zone)?;
+    /// The run to `zone` from the ramp that [`Launches::ramp_for`] chooses; `None` where the time of it is not known.
+    pub fn run_for(&self, zone: &ZoneId, along: &[String]) -> Option<(&'a RampPlan, &'a Run)> {
+        let chosen = self.ramp_for(zone, along)?;
         let plan = self.runs.iter().find(|plan| plan.id == chosen.id)?;
-        let run = run_to(plan, zone).filter(|run| run.run_h.is_some())?;
+        let run = run_to(plan, zone, along).filter(|run| run.run_h.is_some())?;
         Some((plan, run))
     }
 
-    /// The run to a zone as a whole from a ramp by its id.
-    pub fn run(&self, ramp: &str, zone: &ZoneId) -> Option<&'a Run> {
-        run_to(self.runs.iter().find(|plan| plan.id == ramp)?, zone)
+    /// The run to a zone from a ramp by its id: to the first of the stretches to try that can be reached from there; where there is none, to
+    /// the zone as a whole, which is its nearest place.
+    pub fn run(&self, ramp: &str, zone: &ZoneId, along: &[String]) -> Option<&'a Run> {
+        run_to(self.runs.iter().find(|plan| plan.id == ramp)?, zone, along)
     }
 
     fn opens(&self, ramp: &RampState) -> bool {
@@ -95,8 +97,13 @@ impl<'a> Launches<'a> {
     }
 }
 
-fn run_to<'r>(plan: &'r RampPlan, zone: &ZoneId) -> Option<&'r Run> {
-    plan.runs.iter().find(|r| &r.zone == zone && r.stretch.is_none())
+fn run_to<'r>(plan: &'r RampPlan, zone: &ZoneId, along: &[String]) -> Option<&'r Run> {
+    let to = |stretch: Option<&String>| {
+        let mut runs = plan.runs.iter().filter(|r| &r.zone == zone);
+        runs.find(|r| r.stretch.as_ref() == stretch)
+    };
+    let reached = |stretch: &String| to(Some(stretch)).filter(|run| run.distance_m.is_some());
+    along.iter().find_map(reached).or_else(|| to(None))
 }
 
 /// Straight way from a ramp to the nearest point of the zone's stretches; `None` where the file gives the
@@ -185,7 +192,7 @@ mod tests {
             runs,
             water: &morning.water,
         };
-        launches.ramp_for(&zone).map(|c| (c.id, c.reason))
+        launches.ramp_for(&zone, &[]).map(|c| (c.id, c.reason))
     }
 
     #[test]
@@ -238,15 +245,52 @@ mod tests {
                 water: &morning.water,
             };
             let zone = ZoneId::new("sorrel");
-            let run = launches.run_for(&zone);
+            let run = launches.run_for(&zone, &[]);
             let of = run.map(|(plan, run)| (plan.id.clone(), run.run_h));
-            (launches.ramp_for(&zone).map(|c| c.id), of)
+            (launches.ramp_for(&zone, &[]).map(|c| c.id), of)
         };
         let both = |id: &str, run_h| (Some(id.to_owned()), Some((id.to_owned(), Some(run_h))));
         assert_eq!(found(&morning), both("head", 0.2)); // 1800 m at 9000 m an hour
         // The ramp in the arm that has closed has the shortest run, and no boat goes in there.
         morning.water.zones[1].closed = true;
         assert_eq!(found(&morning), both("near", 0.5));
+    }
+
+    #[test]
+    fn the_run_goes_to_the_stretch_to_try_and_not_to_the_nearest() {
+        let morning = morning();
+        let to = |stretch: &str, distance_m: Option<f64>| Run {
+            stretch: Some(stretch.to_owned()),
+            ..plan("near", distance_m).runs.remove(0)
+        };
+        // The zone's nearest stretch is the cove; the wall is further, and from the second ramp nearer than from the first.
+        let mut runs = [plan("near", Some(1000.0)), plan("head", Some(2000.0))];
+        runs[0].runs.extend([
+            to("cove", Some(1000.0)),
+            to("wall", Some(6000.0)),
+            to("bar", None),
+        ]);
+        runs[1].runs.extend([
+            to("cove", Some(2000.0)),
+            to("wall", Some(3000.0)),
+            to("bar", None),
+        ]);
+        let launches = Launches {
+            lake: &morning.lake,
+            ramps: &ramps(&morning.lake, &morning.conditions),
+            runs: &runs,
+            water: &morning.water,
+        };
+        let run = |along: &[&str]| {
+            let along: Vec<String> = along.iter().map(|s| (*s).to_owned()).collect();
+            let (ramp, run) = launches.run_for(&ZoneId::new("sorrel"), &along).unwrap();
+            (ramp.id.clone(), run.stretch.clone(), run.distance_m.unwrap())
+        };
+        assert_eq!(run(&[]), ("near".to_owned(), None, 1000.0));
+        let wall = ("head".to_owned(), Some("wall".to_owned()), 3000.0);
+        assert_eq!(run(&["wall", "cove"]), wall);
+        assert_eq!(run(&["bar", "wall"]), wall, "no boat comes to the bar");
+        assert_eq!(run(&["bar"]), ("near".to_owned(), None, 1000.0));
     }
 
     #[test]

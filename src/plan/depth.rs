@@ -65,7 +65,8 @@ pub struct ZoneDepth {
     /// Whether a layer of the band thick enough to run a ball in (1 m, project choice) is within them; so it is taken to be where they are
     /// not known.
     pub has_layer_within: bool,
-    /// Depth down to which the surface suits it as well as any water, so that a line is run flat; `None` where it does not.
+    /// Depth down to which the surface suits it as well as any water and has a layer within its limits, so that a line is run flat; `None` where
+    /// it does not.
     pub surface_m: Option<f64>,
     /// Stretches of the zone that reach the set depth, those to try first in front.
     pub structures: Vec<StructurePick>,
@@ -155,6 +156,11 @@ fn zone_depth(
         .surface_suitability
         .zip(found.best_suitability)
         .is_some_and(|(top, best)| best > 0.0 && top >= SURFACE_SUITS_FRAC * best);
+    // The zone's figure is that of its best part, and a cold river at the head of an arm is one: its layers have a say too.
+    let top_within = limits.is_none_or(|l| {
+        let upper = |r: &DepthRange| r.bottom_m.min(SURFACE_BAND_M) - r.top_m;
+        l.iter().any(|r| upper(r) >= LEAST_LAYER_M)
+    });
     let structures = match (set_m, level_m) {
         (Some(set_m), Some(level_m)) => picks(stretches, set_m, level_m, steep),
         _ => Vec::new(),
@@ -168,7 +174,7 @@ fn zone_depth(
         within_limits: found.within_limits.clone(),
         outside_limits: set_m.is_some_and(|m| !inside(m)),
         has_layer_within: limits.is_none() || layers.iter().any(|r| r.bottom_m - r.top_m >= LEAST_LAYER_M),
-        surface_m: (surface && suits).then_some(SURFACE_BAND_M),
+        surface_m: (surface && suits && top_within).then_some(SURFACE_BAND_M),
         structures,
     }
 }
@@ -324,13 +330,32 @@ mod tests {
 
     #[test]
     fn the_surface_is_run_only_by_species_that_use_it_and_where_it_suits_them() {
-        assert_eq!(depth(&band(None), true, false, &[]).surface_m, Some(3.0));
-        assert_eq!(depth(&band(None), false, false, &[]).surface_m, None);
+        let within = |top_m: f64| {
+            let within_limits = Some(vec![DepthRange {
+                top_m,
+                bottom_m: 40.0,
+            }]);
+            ZoneBand {
+                within_limits,
+                ..band(None)
+            }
+        };
+        let surface_m = |found: &ZoneBand, uses_it| depth(found, uses_it, false, &[]).surface_m;
+        assert_eq!(surface_m(&within(0.0), true), Some(3.0));
+        assert_eq!(surface_m(&within(0.0), false), None);
         let warm = ZoneBand {
             surface_suitability: Some(0.2),
-            ..band(None)
+            ..within(0.0)
         };
-        assert_eq!(depth(&warm, true, false, &[]).surface_m, None);
+        assert_eq!(surface_m(&warm, true), None);
+        // The best part may be a river's; the upper three metres need a layer of one within the limits, or limits that are not known.
+        assert_eq!(surface_m(&within(2.0), true), Some(3.0));
+        assert_eq!(surface_m(&within(2.1), true), None);
+        let unknown = ZoneBand {
+            within_limits: None,
+            ..within(0.0)
+        };
+        assert_eq!(surface_m(&unknown, true), Some(3.0));
     }
 
     #[test]

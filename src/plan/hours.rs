@@ -1,9 +1,10 @@
 //! The hours of the trip: light, wind, chop by zone, air.
 
-use chrono::{DateTime, Duration, Utc};
+use chrono::{DateTime, Duration, Timelike, Utc};
 use serde::{Deserialize, Serialize};
 
 use super::cautions::{forecast_is_late, hours_of_wind, open_fetches};
+use crate::clock::LakeClock;
 use crate::column::Water;
 use crate::conditions::{AFTER_TRIP_H, Conditions, LightCondition, trip_window};
 use crate::lake::{Lake, ZoneId};
@@ -94,8 +95,12 @@ pub fn plan_hours(lake: &Lake, conditions: &Conditions, water: &Water) -> PlanHo
     let times: Vec<DateTime<Utc>> = if known > 0 {
         winds.iter().filter_map(|w| w.time).collect()
     } else {
-        let count = (end - trip.from).num_hours().max(0);
-        (0..=count).map(|h| trip.from + Duration::hours(h)).collect()
+        // Whole hours of the lake's clock, as a forecast would have them, from the one that holds the beginning.
+        let local = LakeClock::new(lake.time_zone).local(trip.from);
+        let into_hour_s = i64::from(60 * local.minute() + local.second());
+        let first = trip.from - Duration::seconds(into_hour_s);
+        let count = (end - first).num_hours().max(0);
+        (0..=count).map(|h| first + Duration::hours(h)).collect()
     };
     let hours = times
         .into_iter()
@@ -201,6 +206,22 @@ mod tests {
             assert_eq!((hour.wind_speed_m_s, hour.wind_gust_m_s), (None, None));
             assert!(hour.chop.iter().all(|c| c.wave_height_m.is_none()));
         }
+    }
+
+    #[test]
+    fn hours_without_a_forecast_are_whole_ones_of_the_lakes_clock() {
+        let mut morning = Morning::calm();
+        morning.conditions.wind = None;
+        morning.lake.time_zone = chrono_tz::Australia::Adelaide;
+        morning.as_of = "2026-01-10T19:47:00Z".parse().unwrap();
+        morning.conditions.as_of = morning.as_of;
+        let found = hours(&morning);
+        // 06:17 in Adelaide, half an hour off the hours of UTC: the strip begins at 06:00.
+        assert_eq!(
+            found.hours[0].time,
+            "2026-01-10T19:30:00Z".parse::<DateTime<Utc>>().unwrap()
+        );
+        assert!(found.hours.last().unwrap().time <= found.to + Duration::hours(AFTER_TRIP_H));
     }
 
     #[test]

@@ -3,11 +3,12 @@
 use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 
+use super::RampPlan;
 use super::choice::Launches;
 use super::depth::SpeciesDepth;
 use super::pace::RunPace;
 use super::second::{SecondChoice, second};
-use super::way::Ways;
+use super::way::{NoWay, Ways};
 use crate::conditions::TripWindow;
 use crate::lake::{Lake, SpeciesId, ZoneId};
 use crate::whereabouts::learn::entangled::SCOUTING_H;
@@ -50,6 +51,9 @@ pub struct OrderPlace {
     pub encounter_frac: f64,
     /// Ramp from which the run is shortest; `None` where no run is known.
     pub ramp: Option<String>,
+    /// Stretch that the run goes to, the first to try that can be reached; `None` where it goes to the nearest place of the zone.
+    #[serde(default)]
+    pub run_to: Option<String>,
     /// Run out from there.
     pub run_h: Option<f64>,
     /// Run back.
@@ -127,7 +131,8 @@ fn places(launches: &Launches<'_>, call: &SpeciesCall, depth: &SpeciesDepth, tri
         .iter()
         .filter_map(|zone| Some((zone, call.zones.get(&zone.id).filter(|s| s.fishable)?)))
         .map(|(zone, share)| {
-            let run = launches.run_for(&zone.id);
+            let named = stretches(&zone.id, depth);
+            let run = launches.run_for(&zone.id, &named);
             let run_h = run.and_then(|(_, run)| run.run_h);
             let back_h = run.and_then(|(_, run)| run.back_h);
             let own = depth.zones.iter().find(|z| z.zone == zone.id);
@@ -138,12 +143,16 @@ fn places(launches: &Launches<'_>, call: &SpeciesCall, depth: &SpeciesDepth, tri
                 catchability: caught.map(|c| c.factor),
                 encounter_frac: 0.0,
                 ramp: run.map(|(ramp, _)| ramp.id.clone()),
+                run_to: run.and_then(|(_, run)| run.stretch.clone()),
                 run_h,
                 back_h,
                 fishing_h: (trip_h - run_h.unwrap_or(0.0) - back_h.unwrap_or(0.0)).max(0.0),
                 within_limits: own.is_none_or(|z| z.has_layer_within),
                 worth_frac: 0.0,
-                stretches: stretches(&zone.id, depth),
+                stretches: match run {
+                    Some((ramp, _)) => named.into_iter().filter(|s| can_be_reached(ramp, s)).collect(),
+                    None => named,
+                },
             }
         })
         .collect();
@@ -165,6 +174,13 @@ fn places(launches: &Launches<'_>, call: &SpeciesCall, depth: &SpeciesDepth, tri
     places
 }
 
+/// Whether water leads from a ramp to a stretch, as far as is known.
+fn can_be_reached(ramp: &RampPlan, stretch: &str) -> bool {
+    let mut runs = ramp.runs.iter();
+    let run = runs.find(|r| r.stretch.as_deref() == Some(stretch));
+    !run.is_some_and(|r| matches!(r.why_not, Some(NoWay::TooShallow { .. } | NoWay::Saddle { .. })))
+}
+
 fn stretches(zone: &ZoneId, depth: &SpeciesDepth) -> Vec<String> {
     let own = depth.zones.iter().find(|z| &z.zone == zone);
     own.map_or_else(Vec::new, |z| {
@@ -172,9 +188,9 @@ fn stretches(zone: &ZoneId, depth: &SpeciesDepth) -> Vec<String> {
     })
 }
 
-/// How much longer the run to `zone` is than to the first place, from the first place's ramp.
-fn more_run_h(first: &OrderPlace, launches: &Launches<'_>, zone: &ZoneId) -> Option<f64> {
-    let run = launches.run(first.ramp.as_ref()?, zone)?;
+/// How much longer the run to `to` is than to the first place, from the first place's ramp.
+fn more_run_h(first: &OrderPlace, launches: &Launches<'_>, to: &OrderPlace) -> Option<f64> {
+    let run = launches.run(first.ramp.as_ref()?, &to.zone, &to.stretches)?;
     Some(run.run_h? - first.run_h?)
 }
 
@@ -200,8 +216,8 @@ fn hours_between(from: DateTime<Utc>, to: DateTime<Utc>) -> f64 {
 fn scouting(places: &[OrderPlace], launches: &Launches<'_>, zone: &ZoneId, trip_h: f64) -> Option<Scouting> {
     let first = places.first().filter(|p| &p.zone != zone)?;
     // A zone that cannot be fished today is not scouted.
-    places.iter().find(|p| &p.zone == zone)?;
-    let more_run_h = more_run_h(first, launches, zone).map(|more| more.max(0.0));
+    let scouted = places.iter().find(|p| &p.zone == zone)?;
+    let more_run_h = more_run_h(first, launches, scouted).map(|more| more.max(0.0));
     let cheap = more_run_h.is_some_and(|h| 2.0 * h <= SCOUTING_RUN_H) && SCOUTING_H <= SCOUTING_FRAC * trip_h;
     Some(Scouting {
         zone: zone.clone(),
@@ -214,8 +230,8 @@ fn scouting(places: &[OrderPlace], launches: &Launches<'_>, zone: &ZoneId, trip_
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+    use crate::plan::Run;
     use crate::plan::cautions::morning_tests::Morning;
-    use crate::plan::{RampPlan, Run};
 
     pub(in crate::plan) fn place(zone: &str, share: f64, run_h: Option<f64>) -> OrderPlace {
         OrderPlace {
@@ -224,6 +240,7 @@ pub(super) mod tests {
             catchability: Some(1.0),
             encounter_frac: 1.0,
             ramp: Some("dam-road".to_owned()),
+            run_to: None,
             run_h,
             back_h: run_h,
             fishing_h: 6.0 - 2.0 * run_h.unwrap_or(0.0),

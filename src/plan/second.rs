@@ -9,6 +9,8 @@ use crate::lake::ZoneId;
 
 /// Share above which the second zone is the second choice (fish.md 5, project choice).
 const SECOND_SHARE_FRAC: f64 = 0.3;
+/// Worth over the trip, as a part of the first place's, from which on another zone comes before the same water again (project choice).
+const SECOND_WORTH_FRAC: f64 = 0.3;
 /// Time for one rung of the ladder without a touch (common practice, no source).
 const RUNG_H: f64 = 0.5;
 /// The first place has no more than this part of the hours before the second is tried (project choice).
@@ -27,9 +29,10 @@ pub enum SecondChoice {
         /// Run to it from the first place; `None` where that is not known.
         run_h: Option<f64>,
     },
-    /// The same zone, another stretch or along steep walls: no other zone has enough of the fish.
+    /// The same zone: no other has enough of the fish.
     SameZone {
-        /// Next stretch that reaches the depth.
+        /// Next stretch that reaches the depth, the first once more where there is no other; `None` where none is known, and then it is along
+        /// steep walls.
         stretch: Option<String>,
         /// When to go to it.
         at: DateTime<Utc>,
@@ -38,9 +41,9 @@ pub enum SecondChoice {
     },
 }
 
-/// The second zone where it has more than 0.3 of the fish and can be reached, else the first one's next stretch; each after one
-/// pass of the ladder from first light on, or after half of the hours where that is sooner. A zone without water within the hard
-/// limits is no second to one that has it.
+/// The second zone where it has more than 0.3 of the fish and can be reached, else the first one's next stretch; where it has no other, the next
+/// zone that is worth 0.3 of the first, and only then the same water again. Each after one pass of the ladder from first light on, or
+/// after half of the hours where that is sooner. A zone without water within the hard limits is no second to one that has it.
 pub(super) fn second(
     places: &[OrderPlace],
     run_h: impl Fn(&OrderPlace, &OrderPlace, DateTime<Utc>) -> Option<f64>,
@@ -54,8 +57,14 @@ pub(super) fn second(
     // What is tried in the dark says little.
     let dawn = depth.first_light.map(|light| light.from);
     let at = dawn.map_or(there, |dawn| there.max(dawn)) + seconds(tried_h);
-    let other = places.iter().skip(1).find(|p| {
-        p.share > SECOND_SHARE_FRAC && p.fishing_h > 0.0 && (p.within_limits || !first.within_limits)
+    let others = || {
+        let can_be_fished = |p: &&OrderPlace| p.fishing_h > 0.0 && (p.within_limits || !first.within_limits);
+        places.iter().skip(1).filter(can_be_fished)
+    };
+    let next_stretch = first.stretches.get(1);
+    let other = others().find(|p| p.share > SECOND_SHARE_FRAC).or_else(|| {
+        let mut worth = others().filter(|_| next_stretch.is_none());
+        worth.find(|p| p.worth_frac >= SECOND_WORTH_FRAC)
     });
     Some(match other {
         Some(other) => SecondChoice::Zone {
@@ -64,7 +73,7 @@ pub(super) fn second(
             run_h: run_h(first, other, at),
         },
         None => SecondChoice::SameZone {
-            stretch: first.stretches.get(1).cloned(),
+            stretch: next_stretch.or(first.stretches.first()).cloned(),
             at,
             set_m: set_at(depth, &first.zone, at),
         },
@@ -163,6 +172,31 @@ mod tests {
         );
         assert_eq!(of(Some(0), 4), (narrows, 2.0, Some(12.0)));
         assert_eq!(second(&[], no_run, (begin(), &depths(None)), 2), None);
+    }
+
+    #[test]
+    fn where_no_other_stretch_reaches_the_depth_the_next_zone_comes_before_the_same_water() {
+        let mut places = [place("main", 0.7, Some(0.25)), place("sorrel", 0.25, Some(0.5))];
+        places[0].stretches.truncate(1);
+        let of = |places: &[OrderPlace]| second(places, no_run, (begin(), &depths(None)), 2);
+        places[1].worth_frac = 0.3;
+        let other = of(&places);
+        assert!(
+            matches!(&other, Some(SecondChoice::Zone { zone, .. }) if zone.as_str() == "sorrel"),
+            "{other:?}"
+        );
+        places[1].worth_frac = 0.29;
+        let same = of(&places);
+        assert!(
+            matches!(&same, Some(SecondChoice::SameZone { stretch: Some(s), .. }) if s == "wall"),
+            "{same:?}"
+        );
+        places[0].stretches.clear();
+        let steep = of(&places);
+        assert!(
+            matches!(steep, Some(SecondChoice::SameZone { stretch: None, .. })),
+            "{steep:?}"
+        );
     }
 
     #[test]

@@ -174,7 +174,7 @@ pub struct Caution {
     /// Of darkness: the parts of the trip in which lights are due, one at either end.
     #[serde(default)]
     pub lights_due: Vec<LightsDue>,
-    /// Of cold water: a colder one off every route that is open today.
+    /// Of cold water: a colder one off every route that is open on the day of the trip.
     #[serde(default)]
     pub colder_off_route: Option<ColderWater>,
     /// Official products behind it, by the names that the service gives them.

@@ -155,6 +155,22 @@ impl<'a> Ways<'a> {
             .collect())
     }
 
+    /// Whether water is known to be gone from about a shoal: a saddle that stands out of it is shore, and so is what lies by a piece of thalweg
+    /// that is dry.
+    pub fn stands_on_land(&self, shoal: &Hazard) -> bool {
+        let Some(level) = self.level else {
+            return false;
+        };
+        if shoal.kind == HazardKind::Saddle && shoal.top_elevation_m > level.newest_m {
+            return true;
+        }
+        let Some((position, course)) = shoal.position.zip(self.course(&shoal.zone).ok()) else {
+            return false;
+        };
+        let (at_m, _) = nearest(course, position);
+        at(course, at_m, |p| p.bed_elevation_m) >= level.newest_m
+    }
+
     /// Pieces of thalweg between two places: zone, its two ends, and the way from its mouth to the main body's thalweg
     /// where that is gone.
     fn legs(&self, from: &Spot, to: &Spot) -> Result<Vec<(ZoneId, f64, f64, f64)>, NoWay> {
@@ -364,6 +380,31 @@ mod tests {
         let mut somewhere = saddle(261.0, 0.0);
         somewhere[0].position = None;
         assert_eq!(found(somewhere), Ok(Vec::new()), "where it lies is not known");
+    }
+
+    #[test]
+    fn a_dry_saddle_and_stumps_by_a_dry_thalweg_stand_on_land_and_a_rock_in_deep_water_does_not() {
+        let morning = morning(244.0);
+        let ways = Ways::new(&morning.lake, &morning.conditions);
+        let head = morning.lake.zones[1].thalweg[3].position;
+        let mouth = morning.lake.zones[1].thalweg[0].position;
+        let on_land = |kind, top_elevation_m, position| {
+            ways.stands_on_land(&Hazard {
+                id: "shoal".to_owned(),
+                name: "shoal".to_owned(),
+                zone: ZoneId::new("sorrel"),
+                kind,
+                top_elevation_m,
+                position,
+            })
+        };
+        // The arm's bed is at 245 m at its head and 230 m at its mouth; the pool stands at 244 m.
+        assert!(on_land(HazardKind::Stumps, 248.0, head) && !on_land(HazardKind::Stumps, 248.0, mouth));
+        assert!(on_land(HazardKind::Saddle, 244.1, mouth) && !on_land(HazardKind::Saddle, 243.9, mouth));
+        assert!(
+            !on_land(HazardKind::Rock, 248.0, None),
+            "where it lies is not known"
+        );
     }
 
     #[test]

@@ -85,7 +85,9 @@ pub fn assemble_brief(parts: BriefParts<'_>) -> Brief {
                 _ if first.is_some() => None,
                 _ => fallback_zone(call),
             };
-            let ramp = launches.ramp_for(&zone).filter(|_| is_known);
+            let place = order.and_then(|o| o.places.first());
+            let along = place.map_or(&[][..], |p| p.stretches.as_slice());
+            let ramp = launches.ramp_for(&zone, along).filter(|_| is_known);
             Choice {
                 species: call.species.clone(),
                 zone,

@@ -2,7 +2,7 @@
 
 use super::habitat::ZoneHabitat;
 use crate::math::interpolate::trapezoid;
-use crate::math::quantiles::median;
+use crate::math::quantiles::{median, quantiles};
 
 /// Step of depth on which the band is smoothed.
 const SMOOTH_STEP_M: f64 = 0.1;
@@ -29,7 +29,8 @@ const NEARLY_BEST_FRAC: f64 = 0.98;
 const STANDS_OUT_FRAC: f64 = 0.5;
 
 /// The depths above which 10, 50 and 90 % of the density lie, and the best depth between the outer two, where
-/// more than half of the members have one.
+/// more than half of the members have one, and eight in ten of these lie within half of the band: else the water is mixed, and each
+/// member's best is chance.
 ///
 /// Density of a member: `p(z) = A S^g / integral` (project choice; `exponent` = g; constant area
 /// where it is not known). Members count alike; one without any suitable water counts nothing. With
@@ -46,7 +47,9 @@ pub fn depth_band(habitat: &ZoneHabitat, exponent: f64, extra_sd_m: f64) -> Opti
         .map(|s| best_between(&habitat.depth_m, s, top_m, bottom_m))
         .collect();
     let found: Vec<f64> = best.iter().copied().flatten().collect();
-    let best_m = median(&found).filter(|_| 2 * found.len() > best.len());
+    let agree = quantiles(&found, [0.1, 0.9])
+        .is_some_and(|[low_m, high_m]| high_m - low_m <= STANDS_OUT_FRAC * (bottom_m - top_m));
+    let best_m = median(&found).filter(|_| agree && 2 * found.len() > best.len());
     Some(DepthBand {
         top_m,
         middle_m,

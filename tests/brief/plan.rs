@@ -77,9 +77,15 @@ fn the_plan_stands_in_json_beside_the_cautions_and_after_them_on_the_page() {
     let at = |words: &str| text.find(words).unwrap_or_else(|| panic!("{words}\n{text}"));
     assert!(at("CAUTIONS") < at("THE PLAN") && at("THE PLAN") < at("WHY THIS ORDER"));
     assert!(
-        text.contains("THE PLAN  ramps by level only; gate, closure and surface are not known"),
+        text.contains("THE PLAN  Thu 9 Oct: ramps by level only; gate, closure, surface are not known"),
         "{text}"
     );
+    // The trip of six hours begins an hour before first light (06:36, astral in Python), and what is said of dangers goes two hours beyond it.
+    assert!(
+        text.contains("CAUTIONS  Thu 9 Oct, 05:36 to 13:36: the trip and two hours after it"),
+        "{text}"
+    );
+    assert!(text.contains("back by 11:36"), "{text}");
     assert!(!text.to_lowercase().contains("safe"), "{text}");
 }
 

@@ -104,7 +104,7 @@ fn what_is_missing_of_a_caution_and_the_ramps_it_names_are_told_apart_from_place
     let text = rendered(&brief, Units::Us);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "Water may be as cold as 38 °F in Wicket Creek, the coldest on any route open today; not known: water temperature, Wicket Arm; flow of Wicket Creek.",
+        "Water may be as cold as 38 °F in Wicket Creek, the coldest on any open route; not known: water temperature, Wicket Arm; flow of Wicket Creek.",
         "higher than on 63 % of such days; ramp ends near the surface: Fiddler Cove;",
         // The newest water of the creek is the mean of 2 January.
         "Series wicket-temp: newest Fri 2 Jan, day mean, 15 days old",
@@ -134,7 +134,7 @@ fn both_dark_ends_of_a_long_trip_are_told_with_their_hours_and_the_shoals_on_the
     for said in [
         "Darkness: lights between sunset and sunrise; in the dark slow past shoals.",
         "Lights 05:36 to 07:04, dark to 06:36; lights 18:25 to 19:36, dark from 18:53;",
-        "shoals on a route open today: Crown of Junction Hump,",
+        "shoals on an open route: Crown of Junction Hump,",
         "Ferry Rock",
     ] {
         assert!(flat.contains(said), "{said:?} is not in\n{text}");
@@ -173,7 +173,7 @@ fn a_colder_water_off_the_routes_cold_hands_and_a_dam_upstream_have_their_senten
     let text = rendered(&brief, Units::Us);
     let flat = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "colder, but off every route open today: Invented Creek, 40 °F.",
+        "colder, but off every open route: Invented Creek, 40 °F.",
         "STRONG Cold air: cover hands and face, and keep them dry. Feels like -19 °F on bare skin.",
         "ALWAYS Changing level: a sudden release is possible; ask the operator. Below a dam upstream: Invented River into Sorrel Arm.",
     ] {

@@ -1,11 +1,15 @@
 //! Cautions: first on the page, never left out.
 
+use chrono::Duration;
+
+use crate::conditions::AFTER_TRIP_H;
 use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::gaps::topic_in_words;
 use crate::faces::reader::{Reader, Units};
 use crate::faces::words;
 use crate::plan::{Caution, CautionLevel, Hazard, LightsDue};
 use crate::reports::Brief;
+use crate::units::M_S_PER_KT;
 
 use super::block::{Page, Tone, held};
 
@@ -14,7 +18,14 @@ const LEVEL_WIDTH: usize = 10;
 
 /// Writes the cautions.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
-    page.heading("CAUTIONS", "");
+    let trip = &brief.plan.hours;
+    let span = format!(
+        "{}, {} to {}: the trip and two hours after it",
+        reader.day_of(trip.from),
+        reader.hour(trip.from),
+        reader.hour(trip.to + Duration::hours(AFTER_TRIP_H))
+    );
+    page.heading("CAUTIONS", &span);
     for caution in &brief.cautions {
         one(page, brief, caution, reader);
     }
@@ -45,7 +56,7 @@ pub fn thresholds(page: &mut Page, brief: &Brief, reader: &Reader) {
             caution.threshold.trim_end_matches('.'),
             words::capitalised(caution.source.trim_end_matches('.'))
         );
-        page.item(&temperatures(&text, reader));
+        page.item(&speeds(&temperatures(&text, reader), reader));
     }
 }
 
@@ -61,6 +72,27 @@ fn temperatures(text: &str, reader: &Reader) -> String {
         text = format!("{words} {celsius} degC{after}");
     }
     text.replace("degF", "°F").replace("degC", "°C")
+}
+
+/// The speeds of a published threshold, `25 kt`, with what they are on the rest of the page behind them.
+fn speeds(text: &str, reader: &Reader) -> String {
+    let mut said = String::new();
+    let mut rest = text;
+    while let Some((before, after)) = rest.split_once(" kt") {
+        said.push_str(before);
+        said.push_str(" kt");
+        let number = before
+            .rsplit([' ', '-'])
+            .next()
+            .and_then(|word| word.parse::<f64>().ok());
+        let whole_word = !after.starts_with(|c: char| c.is_alphanumeric());
+        if let Some(speed_kt) = number.filter(|_| whole_word) {
+            said.push_str(&format!(" ({})", reader.speed(speed_kt * M_S_PER_KT)));
+        }
+        rest = after;
+    }
+    said.push_str(rest);
+    said
 }
 
 /// What the caution says: the hazard, what to do, and the figures behind it; of one that cannot be
@@ -111,7 +143,7 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
     if let Some(colder) = &caution.colder_off_route {
         let temp = held(&reader.temp(colder.water_temp_degc));
         facts.push(format!(
-            "colder, but off every route open today: {}, {temp}",
+            "colder, but off every open route: {}, {temp}",
             colder.name
         ));
     }
@@ -123,6 +155,10 @@ fn sentence(brief: &Brief, caution: &Caution, reader: &Reader) -> String {
         // The hours of an official product are its own, and go on beyond the trip.
         let own = caution.products.is_empty();
         facts.extend(own.then(|| hours(caution, reader)).flatten());
+        let no_hours = own && caution.from.is_none();
+        if no_hours && matches!(caution.hazard, Hazard::Fog | Hazard::Thunder) {
+            facts.push("at which hour is not known: count on any".to_owned());
+        }
     }
     if !unknown.is_empty() {
         facts.push(format!("not known: {}", unknown.join("; ")));
@@ -168,7 +204,7 @@ fn places(hazard: Hazard, names: &[String], alone: bool) -> String {
         (_, Hazard::LowWater) => format!("; ramp ends near the surface: {names}"),
         (true, Hazard::ChangingLevel) => format!("below a dam upstream: {names}"),
         (true, _) => names,
-        (false, Hazard::ColdWater) => format!(" in {names}, the coldest on any route open today"),
+        (false, Hazard::ColdWater) => format!(" in {names}, the coldest on any open route"),
         (false, Hazard::Wind | Hazard::Waves) => format!(", on {names}"),
         (false, _) => format!(" in {names}"),
     }
@@ -193,7 +229,7 @@ fn lights(due: &LightsDue, reader: &Reader) -> String {
 /// Names of the shoals that a way in the dark may pass; how deep they lie stands under low water.
 fn on_the_way(caution: &Caution) -> Option<String> {
     let names: Vec<&str> = caution.shoals.iter().map(|s| s.name.as_str()).collect();
-    (!names.is_empty()).then(|| format!("shoals on a route open today: {}", names.join(", ")))
+    (!names.is_empty()).then(|| format!("shoals on an open route: {}", names.join(", ")))
 }
 
 /// The shoals of low water: what is just under the surface, then what stands out of the water.
@@ -231,5 +267,18 @@ mod tests {
         };
         assert_eq!(said(Units::Metric), "water below 15.6 °C: the hands fail");
         assert_eq!(said(Units::Us), "water below 60 °F (15.6 °C): the hands fail");
+    }
+
+    #[test]
+    fn a_threshold_in_knots_has_the_readers_speed_behind_it() {
+        let said = |text, units| speeds(text, &Reader::new(units, chrono_tz::UTC));
+        let text = "wind of 12 kt or gusts of 20-33 kt, no kts, a kt";
+        // 1 kt is 1.15078 mph and 0.51444 m/s.
+        assert_eq!(
+            said(text, Units::Us),
+            "wind of 12 kt (14 mph) or gusts of 20-33 kt (38 mph), no kts, a kt"
+        );
+        assert_eq!(said("gusts of 20 kt", Units::Metric), "gusts of 20 kt (10.3 m/s)");
+        assert_eq!(said("none", Units::Us), "none");
     }
 }

@@ -167,8 +167,12 @@ fn band(page: &mut Page, brief: &Brief, depth: &SpeciesDepth, reader: &Reader) {
                 practice().shallower_basis()
             )
         });
+        let suits = match zone.within_limits.as_ref().is_some_and(Vec::is_empty) {
+            true => "the least bad water, all outside its limits,",
+            false => "the water that suits it",
+        };
         let text = format!(
-            "{name}, {}: {} is the water that suits it by temperature and oxygen, set {} the best of it{light}; water {basis} \
+            "{name}, {}: {} is {suits} by temperature and oxygen, set {} the best of it{light}; water {basis} \
              [depth to set]",
             words::zone(brief, &zone.zone),
             reader.band(top_m, bottom_m),

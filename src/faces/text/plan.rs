@@ -5,7 +5,8 @@ use crate::faces::reader::{Reader, percent, rounded};
 use crate::faces::words;
 use crate::lake::{SpeciesId, ZoneId};
 use crate::plan::{
-    NoWay, OrderPlace, Plan, RampPlan, Run, RunPace, SecondChoice, SpeciesDepth, SpeciesOrder, ZoneDepth,
+    CautionLevel, Hazard, NoWay, OrderPlace, Plan, RampPlan, Run, RunPace, SecondChoice, SpeciesDepth,
+    SpeciesOrder, ZoneDepth,
 };
 use crate::reports::Brief;
 
@@ -22,19 +23,16 @@ const RETURN_TOLD_M: f64 = 0.15;
 /// Writes the plan.
 pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     let plan = &brief.plan;
-    page.heading(
-        "THE PLAN",
-        "ramps by level only; gate, closure and surface are not known",
+    let remark = format!(
+        "{}: ramps by level only; gate, closure, surface are not known",
+        reader.day_of(plan.hours.from)
     );
+    page.heading("THE PLAN", &remark);
     if !plan.stop.is_empty() {
-        let names: Vec<String> = plan
-            .stop
-            .iter()
-            .map(|h| words::hazard(*h).to_lowercase())
-            .collect();
+        let held: Vec<String> = plan.stop.iter().map(|h| stop(brief, *h, reader)).collect();
         let text = format!(
-            "STAY ASHORE while the cautions on {} hold; the rest is for later.",
-            names.join(" and ")
+            "STAY ASHORE while these hold: {}. The rest is without them.",
+            held.join(", ")
         );
         page.text(&text, 2);
     }
@@ -45,6 +43,17 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     ladder(page, brief, reader);
     cable(page, brief, reader);
     hours(page, brief, reader);
+}
+
+/// A hazard that says to stay ashore, with the hours of the trip in which it does, as far as they are known.
+fn stop(brief: &Brief, hazard: Hazard, reader: &Reader) -> String {
+    let name = words::hazard(hazard).to_lowercase();
+    let mut cautions = brief.cautions.iter();
+    let severe = cautions.find(|c| c.hazard == hazard && c.level == CautionLevel::Severe);
+    match severe.and_then(|c| c.from.zip(c.to)) {
+        Some((from, to)) => held(&format!("{name} {} to {}", reader.hour(from), reader.hour(to))),
+        None => held(&format!("{name} at any hour")),
+    }
 }
 
 /// Ramps in use, and the names of the others.
@@ -173,7 +182,8 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
         before.filter_map(|other| other.places.first())
     };
     // The run that a species before it has is not told again.
-    let above = before_it().find(|other| (&other.zone, &other.ramp) == (&place.zone, &place.ramp));
+    let same_run = |of: &OrderPlace| (of.zone.clone(), of.ramp.clone(), of.run_to.clone());
+    let above = before_it().find(|other| same_run(other) == same_run(place));
     let ramp = brief
         .plan
         .ramps
@@ -185,7 +195,7 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
             let run = ramp
                 .runs
                 .iter()
-                .find(|r| r.zone == place.zone && r.stretch.is_none());
+                .find(|r| r.zone == place.zone && r.stretch == place.run_to);
             text.push_str(&format!(" from {}", ramp.name));
             if let Some(run) = run {
                 // What keeps every run back is told of the first.
@@ -194,6 +204,12 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
             }
         }
         None => text.push_str(&format!(", {}", no_run(brief, &place.zone))),
+    }
+    // The way goes to the stretch that is tried first; to another where no way to that one is known.
+    if above.is_none() && place.ramp.is_some() && place.run_to.as_ref() != place.stretches.first() {
+        let to = place.run_to.as_ref().map(|id| stretch(brief, id));
+        let to = to.unwrap_or_else(|| "its nearest place".to_owned());
+        text.push_str(&format!(" to {to}"));
     }
     let stretches: Vec<String> = place.stretches.iter().map(|id| stretch(brief, id)).collect();
     let same_stretches = above.is_some_and(|other| other.stretches == place.stretches);
@@ -280,7 +296,10 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
         text = format!("{} to {until}, then {text}", reader.set_depth(shallower_m));
     }
     if let (Some(top_m), Some(bottom_m)) = (zone.band_top_m, zone.band_bottom_m) {
-        text.push_str(&format!(" (suitable water {})", reader.band(top_m, bottom_m)));
+        // Water outside the limits of temperature and oxygen suits nothing, be it the best there is.
+        let nowhere = zone.within_limits.as_ref().is_some_and(Vec::is_empty);
+        let water = if nowhere { "least bad" } else { "suitable" };
+        text.push_str(&format!(" ({water} water {})", reader.band(top_m, bottom_m)));
     }
     if let Some(surface_m) = zone.surface_m {
         text.push_str(&format!(
@@ -336,8 +355,13 @@ fn then(brief: &Brief, second: &SecondChoice, depth: &SpeciesDepth, reader: &Rea
             let along = next
                 .as_ref()
                 .map_or_else(|| "steep walls".to_owned(), |id| stretch(brief, id));
+            let orders = &brief.plan.order;
+            let first = orders.iter().find(|o| o.species == depth.species);
+            let first = first.and_then(|o| o.places.first());
+            let again = next.is_some() && first.and_then(|p| p.stretches.first()) == next.as_ref();
+            let again = if again { " again" } else { "" };
             let deep = set_m.map_or_else(String::new, |m| format!(", {} deep", reader.set_depth(m)));
-            format!("if quiet, at {} along {along}{deep}.", reader.hour(*at))
+            format!("if quiet, at {}{again} along {along}{deep}.", reader.hour(*at))
         }
     }
 }
@@ -378,7 +402,8 @@ pub fn why(page: &mut Page, brief: &Brief) {
         }
     }
     let more = "One pass of the ladder, half an hour a rung and no more than half of the hours, goes before the second place; it is \
-                another zone where that has 30 % of the fish. Runs follow the thalwegs of the lake file, slow in the dark and among driftwood, at \
+                another zone where that has 30 % of the fish, or is worth 30 % of the first place and no other stretch reaches the \
+                depth. Runs follow the thalwegs of the lake file, slow in the dark and among driftwood, at \
                 today's level; off them the depth is not known. Places without water within the species' limits count half.";
     page.faint(more, 2, 2);
 }

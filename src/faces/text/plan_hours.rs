@@ -34,6 +34,14 @@ pub fn hours_said(brief: &Brief, reader: &Reader) -> String {
             None => "shade of hills not known".to_owned(),
         }
     );
+    let pace = brief
+        .plan
+        .pace
+        .as_ref()
+        .filter(|pace| pace.home_by > pace.leave_at);
+    if let Some(pace) = pace {
+        text.push_str(&format!("; back by {}", reader.hour(pace.home_by)));
+    }
     if !hours.wind_known {
         text.push_str("; wind and chop by hour are not known: check an official forecast");
     }

@@ -120,7 +120,7 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     let sunk = sunk
         .max_by(f64::total_cmp)
         .and_then(|by_m| reader.shallower(by_m))
-        .map_or_else(String::new, |by| format!(", to {} deeper if slow", held(&by)));
+        .map_or_else(String::new, |by| format!(", up to {} deeper if slow", held(&by)));
     let text = format!(
         "out at {} {} for {}{lifted}{sunk} ({} of lead, {} {}{assumed})",
         speeds.join(" "),
@@ -145,7 +145,7 @@ fn one_depth(rows: &[SetDepth], reader: &Reader) -> String {
         .max_by(f64::total_cmp)
         .and_then(|by_m| reader.shallower(by_m))
         .map_or_else(String::new, |by| {
-            format!(", {}{SHALLOWER}", held(&format!("to {by}")))
+            format!(", {}{SHALLOWER}", held(&format!("up to {by}")))
         });
     let table = held(&format!(
         "{}: {}",

@@ -76,8 +76,8 @@ mod tests {
     fn a_shift_that_all_years_share_is_taught() {
         let cases = cases(9, 1);
         let (dressing, helps) = taught_dressing(&cases[3], &cases).unwrap();
-        // Early by 9 and a half days (the members' middle is half a day low); eleven years leave the prior little.
-        assert!(helps && (dressing.shift_days - 9.5).abs() < 1.0, "{dressing:?}");
+        // Early by 9 and a half days (the members' middle is half a day low); they lie eight days apart, so that the shift is known to two.
+        assert!(helps && (dressing.shift_days - 9.5).abs() < 2.0, "{dressing:?}");
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::note::{Scene, caution, not_known};
 use super::route::on_route;
 use crate::conditions::{TripWindow, trip_window};
 use crate::plan::level::judged_level;
+use crate::plan::way::Ways;
 use crate::plan::{Caution, CautionLevel, Hazard, LightsDue};
 
 const THRESHOLD: &str =
@@ -30,7 +31,9 @@ pub(super) fn caution_of(scene: Scene) -> Option<Caution> {
         found = match judged_level(scene.lake, scene.conditions) {
             Some(level) => {
                 let mut shoals = shoals_near(scene.lake, level);
-                shoals.retain(|shoal| on_route(scene, &shoal.zone));
+                let ways = Ways::new(scene.lake, scene.conditions);
+                // What stands on land is on no boat's way; it stays under low water.
+                shoals.retain(|shoal| on_route(scene, &shoal.zone) && !ways.stands_on_land(shoal));
                 found.with_shoals(&shoals, level)
             }
             // What lies near the surface cannot be told.
