@@ -83,7 +83,14 @@ pub fn run(args: &TurnoverArgs) -> Result<Status, Error> {
             let set = fetched_set(&session)?;
             let trips = trips_so_far(&session);
             let outlook = outlook_of(&session, &set, &trips, weights)?;
-            forecasts::keep_outlook(&session, &outlook);
+            // What is not to be relied on, or was tried another way, is no forecast that notices or the record may take up.
+            if outlook.enough && weights == YearWeights::Equal {
+                forecasts::keep_outlook(&session, &outlook);
+            } else {
+                output::remark(
+                    "This outlook is not kept: notices, digest and skill go by those of all years alike, from data in time.",
+                );
+            }
             outlook
         }
     };

@@ -42,14 +42,18 @@ impl Reader {
         }
     }
 
-    /// How much shallower a ball may run than told, to the whole foot or half metre above; `None` where that is none.
+    /// How much shallower a ball may run than told, to the whole foot or half metre above; `None` where that is less than half of one, which a
+    /// counter does not show.
     pub fn shallower(&self, by_m: f64) -> Option<String> {
         let (step_m, places) = match self.units {
             Units::Us => (units::M_PER_FT, 0),
             Units::Metric => (0.5, 1),
         };
-        // What is less than a tenth of a step is no difference that a counter shows.
-        let steps = (by_m / step_m - 0.1).ceil();
+        let steps = if by_m < 0.5 * step_m {
+            0.0
+        } else {
+            (by_m / step_m - 0.1).ceil()
+        };
         let number = match self.units {
             Units::Us => steps,
             Units::Metric => steps * step_m,

@@ -183,9 +183,8 @@ fn one(to: &Connection, notice: &Notice, reading: &Reading, clock: Clock) -> rus
     let Reading::Known { figure, over } = reading else {
         return Ok(NoticeReport::of(notice, reading, None));
     };
-    // A condition that was changed is another one, and begins anew.
-    let condition = serde_json::to_string(&notice.condition)
-        .map_err(|error| rusqlite::Error::ToSqlConversionFailure(error.into()))?;
+    let condition =
+        condition_key(notice).map_err(|error| rusqlite::Error::ToSqlConversionFailure(error.into()))?;
     let key = (notice.id.as_str(), condition.as_str(), clock.track.word());
     let known = newest_until(to, key, clock.as_of)?;
     if let Some(kept) = known
@@ -213,6 +212,15 @@ fn one(to: &Connection, notice: &Notice, reading: &Reading, clock: Clock) -> rus
         other => other,
     };
     Ok(NoticeReport::of(notice, reading, Some((shown, &memory))))
+}
+
+/// What a notice waits for, as a key: a condition that was changed is another one, and begins anew. Its margin says only when it may be told again.
+fn condition_key(notice: &Notice) -> serde_json::Result<String> {
+    let mut condition = serde_json::to_value(&notice.condition)?;
+    if let Some(fields) = condition.as_object_mut() {
+        fields.retain(|name, _| !name.starts_with("margin_"));
+    }
+    serde_json::to_string(&condition)
 }
 
 /// Notice, condition and track.

@@ -118,10 +118,10 @@ pub fn correction_trial(cases: &[IssuedMoments], lead: u32) -> Result<Option<Cor
             to_persistence.extend(case.persistence_score.map(|of| (case.issued, score, of)));
         }
     }
-    let Some(against_uncorrected) = against_scores(&to_raw)? else {
+    let Some(against_uncorrected) = against_scores(&to_raw, lead)? else {
         return Ok(None);
     };
-    let against_persistence = against_scores(&to_persistence)?;
+    let against_persistence = against_scores(&to_persistence, lead)?;
     Ok(Some(CorrectionTrial {
         cases: cases.len(),
         correction,

@@ -20,7 +20,7 @@ pub const LEAST_CASES_FOR_PICTURE: usize = 40;
 pub const CONFIDENCE_FRAC: f64 = 0.9;
 /// Classes of the rank histogram.
 pub const RANK_CLASSES: usize = 10;
-/// Resampling of whole weeks.
+/// Resampling of whole blocks.
 pub const BY_WEEK: Resampling = Resampling {
     block: 7,
     resamples: 2000,
@@ -55,7 +55,7 @@ pub struct AgainstSimple {
     pub score: f64,
     /// 1 less the one over the other.
     pub skill: f64,
-    /// Interval of 90 % of the skill, by weeks; `None` with too few.
+    /// Interval of 90 % of the skill, by blocks of a week and the lead; `None` with too few.
     pub interval: Option<SkillInterval>,
 }
 
@@ -154,6 +154,13 @@ pub fn week_of(day: NaiveDate) -> i64 {
     (day - NaiveDate::default()).num_days().div_euclid(7)
 }
 
+/// Block of a day for forecasts of a lead in days.
+fn block_of(day: NaiveDate, lead: u32) -> i64 {
+    (day - NaiveDate::default())
+        .num_days()
+        .div_euclid(7 + i64::from(lead))
+}
+
 /// Scores of `cases`; `None` without one.
 ///
 /// # Errors
@@ -179,7 +186,7 @@ pub fn lead_score(cases: &[&LeadCase]) -> Result<Option<LeadScore>, SkillError> 
     );
     let class = |place: &f64| 1 + ((place * RANK_CLASSES as f64) as usize).min(RANK_CLASSES - 1);
     let flat = flatness(&places.iter().map(class).collect::<Vec<_>>(), RANK_CLASSES - 1)?;
-    let against_persistence = against(cases, &scores, |case| case.persistence.as_ref())?;
+    let against_persistence = against(cases, &scores, to, |case| case.persistence.as_ref())?;
     let share = |count| CountedShare::of(count, cases.len());
     Ok(Some(LeadScore {
         from_lead_days: from,
@@ -196,7 +203,7 @@ pub fn lead_score(cases: &[&LeadCase]) -> Result<Option<LeadScore>, SkillError> 
         flat_prob: flat.flat_prob,
         verdict: verdict_of(against_persistence.as_ref()),
         against_persistence,
-        against_climatology: against(cases, &scores, |case| case.climatology.as_ref())?,
+        against_climatology: against(cases, &scores, to, |case| case.climatology.as_ref())?,
     }))
 }
 
@@ -226,6 +233,7 @@ pub fn verdict_of(against: Option<&AgainstSimple>) -> LeadVerdict {
 fn against<'c>(
     cases: &[&'c LeadCase],
     scores: &[f64],
+    lead: u32,
     reference: impl Fn(&'c LeadCase) -> Option<&'c Vec<f64>>,
 ) -> Result<Option<AgainstSimple>, SkillError> {
     let mut compared = Vec::new();
@@ -238,14 +246,18 @@ fn against<'c>(
             compared.push((case.issued, *score, of.crps_fair()?));
         }
     }
-    against_scores(&compared)
+    against_scores(&compared, lead)
 }
 
-/// Skill of scores against those of a reference, each with its day of issue; `None` without one, or where the reference has no error.
+/// Skill of scores against those of a reference, each with its day of issue; `None` without one, or where the reference has no error. Its interval
+/// resamples blocks of a week and the `lead`: so long two forecasts share what came.
 ///
 /// # Errors
 /// [`SkillError`] for a score that is not finite.
-pub fn against_scores(compared: &[(NaiveDate, f64, f64)]) -> Result<Option<AgainstSimple>, SkillError> {
+pub fn against_scores(
+    compared: &[(NaiveDate, f64, f64)],
+    lead: u32,
+) -> Result<Option<AgainstSimple>, SkillError> {
     let column = |of: fn(&(NaiveDate, f64, f64)) -> f64| mean(&compared.iter().map(of).collect::<Vec<f64>>());
     let (Some(score), Some(reference_score)) = (column(|c| c.1), column(|c| c.2)) else {
         return Ok(None);
@@ -256,7 +268,7 @@ pub fn against_scores(compared: &[(NaiveDate, f64, f64)]) -> Result<Option<Again
     let enough = compared.len() >= LEAST_CASES && weeks_of(compared.iter().map(|c| c.0)) >= LEAST_WEEKS;
     let week_cases: Vec<WeekCase> = (compared.iter())
         .map(|(issued, score, reference)| WeekCase {
-            week: week_of(*issued),
+            week: block_of(*issued, lead),
             score: *score,
             reference: *reference,
         })

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::SkillError;
 use super::dates::DayForecast;
-use super::normal_date::cut;
+use super::normal_date::{Known, NormalDate};
 use super::seasons::{Skill, seasons_skill};
 use crate::column::turnover::Mixing;
 use crate::math::quantiles::mean;
@@ -136,8 +136,8 @@ pub fn turnover_skill(outlooks: &[IssuedDates], observed: &[Mixing]) -> Result<T
     })
 }
 
-/// The dates that were known at the issue, each as likely, moved to the season of `target` by whole years, without the days before the issue: like
-/// the outlook they know that it had not been seen by then.
+/// The normal date of those that were known at the issue, moved to the season of `target` by whole years, as hindcasts have it (`NormalDate`:
+/// widened, since few years do not know it better), without the days before the issue: like the outlook it knows that it had not been seen by then.
 fn earlier_dates(
     observed: &[Mixing],
     issued: NaiveDate,
@@ -148,16 +148,11 @@ fn earlier_dates(
         let years = ((target - date).num_days() as f64 / 365.25).round();
         day_number(date) + (years * 365.25).round() as i64
     };
-    let days: Vec<i64> = known.filter_map(|season| season.date().map(moved)).collect();
-    let (Some(first), Some(last)) = (days.iter().min(), days.iter().max()) else {
-        return Ok(None);
-    };
-    if days.len() < LEAST_EARLIER {
-        return Ok(None);
-    }
-    let before_issue = day_number(issued) - 1;
-    let weight =
-        (*first..=(*last).max(before_issue + 1)).map(|day| days.iter().filter(|d| **d == day).count() as f64);
-    let dates = cut(*first, weight.collect(), Some(before_issue))?;
-    Ok(Some(dates))
+    let dates: Vec<(f64, Known)> = known
+        .filter_map(|season| season.date().map(|date| (0.0, Known::on(moved(date)))))
+        .collect();
+    let normal = NormalDate::fit(&dates, false).filter(|_| dates.len() >= LEAST_EARLIER);
+    normal
+        .map(|normal| normal.forecast(0.0, Some(day_number(issued) - 1)))
+        .transpose()
 }

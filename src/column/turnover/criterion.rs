@@ -181,6 +181,10 @@ pub fn autumn_before(until: NaiveDate, latitude_deg: f64) -> Option<NaiveDate> {
     equinoxes.find(|equinox| *equinox <= until)
 }
 
+/// Days from the equinox to the solstice, after which a lake begins to warm: what little stratifies a column by then is the spring's, and no
+/// longer what is left of the summer (project choice).
+const TO_SOLSTICE_DAYS: i64 = 90;
+
 /// What becomes of a column from a day on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum SeasonEnd {
@@ -199,13 +203,19 @@ pub enum SeasonEnd {
 
 /// How a season ends for a column whose days from the clock on these are, by the rule of density, and by that of 1 degC. Days after
 /// `last` tell whether the water stays mixed, and are no turnover. A mixing counts from the day of the greatest stability before `autumn` on; what
-/// mixes after it and is stratified again in the winter has turned over. `None` without days.
+/// mixes after it and is stratified again in the winter has turned over. A column that begins after the solstice with less than twice the limit
+/// was mixed already, whatever the spring makes of it. `None` without days.
 pub fn season_end(days: &[MixDay], (autumn, last): (NaiveDate, NaiveDate)) -> Option<(SeasonEnd, SeasonEnd)> {
     let first = days.first()?;
     // A colder surface is not what turns over.
     let summer = days.iter().filter(|d| d.is_warm_above() && d.day <= autumn);
     let summer: Vec<MixDay> = summer.copied().collect();
     let peak = most_stable(&summer).filter(|peak| peak.difference_kg_m3 >= STRATIFIED_KG_M3);
+    let winter = autumn + Duration::days(TO_SOLSTICE_DAYS);
+    let is_over = |d: &MixDay| d.difference_kg_m3 < STRATIFIED_KG_M3 || !d.is_warm_above();
+    if first.day >= winter && is_over(first) {
+        return Some((SeasonEnd::AlreadyMixed, SeasonEnd::AlreadyMixed));
+    }
     let ends = |mixed: fn(&MixDay) -> bool| {
         let start = peak.map_or(0, |peak| days.partition_point(|d| d.day <= peak.day));
         let from = peak.map_or(first.day, |peak| peak.day);
@@ -280,6 +290,20 @@ mod tests {
         // 0 over 5 degC: lighter above, as after the turnover.
         let winter = season_end(&days(&[0.0; 30]), (autumn(), on(29))).unwrap();
         assert_eq!(winter, (SeasonEnd::AlreadyMixed, SeasonEnd::AlreadyMixed));
+    }
+
+    #[test]
+    fn a_mixed_column_that_the_spring_warms_has_turned_over_before() {
+        // 0.6 degC a day from 5.2 degC on: past 7.9, where 0.1 kg/m3 lies by the rows above, on the fifth day, and stratified for good.
+        let warming: Vec<f64> = (0..30).map(|i| 5.2 + 0.6 * f64::from(i)).collect();
+        let of = |autumn: NaiveDate| season_end(&days(&warming), (autumn, on(29))).unwrap();
+        // Begun 90 days after the equinox, and a day sooner.
+        let equinox = |ago: u64| on(0) - chrono::Days::new(ago);
+        assert_eq!(of(equinox(90)).0, SeasonEnd::AlreadyMixed);
+        assert_ne!(of(equinox(89)).0, SeasonEnd::AlreadyMixed);
+        // What is left of the summer in a deep lake is no spring: 12 over 5 degC is 0.47 kg/m3 (999.50 and 999.97, Tanaka et al. 2001, from memory).
+        let late = season_end(&days(&[12.0; 30]), (equinox(100), on(29))).unwrap();
+        assert_eq!(late.0, SeasonEnd::NotTurnedOver);
     }
 
     #[test]

@@ -178,7 +178,9 @@ pub fn threshold(condition: &NoticeCondition, reader: &Reader) -> String {
 
 fn lacking(lack: Lack) -> &'static str {
     match lack {
-        Lack::TurnoverOutlook => "no outlook of it was made today",
+        Lack::TurnoverOutlook => {
+            "no outlook of it to rely on was made today: `plungeline turnover` makes one in its season"
+        }
         Lack::LevelOutlook => "no outlook of the level so far ahead",
         Lack::Level => "no level, or a late one",
         Lack::Inflow => "no flow, or a late one",

@@ -5,7 +5,7 @@ use super::skill::of;
 use super::turnover_hindcast::skill_words;
 use crate::faces::reader::rounded;
 use crate::skill::seasons::Skill;
-use crate::skill::turnover_record::{LEAST_SEASONS_FOR_VERDICT, TurnoverSkill};
+use crate::skill::turnover_record::{LEAST_SEASONS_FOR_VERDICT, TurnoverLead, TurnoverSkill};
 
 /// Adds how outlooks on the turnover did.
 pub(super) fn turnover(page: &mut Page, skill: &TurnoverSkill) {
@@ -50,25 +50,33 @@ pub(super) fn turnover(page: &mut Page, skill: &TurnoverSkill) {
         ],
         rows.collect(),
     );
-    let not_shown: Vec<String> = (skill.leads.iter())
-        .filter(|lead| !lead.reference.and_then(|r| r.skill).is_some_and(Skill::is_shown))
-        .map(|lead| lead.lead_days.to_string())
-        .collect();
-    if !not_shown.is_empty() {
+    // Each lead by the seasons that it was compared in.
+    let days_before = |is: &dyn Fn(&TurnoverLead) -> bool| -> Option<String> {
+        let leads = skill.leads.iter().filter(|lead| is(lead));
+        let days: Vec<String> = leads.map(|lead| lead.lead_days.to_string()).collect();
+        (!days.is_empty()).then(|| days.join(", "))
+    };
+    let judged = |lead: &TurnoverLead| lead.reference.filter(|r| r.seasons >= LEAST_SEASONS_FOR_VERDICT);
+    let shown = |lead: &TurnoverLead| judged(lead).and_then(|r| r.skill).is_some_and(Skill::is_shown);
+    if let Some(days) = days_before(&shown) {
+        page.text(
+            &format!("Better than the dates of earlier years: {days} days before."),
+            2,
+        );
+    }
+    if let Some(days) = days_before(&|lead| judged(lead).is_some() && !shown(lead)) {
+        let words =
+            format!("Skill is not shown, the dates of earlier years are as good: {days} days before.");
+        page.text(&words, 2);
+    }
+    if let Some(days) = days_before(&|lead| lead.reference.is_some() && judged(lead).is_none()) {
         let words = format!(
-            "Skill is not shown, the dates of earlier years are as good: {} days before.",
-            not_shown.join(", ")
+            "No verdict below {LEAST_SEASONS_FOR_VERDICT} seasons, until then the dates of earlier years count as good: {days} days before."
         );
         page.text(&words, 2);
     }
-    if skill
-        .leads
-        .iter()
-        .all(|lead| lead.seasons < LEAST_SEASONS_FOR_VERDICT)
-    {
-        let words = format!(
-            "No verdict below {LEAST_SEASONS_FOR_VERDICT} seasons: until then the dates of earlier years are as good."
-        );
+    if let Some(days) = days_before(&|lead| lead.reference.is_none()) {
+        let words = format!("Too few earlier dates to compare with: {days} days before.");
         page.text(&words, 2);
     }
 }

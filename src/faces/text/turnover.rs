@@ -190,9 +190,15 @@ fn ticks(days: &[DateChance]) -> Vec<(usize, String)> {
 /// Outcomes beside a date, in a table where there is more than one.
 fn outcomes(page: &mut Page, places: &[PlaceOutlook]) {
     page.heading("HOW IT MAY END", "");
-    let heads: Vec<String> = ["mixed now", "turns over", "does not", "dries up", "like none"]
-        .map(str::to_owned)
-        .to_vec();
+    let heads: Vec<String> = [
+        "mixed, stays so",
+        "turns over",
+        "does not",
+        "dries up",
+        "like none",
+    ]
+    .map(str::to_owned)
+    .to_vec();
     let rows = places
         .iter()
         .filter(|place| !place.closed)

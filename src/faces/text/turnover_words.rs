@@ -159,6 +159,9 @@ pub fn few(basis: &OutlookBasis) -> String {
     )
 }
 
+/// Chance of a turnover under way from which on no cold layer is sent to (project choice).
+const UNDER_WAY_PROB: f64 = 0.5;
+
 /// What a turnover means for the species of the lake file.
 pub fn fish(outlook: &TurnoverOutlook, until: NaiveDate) -> Vec<(String, String)> {
     let Some(main) = outlook.places.first() else {
@@ -170,7 +173,7 @@ pub fn fish(outlook: &TurnoverOutlook, until: NaiveDate) -> Vec<(String, String)
         Some(median) => format!("From about {} on", day(median)),
         None => format!("If the lake mixes before {}", day(until)),
     };
-    let before = if mixed {
+    let before = if mixed || main.under_way_prob >= UNDER_WAY_PROB {
         ""
     } else {
         " Until then keep to the cool band under the warm water."
@@ -187,7 +190,7 @@ pub fn fish(outlook: &TurnoverOutlook, until: NaiveDate) -> Vec<(String, String)
             "landlocked-chinook" => said.push((
                 "Kings".to_owned(),
                 format!(
-                    "{when} no cold layer holds them at one depth; oxygen is back at the bottom, and they spread and go by the bait. Young ones were found toward the dam in autumn (Monzyk and Romer). How grown ones spread then nobody has measured in a reservoir.{before}"
+                    "{when} no cold layer holds them at one depth; oxygen comes back to the bottom, and they spread and go by the bait. Young ones were found toward the dam in autumn (Monzyk and Romer). How grown ones spread then nobody has measured in a reservoir.{before}"
                 ),
             )),
             _ => {}
@@ -212,7 +215,7 @@ pub fn basis(basis: &OutlookBasis, reader: &Reader) -> Vec<String> {
             rounded(basis.effective_years, 1)
         )
     } else {
-        format!("All years count alike. 1 in {} is left for an autumn that is like none of them.", basis.years + 1)
+        format!("All years count alike, and no trend is taken out of their warmth: if autumns have become warmer, the dates are early by as much. 1 in {} is left for an autumn that is like none of them.", basis.years + 1)
     });
     said.push(if basis.forecast_days > 0.0 {
         format!(

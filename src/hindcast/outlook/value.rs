@@ -35,7 +35,8 @@ pub enum IssueRule {
     /// The mean date of the other years: what can be done on the day, and tells nothing of the year's own date.
     BeforeNormal,
     /// The year's own date, the middle of its interval: for comparison with what is published so. The day of the issue tells
-    /// of the date then; no forecast here makes use of it.
+    /// of the date then, and what is learned from other years so issued (the dates shifted by the surface, the shift of the members) makes use of
+    /// it: as skill only the other rule counts.
     BeforeObserved,
 }
 

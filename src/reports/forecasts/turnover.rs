@@ -11,7 +11,7 @@ use crate::lake::Lake;
 use crate::skill::dates::DayForecast;
 use crate::skill::turnover_record::{IssuedDates, day_number};
 
-/// The outlooks of the main body that were made in time, in order, and how many of them are no distribution.
+/// The outlooks of the main body that were made in time, in order, the first of each day, and how many of them are no distribution.
 pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> (Vec<IssuedDates>, usize) {
     let main = &parts.lake.main_body().id;
     let in_time = |outlook: &&KeptTurnover| {
@@ -25,7 +25,11 @@ pub(super) fn turnover_cases(parts: &ForecastParts<'_>, clock: &LakeClock) -> (V
         (parts.with_replayed || !outlook.replayed) && made_at < clock.standard_day_start(next)
     };
     let (mut found, mut faulty) = (Vec::new(), 0);
-    for outlook in parts.outlooks.iter().filter(in_time) {
+    let mut in_time: Vec<&KeptTurnover> = parts.outlooks.iter().filter(in_time).collect();
+    in_time.sort_by_key(|outlook| (outlook.as_of, outlook.made_at));
+    // Made twice in a day, the first was the forecast.
+    in_time.dedup_by_key(|outlook| (clock.standard_day(outlook.as_of), outlook.replayed));
+    for outlook in in_time {
         for place in outlook.places.iter().filter(|place| place.zone == *main) {
             match issued_dates(clock.standard_day(outlook.as_of), place) {
                 Some(dates) => found.push(dates),

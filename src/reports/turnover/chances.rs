@@ -16,7 +16,7 @@ const ROUNDING_FRAC: f64 = 1e-9;
 
 /// Chances of one place. What is so today is the weight of the runs that say so. What is to come is that weight by the plotting position
 /// rank/(n + 1), n = the number of equal years: one year in n + 1 is like none of those that are known. Each run's day of turnover is
-/// spread by a normal error, cut at today.
+/// spread by a normal error, and all of them together are cut at today, as hindcasts cut theirs.
 pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns) -> PlaceOutlook {
     let runs = &season.runs;
     let closed = place.depth_m.is_none();
@@ -87,15 +87,10 @@ fn rest(prob: f64) -> f64 {
     if prob.abs() < ROUNDING_FRAC { 0.0 } else { prob }
 }
 
-/// Chance that a run that turns over on `day` has done so by the end of `date`, its error spread and what it gives to days before `today` shared
-/// out among those after it.
-fn turned_over_by(day: NaiveDate, date: NaiveDate, today: NaiveDate) -> f64 {
-    let below = |date: NaiveDate| {
-        let days = (date - day).num_days() as f64 + 0.5;
-        Normal::standard().cdf(days / RUN_DATE_SD_DAYS)
-    };
-    let gone = below(today);
-    ((below(date) - gone) / (1.0 - gone)).max(0.0)
+/// Chance that a run that turns over on `day` has done so by the end of `date`, its error spread.
+fn turned_over_by(day: NaiveDate, date: NaiveDate) -> f64 {
+    let days = (date - day).num_days() as f64 + 0.5;
+    Normal::standard().cdf(days / RUN_DATE_SD_DAYS)
 }
 
 /// Chance that it has turned over by each day of the season from the clock on.
@@ -104,20 +99,36 @@ fn by_date(
     place: &PlaceRuns,
     end: impl Fn(&RunEnd) -> Option<&SeasonEnd>,
 ) -> Vec<DateChance> {
+    let weighted = || {
+        season
+            .runs
+            .iter()
+            .zip(&place.ends)
+            .map(|(run, of)| (run.weight_frac, end(of)))
+    };
+    let already = weighted().filter(|(_, end)| matches!(end, Some(SeasonEnd::AlreadyMixed)));
+    let already_prob: f64 = already.map(|(weight, _)| weight).sum();
+    // Weight of the other runs, and what of it has come by the end of a day, by their own dates.
+    let ahead_prob: f64 = weighted().map(|(weight, _)| weight).sum::<f64>() - already_prob;
+    let by = |date: NaiveDate| -> f64 {
+        let come = weighted().filter_map(|(weight, end)| match end {
+            Some(SeasonEnd::TurnedOver { day, .. }) => Some(weight * turned_over_by(*day, date)),
+            _ => None,
+        });
+        come.sum()
+    };
+    // What the errors give to days that are over did not come; the rest is scaled to the whole.
+    let gone_prob = by(season.today);
+    let left_prob = ahead_prob - gone_prob;
     let shown_frac = shown_frac(season);
     let days = season.today.iter_days().take_while(|day| *day <= season.until);
     days.map(|date| {
-        let of = |(run, of): (&RunYear, &RunEnd)| {
-            let share = match end(of) {
-                Some(SeasonEnd::AlreadyMixed) => 1.0,
-                Some(SeasonEnd::TurnedOver { day, .. }) => {
-                    shown_frac * turned_over_by(*day, date, season.today)
-                }
-                Some(SeasonEnd::NotTurnedOver) | None => 0.0,
-            };
-            run.weight_frac * share
+        let share = if left_prob > ROUNDING_FRAC {
+            ((by(date) - gone_prob) / left_prob).max(0.0)
+        } else {
+            f64::from(u8::from(date > season.today))
         };
-        let sum: f64 = season.runs.iter().zip(&place.ends).map(of).sum();
+        let sum = already_prob + shown_frac * ahead_prob.max(0.0) * share;
         DateChance {
             date,
             turned_over_prob: (0.0 + sum).min(1.0),
@@ -201,14 +212,27 @@ mod tests {
 
     #[test]
     fn a_runs_day_is_spread_and_none_of_it_lies_before_today() {
-        let by = |date: u32| turned_over_by(on(20), on(date), on(9));
-        // Normal distribution function at 0.5 / 3 and -2.5 / 3 (Python's statistics.NormalDist): 0.566184, 0.202328. Eleven days ahead
-        // hardly anything is cut.
-        assert!((by(20) - 0.566_184).abs() < 2e-3 && (by(17) - 0.202_328).abs() < 2e-3);
-        assert_eq!(by(9), 0.0);
-        // Of a run that mixes tomorrow: (cdf(0.5/3) - cdf(-0.5/3)) / (1 - cdf(-0.5/3)) = 0.132368 / 0.566184 by the same table.
-        let tomorrow = turned_over_by(on(10), on(10), on(9));
+        let curve = |days: &[u32]| {
+            let (mut runs, place) = season(&days.iter().map(|day| (*day, 1.0)).collect::<Vec<_>>());
+            // As of so many years that none is missing.
+            runs.effective_years = 1e12;
+            let chances = by_date(&runs, &place, |end| match end {
+                RunEnd::Season { by_density, .. } => Some(by_density),
+                RunEnd::Closed => None,
+            });
+            move |date: u32| chances[date as usize - 1].turned_over_prob
+        };
+        // Normal distribution function at 0.5 / 3 and -2.5 / 3 (Python's statistics.NormalDist): 0.566184, 0.202328. Nineteen days ahead
+        // nothing is cut.
+        let far = curve(&[20; 3]);
+        assert!((far(20) - 0.566_184).abs() < 1e-5 && (far(17) - 0.202_328).abs() < 1e-5);
+        assert_eq!(far(1), 0.0);
+        // Of one that mixes tomorrow: (cdf(0.5/3) - cdf(-0.5/3)) / (1 - cdf(-0.5/3)) = 0.132368 / 0.566184 by the same table.
+        let tomorrow = curve(&[2])(2);
         assert!((tomorrow - 0.233_789).abs() < 1e-5, "{tomorrow}");
+        // Of it and one far off: what is cut of the first is shared by both, 0.132368 / (2 - 0.433816).
+        let both = curve(&[2, 30])(2);
+        assert!((both - 0.132_368 / 1.566_184).abs() < 1e-5, "{both}");
     }
 
     /// Runs that turn over on these days, each with an air temperature.
