@@ -136,7 +136,7 @@ impl Book {
         self.there(changed, mailbox)
     }
 
-    /// Removes a reader for good: name, address and consent go, letters not sent yet are withdrawn.
+    /// Removes a reader for good: name, address, consent and the words of servers go, letters not sent yet are withdrawn.
     ///
     /// One who is not on the list is noted as removed all the same, so that no table brings the address in later.
     ///
@@ -155,6 +155,11 @@ impl Book {
                 "update deliveries set state = 'withdrawn', run = null, changed_at = ?2 \
                  where reader = ?1 and state in ('due', 'claimed')",
                 params![key.as_str(), at],
+            )?;
+            // Words of servers name the reader in ways that nobody can list, and old rows hold them as they came.
+            t.execute(
+                "update deliveries set reply = null where reader = ?1",
+                [key.as_str()],
             )?;
             Ok(gone > 0)
         })?;
@@ -185,13 +190,8 @@ impl Book {
     /// [`DeliveryError::Database`].
     pub fn find(&self, mailbox: &Mailbox) -> Result<Option<Reader>, DeliveryError> {
         let key = self.key(mailbox);
-        self.find_by_key(key.as_str())
+        find_by_key(&self.connection, key.as_str())
             .map_err(|source| self.told("looking for a reader", source))
-    }
-
-    pub(super) fn find_by_key(&self, key: &str) -> rusqlite::Result<Option<Reader>> {
-        let sql = format!("select {COLUMNS} from readers where key = ?1");
-        self.connection.query_row(&sql, [key], reader_of).optional()
     }
 
     fn there(&self, changed: usize, mailbox: &Mailbox) -> Result<(), DeliveryError> {
@@ -202,6 +202,12 @@ impl Book {
             _ => Ok(()),
         }
     }
+}
+
+/// The reader of a key.
+pub(super) fn find_by_key(connection: &Connection, key: &str) -> rusqlite::Result<Option<Reader>> {
+    let sql = format!("select {COLUMNS} from readers where key = ?1");
+    connection.query_row(&sql, [key], reader_of).optional()
 }
 
 fn is_known(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<bool> {

@@ -1,6 +1,7 @@
 //! `digest send`: the letter of the week, once for each reader.
 
 use std::io::IsTerminal as _;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -12,7 +13,7 @@ use super::command::Run;
 use super::letters::Letters;
 use crate::cli::output;
 use crate::delivery::{
-    DeliveryState, Event, Fault, MailSettings, Pace, Prepared, Tally, Week, dry_run, faulty,
+    DeliveryError, DeliveryState, Event, Fault, MailSettings, Pace, Prepared, Tally, Week, dry_run, faulty,
     read_settings_file, send,
 };
 use crate::error::{Error, Status};
@@ -25,7 +26,7 @@ const SETTINGS: &str = "mail.toml";
 /// # Errors
 /// Settings, password, letters, the mail server, the store.
 pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
-    let settings = settings(args)?;
+    let settings = read_settings_file(&settings_path(args.settings.as_deref()))?;
     let Some((week, until)) = week_of(run, args, &settings)? else {
         return Ok(Status::Good);
     };
@@ -78,15 +79,34 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
 }
 
 /// The mail settings that were named, or those of the configuration folder.
-fn settings(args: &SendArgs) -> Result<MailSettings, Error> {
-    let path = match &args.settings {
-        Some(path) => path.clone(),
+pub(super) fn settings_path(named: Option<&Path>) -> PathBuf {
+    match named {
+        Some(path) => path.to_owned(),
         None => match etcetera::choose_base_strategy() {
             Ok(base) => base.config_dir().join("plungeline").join(SETTINGS),
             Err(_) => SETTINGS.into(),
         },
+    }
+}
+
+/// The first week whose letters are still sent: that of the day, or the one before while its hour lies no further back than the
+/// schedule allows.
+///
+/// # Errors
+/// Settings that are there and faulty.
+pub(super) fn first_open_week(run: &Run, named: Option<&Path>) -> Result<Week, Error> {
+    let this = Week::of(run.today());
+    let schedule = match read_settings_file(&settings_path(named)) {
+        Ok(settings) => settings.schedule,
+        // Who sends by hand has no schedule, and the settings may be another file.
+        Err(DeliveryError::NoSettings { .. }) if named.is_none() => None,
+        Err(error) => return Err(error.into()),
     };
-    Ok(read_settings_file(&path)?)
+    let slot = schedule.map(|schedule| schedule.last_slot(&run.session.clock, run.now()));
+    Ok(match slot {
+        Some(slot) if !slot.passed => slot.week.min(this),
+        _ => this,
+    })
 }
 
 /// The week of the letter, and up to when a reader must have been confirmed to get it; `None`, said why, where nothing is due.

@@ -26,8 +26,6 @@ use crate::reports::Digest;
 
 /// Stands in the HTML where a reader's own lines go.
 const READER_PART: &str = "<!-- reader -->\n";
-/// Longest line that a header should have (RFC 5322, section 2.1.1).
-const LINE_MOST: usize = 78;
 /// Ways to write a digest: units, mark in numbers, clock.
 const KINDS: usize = 8;
 
@@ -204,10 +202,8 @@ impl DigestMessage {
         message.push_str(&mailbox_field("To", name.as_deref(), address.as_str()));
         let own = || self.message_id(&reader.address);
         let id = reader.message_id.clone().unwrap_or_else(own);
-        // Folded only where it must be: some servers do not unfold this field.
-        let fits = "Message-ID: <>".len() + id.len() <= LINE_MOST;
-        let gap = if fits { " " } else { "\r\n " };
-        let _ = write!(message, "\r\nMessage-ID:{gap}<{id}>\r\n");
+        // Never folded: some servers do not unfold this field, and no domain is so long that a line would pass 998 octets.
+        let _ = write!(message, "\r\nMessage-ID: <{id}>\r\n");
         message.push_str(&self.unsubscribe_fields(reader)?);
         message.push_str(&forms.head);
         message.push_str("\r\n\r\n");
