@@ -128,8 +128,8 @@ fn of_digest(run: &Run, settings: &MailSettings, week: Week) -> Result<Source, E
         // Where answers go, there a request to leave goes too.
         unsubscribe_address: settings.reply_to.as_ref().map(own),
     };
-    // What a week's trips were is the owner's to tell: `digest preview --share-trips` shows it.
-    let mut digest = digest(session, false)?;
+    // What a week's trips were is the owner's to tell.
+    let mut digest = digest(session, settings.share_trips)?;
     digest.week = IsoWeekOf {
         year: week.year(),
         week: week.number(),
