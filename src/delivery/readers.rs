@@ -11,6 +11,7 @@ use super::error::DeliveryError;
 use super::mailbox::Mailbox;
 use super::reader::{DecimalMark, HourStyle, LetterUnits, NewReader, Reader, ReaderKey, ReaderState};
 use super::store::{Book, digest_of, random_word, time_text};
+use crate::clock::LakeClock;
 
 /// What became of one who was added.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,20 +41,28 @@ pub struct Imported {
 const COLUMNS: &str = "key, address, name, units, decimal, hours, state, consent_on, consent_source, bounces";
 
 impl Book {
-    /// Adds a reader. With a consent of a later day than the removal, `rejoin` takes one back who was removed.
+    /// Adds a reader. With a consent of a later day than the removal, `rejoin` takes one back who was removed; both are days by
+    /// `clock`, the lake's own.
     ///
     /// # Errors
     /// [`DeliveryError::Known`], [`DeliveryError::Removed`], [`DeliveryError::Database`].
-    pub fn add(&mut self, new: &NewReader, rejoin: bool, at: DateTime<Utc>) -> Result<Joined, DeliveryError> {
+    pub fn add(
+        &mut self,
+        new: &NewReader,
+        (rejoin, clock): (bool, &LakeClock),
+        at: DateTime<Utc>,
+    ) -> Result<Joined, DeliveryError> {
         let key = self.key(&new.mailbox);
         let address = new.mailbox.to_string();
         self.write("adding a reader", |t| {
             if is_known(t, &key)? {
                 return Ok(Err(DeliveryError::Known { address }));
             }
-            if let Some(on) = removed_on(t, &key)? {
-                let later = new.consent.as_ref().is_some_and(|(day, _)| day.to_string() > on);
+            if let Some(removed_at) = removed_at(t, &key)? {
+                let on = clock.civil_day(removed_at);
+                let later = new.consent.as_ref().is_some_and(|(day, _)| *day > on);
                 if !(rejoin && later) {
+                    let on = on.to_string();
                     return Ok(Err(DeliveryError::Removed { address, on }));
                 }
                 t.execute("delete from removed where key = ?1", [key.as_str()])?;
@@ -74,7 +83,7 @@ impl Book {
                 let mailbox = new.mailbox.clone();
                 if is_known(t, key)? {
                     done.known.push(mailbox);
-                } else if removed_on(t, key)?.is_some() {
+                } else if removed_at(t, key)?.is_some() {
                     done.removed.push(mailbox);
                 } else {
                     match insert(t, key, new, at)? {
@@ -216,12 +225,11 @@ fn is_known(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<bool> 
     Ok(count > 0)
 }
 
-/// Day (UTC) on which the reader of a key was removed.
-fn removed_on(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<Option<String>> {
-    let sql = "select substr(removed_at, 1, 10) from removed where key = ?1";
-    connection
-        .query_row(sql, [key.as_str()], |row| row.get(0))
-        .optional()
+/// When the reader of a key was removed.
+fn removed_at(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<Option<DateTime<Utc>>> {
+    let sql = "select removed_at from removed where key = ?1";
+    let read = |row: &Row<'_>| word(row, 0, |text| text.parse().ok());
+    connection.query_row(sql, [key.as_str()], read).optional()
 }
 
 fn insert(

@@ -85,15 +85,9 @@ impl<'a> Letters<'a> {
                     message_id,
                     unsubscribe: settings.reply_to.as_ref().unwrap_or(&settings.from).as_str(),
                 };
-                personal_letter(message, &head).ok_or_else(|| {
-                    let why =
-                        "found no header and body with an empty line between, wanted a message (RFC 5322)";
+                personal_letter(message, &head).map_err(|why| {
                     let address = reader.mailbox.to_string();
-                    DeliveryError::Letter {
-                        address,
-                        why: why.to_owned(),
-                    }
-                    .into()
+                    DeliveryError::Letter { address, why }.into()
                 })
             }
         }
