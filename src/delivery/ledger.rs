@@ -181,6 +181,19 @@ impl Book {
         Ok(left > 0 || !self.would_send(week, until, at)?.is_empty())
     }
 
+    /// How many letters of the week are of unknown fate: a person has to settle them.
+    ///
+    /// # Errors
+    /// [`DeliveryError::Database`].
+    pub fn open_unknown(&self, week: Week) -> Result<usize, DeliveryError> {
+        let sql = "select count(*) from deliveries where week = ?1 and state = 'unknown'";
+        let count: u32 = self
+            .connection
+            .query_row(sql, [week.to_string()], |row| row.get(0))
+            .map_err(|source| self.told("looking for letters of unknown fate", source))?;
+        Ok(count as usize)
+    }
+
     /// Takes the next letter of the week that is due and may be tried now.
     ///
     /// # Errors

@@ -216,10 +216,7 @@ fn tell_tally(tally: &Tally, week: Week) -> Result<Status, Error> {
     };
     part(tally.failed, "refused for good");
     part(tally.unknown, "of unknown fate");
-    part(
-        tally.left_unknown,
-        "of unknown fate from an earlier run that ended in the middle",
-    );
+    part(tally.left_unknown, "of unknown fate from earlier runs");
     output::remark(&format!("{week}: {}", parts.join(", ")));
     if let Some(next) = tally.next_try {
         let next = next.to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
