@@ -1,4 +1,4 @@
-//! Letters of unknown fate: what a person says became of them.
+//! Letters that a person has to see to: of unknown fate, and those that cannot go.
 
 use chrono::{DateTime, Utc};
 use rusqlite::params;
@@ -21,6 +21,18 @@ pub enum Resolution {
 }
 
 impl Book {
+    /// Notes that it was told why no letter of the week goes; whether it had not been told for this reason before.
+    ///
+    /// # Errors
+    /// [`DeliveryError::Database`].
+    pub fn first_told(&mut self, week: Week, reason: &str, at: DateTime<Utc>) -> Result<bool, DeliveryError> {
+        let sql = "insert or ignore into told (week, reason, told_at) values (?1, ?2, ?3)";
+        let noted = self.write("noting what was told", |t| {
+            t.execute(sql, params![week.to_string(), reason, time_text(at)])
+        })?;
+        Ok(noted == 1)
+    }
+
     /// Settles a letter whose fate is unknown, as a person says.
     ///
     /// # Errors

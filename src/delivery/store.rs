@@ -63,8 +63,18 @@ create table deliveries (
 create index deliveries_due on deliveries (week, state, next_try_at);
 ";
 
+/// Form 2: what a timer was told, so that it is not told every quarter of an hour.
+const FORM_2: &str = "
+create table told (
+    week text not null,
+    reason text not null,
+    told_at text not null,
+    primary key (week, reason)
+) strict;
+";
+
 fn migrations() -> Migrations<'static> {
-    Migrations::new(vec![M::up(FORM_1)])
+    Migrations::new(vec![M::up(FORM_1), M::up(FORM_2)])
 }
 
 /// The readers of one lake, and the ledger of their letters.

@@ -171,3 +171,43 @@ fn a_letter_that_was_never_tried_follows_the_domain_of_the_sender() {
     assert!(found[0].ends_with("@old.example.org>"), "{found:?}");
     assert!(found[1].ends_with("@new.example.org>"), "{found:?}");
 }
+
+#[test]
+fn a_timer_is_told_once_a_week_that_the_data_are_too_thin() {
+    let scene = Scene::new(0);
+    // The demonstration at its default morning, Thursday 9 October 2025, 4:30 at the lake, in a store that holds nothing.
+    let mut book = plungeline::delivery::Book::open(&scene.demo_folder()).expect("the list opens");
+    let at = "2025-10-08T12:00:00Z".parse().expect("an instant");
+    book.import(&[confirmed(&address(0))], at).expect("added");
+    drop(book);
+    let server = Server::sound();
+    scene.settings(
+        server.port,
+        "",
+        "[schedule]\nweekday = \"wednesday\"\ntime = \"18:00\"\n",
+    );
+    let send = |more: &[&str]| {
+        let mut command = scene.demo(&[&["send"], more].concat());
+        command.arg("--settings").arg(scene.home.path().join("mail.toml"));
+        Scene::ran(command)
+    };
+    let (status, _, told) = send(&["--if-due"]);
+    assert!(
+        status == 3 && told.contains("nothing is sent"),
+        "{status}: {told}"
+    );
+    for _ in 0..2 {
+        let (status, _, told) = send(&["--if-due"]);
+        assert!(
+            status == 0 && !told.contains("nothing is sent"),
+            "{status}: {told}"
+        );
+    }
+    // Who asks by hand is told each time.
+    let (status, _, told) = send(&[]);
+    assert!(
+        status == 3 && told.contains("nothing is sent"),
+        "{status}: {told}"
+    );
+    assert!(server.letters().is_empty());
+}

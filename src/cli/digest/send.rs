@@ -43,7 +43,11 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
     }
     let letters = Letters::new(run, &settings, week, args.message.as_deref())?;
     // A letter cannot be called back: what a brief only marks is not sent.
-    if !letters.trusted() {
+    if let Some(lack) = letters.lacking() {
+        // A timer that asks every quarter of an hour would be mailed about it every quarter of an hour.
+        if args.if_due && !args.dry_run && !book.first_told(week, &lack, run.now())? {
+            return Ok(Status::Good);
+        }
         output::remark(&format!(
             "{week}: nothing is sent: the data are too old or too thin to trust (`plungeline brief` says which); run \
              `plungeline pull`, then send again"
