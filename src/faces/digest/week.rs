@@ -5,7 +5,7 @@ use crate::faces::changes::{self, RuleCodes};
 use crate::faces::reader::{Reader, chance};
 use crate::faces::words;
 use crate::lake::SpeciesId;
-use crate::reports::{Digest, SpeciesRecord, TurnoverWindow, WhereaboutsSkill};
+use crate::reports::{Digest, FigureChange, SpeciesRecord, TurnoverWindow, WhereaboutsSkill};
 use crate::skill::share_record::RecordVerdict;
 
 /// Level, inflows, surface and weather of the week.
@@ -20,7 +20,11 @@ pub fn behind(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     let before = week.from.pred_opt().and_then(level);
     if let Some((from_m, to_m)) = before.zip(level(week.to)) {
         // The change itself stands at the head, of the same daily means.
-        let said = format!("{} to {}", reader.elevation(from_m), reader.elevation(to_m));
+        let said = format!(
+            "{} to {} by day means",
+            reader.elevation(from_m),
+            reader.elevation(to_m)
+        );
         lines.push(("Level".to_owned(), said));
     }
     for inflow in &week.inflows {
@@ -81,7 +85,12 @@ pub fn changed(digest: &Digest, reader: &Reader) -> (String, Vec<String>) {
         "as issued then"
     };
     let when = format!("since {}, {made}", reader.stamp(since.changes.since));
-    let lines = changes::lines(&digest.brief, &since.changes, reader, RuleCodes::Hidden);
+    let mut lines = changes::lines(&digest.brief, &since.changes, reader, RuleCodes::Hidden);
+    // The level is the first of the figures. Its change differs a little from that of the day means at the head.
+    let is_level = matches!(since.changes.figures.first(), Some(FigureChange::Level { .. }));
+    if let Some(line) = lines.first_mut().filter(|_| is_level) {
+        line.push_str(", by the reading of that hour");
+    }
     (when, lines.iter().map(|line| words::capitalised(line)).collect())
 }
 

@@ -259,7 +259,7 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     if let Some(pool) = &brief.pool {
         let moved = pool
             .change_7d
-            .map(|c| format!(", {} in 7 days", reader.change(c.change_m)));
+            .map(|c| format!(", {} in 7 days by day means", reader.change(c.change_m)));
         let last = digest.ahead.last().and_then(|day| day.level.as_ref());
         let ahead = last.map(|level| {
             format!(
