@@ -233,6 +233,7 @@ impl Error {
                 | DeliveryError::Removed { .. }
                 | DeliveryError::WrongToken { .. }
                 | DeliveryError::NotUnknown { .. }
+                | DeliveryError::WeekOver { .. }
                 | DeliveryError::Letter { .. } => Status::Usage,
                 DeliveryError::Busy { .. }
                 | DeliveryError::NotOurs { .. }

@@ -9,7 +9,10 @@ use mail_parser::{Message, MessageParser, MimeHeaders as _, PartType};
 use rusqlite::{OptionalExtension as _, Transaction, params};
 
 use super::error::DeliveryError;
-use super::reader::{ReaderKey, words};
+use super::mailbox::Mailbox;
+use super::reader::{Reader, ReaderKey, words};
+use super::readers::find_by_key;
+use super::reply::{one_line, shortened, without_address};
 use super::store::{Book, time_text};
 
 /// Reports of permanent failure after which nothing more is sent (common practice, no source); at once for 5.1.1, no such mailbox.
@@ -153,8 +156,8 @@ fn fields(block: &str) -> Vec<(String, String)> {
 impl Book {
     /// Reads one message of a mailbox and keeps what follows. Reading it again changes nothing.
     ///
-    /// A letter that failed for good (`5.x.x`) has bounced. Nothing more is sent to its reader at once for 5.1.1, else from the third such
-    /// letter on. All else is only noted.
+    /// A letter that failed has bounced. Where it failed for good (`5.x.x`), nothing more is sent to its reader: at once for 5.1.1, else
+    /// from the third such letter on. All else is only noted.
     ///
     /// # Errors
     /// [`DeliveryError::Database`].
@@ -184,12 +187,9 @@ impl Book {
             let Some((reader, state)) = row else {
                 return Ok(Followed::NotOurs(report));
             };
-            let words = match &report.diagnostic {
-                Some(diagnostic) => format!("{} {}: {diagnostic}", report.action.word(), report.status),
-                None => format!("{} {}", report.action.word(), report.status),
-            };
-            let words: String = words.chars().filter(|c| !c.is_control()).take(300).collect();
-            let failed = report.action == Action::Failed && report.status.starts_with("5.");
+            let words = kept_words(&report, find_by_key(t, &reader)?.as_ref());
+            // The letter is lost whatever the class of the status: 4.4.7 is a queue that gave up (RFC 3463, section 3.5).
+            let failed = report.action == Action::Failed;
             if state == "bounced" {
                 return Ok(Followed::Known(report));
             }
@@ -201,13 +201,34 @@ impl Book {
             if !failed {
                 return Ok(Followed::Noted(report));
             }
-            Ok(if count_bounce(t, &reader, &report.status)? {
+            // A failure that might have passed says nothing of the address.
+            let permanent = report.status.starts_with("5.");
+            Ok(if permanent && count_bounce(t, &reader, &report.status)? {
                 Followed::Suspended(report)
             } else {
                 Followed::Bounced(report)
             })
         })
     }
+}
+
+/// What is kept of a report: its action and status, and the words of the server without the reader's address. Of one who left the list
+/// the address is not known, and so the words are left out.
+fn kept_words(report: &Report, reader: Option<&Reader>) -> String {
+    let kept = format!("{} {}", report.action.word(), report.status);
+    let kept = match (&report.diagnostic, reader) {
+        (Some(said), Some(reader)) => {
+            let said = without_address(&one_line(said), &reader.mailbox);
+            // The address that the report names may be another of the same reader, which the letter was sent on to.
+            let said = match report.recipient.as_deref().map(Mailbox::read) {
+                Some(Ok(named)) => without_address(&said, &named),
+                _ => said,
+            };
+            format!("{kept}: {said}")
+        }
+        _ => kept,
+    };
+    shortened(&one_line(&kept))
 }
 
 /// One more letter of a reader that did not arrive for good; whether nothing more is sent to the reader from now on.

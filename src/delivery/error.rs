@@ -94,6 +94,19 @@ pub enum DeliveryError {
         /// What the ledger has.
         found: String,
     },
+    /// A letter that is to be sent again, of a week that is over.
+    #[error(
+        "resolving {address} in {week}: found a letter of a week that is over, wanted one of {now} or later: no other is sent any more; \
+         say --arrived where it has arrived, else leave it as it is"
+    )]
+    WeekOver {
+        /// The address.
+        address: String,
+        /// The week of the letter.
+        week: String,
+        /// The first week whose letters are still sent.
+        now: String,
+    },
     /// A letter that must not be sent as it is.
     #[error(
         "checking the letter to {address}: {why}; nothing was sent to this reader; mend the letter and send again"

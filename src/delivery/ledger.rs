@@ -13,9 +13,9 @@ use rusqlite::{OptionalExtension as _, params};
 
 use super::error::DeliveryError;
 use super::letter::message_id;
-use super::mailbox::Mailbox;
 use super::reader::{Reader, words};
 use super::readers::reader_of;
+use super::reply::without_address;
 use super::store::{Book, time_text};
 use super::week::Week;
 
@@ -75,15 +75,6 @@ pub struct Claim {
     pub attempts: u32,
 }
 
-/// What a person decides about a letter whose fate is unknown.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Resolution {
-    /// It has arrived.
-    Arrived,
-    /// It has not, and shall be sent again.
-    Again,
-}
-
 impl Book {
     /// Settles what an earlier run has left behind. Only the run that holds the lock may call it.
     ///
@@ -106,8 +97,11 @@ impl Book {
         })
     }
 
-    /// Makes the rows of a week for the readers who are confirmed and were so by `until`; rows that are there stay as they are, due
-    /// ones of other weeks lapse. Returns how many are due.
+    /// Makes the rows of a week for the readers who are confirmed and were so by `until`; due ones of earlier weeks lapse. Returns how
+    /// many are due.
+    ///
+    /// Rows that are there stay as they are, but for the Message-ID of a letter that was never tried: it follows the sender's domain.
+    /// One that was tried keeps its own, by which a report of delivery may still name it.
     ///
     /// # Errors
     /// [`DeliveryError::Database`].
@@ -131,7 +125,8 @@ impl Book {
                 .collect::<Result<_, _>>()?;
             let mut insert = t.prepare(
                 "insert into deliveries (week, reader, state, message_id, changed_at) values (?1, ?2, 'due', ?3, ?4) \
-                 on conflict (week, reader) do nothing",
+                 on conflict (week, reader) do update set message_id = excluded.message_id \
+                 where state = 'due' and attempts = 0 and reply is null and message_id <> excluded.message_id",
             )?;
             for key in keys {
                 let id = message_id(lake, &week, &key, domain);
@@ -184,6 +179,19 @@ impl Book {
             .query_row(sql, [], |row| row.get(0))
             .map_err(|source| self.told("looking for what is due", source))?;
         Ok(left > 0 || !self.would_send(week, until, at)?.is_empty())
+    }
+
+    /// How many letters of the week are of unknown fate: a person has to settle them.
+    ///
+    /// # Errors
+    /// [`DeliveryError::Database`].
+    pub fn open_unknown(&self, week: Week) -> Result<usize, DeliveryError> {
+        let sql = "select count(*) from deliveries where week = ?1 and state = 'unknown'";
+        let count: u32 = self
+            .connection
+            .query_row(sql, [week.to_string()], |row| row.get(0))
+            .map_err(|source| self.told("looking for letters of unknown fate", source))?;
+        Ok(count as usize)
     }
 
     /// Takes the next letter of the week that is due and may be tried now.
@@ -247,7 +255,7 @@ impl Book {
         Ok(changed == 1)
     }
 
-    /// Keeps what became of a letter of this run.
+    /// Keeps what became of a letter of this run; the reader's address is left out of the server's words.
     ///
     /// # Errors
     /// [`DeliveryError::Database`].
@@ -261,6 +269,7 @@ impl Book {
     ) -> Result<(), DeliveryError> {
         let sql = "update deliveries set state = ?4, reply = coalesce(?5, reply), changed_at = ?6, run = null \
                    where week = ?1 and reader = ?2 and run = ?3 and state in ('claimed', 'sending')";
+        let reply = reply.map(|said| without_address(said, &claim.reader.mailbox));
         self.write("keeping what became of a letter", |t| {
             t.prepare(sql)?.execute(params![
                 week.to_string(),
@@ -296,7 +305,7 @@ impl Book {
     }
 
     /// Puts off a letter that the server refused for a time, so that it is known not to be delivered: to be tried again from `next` on,
-    /// which counts as a try where `counts`.
+    /// which counts as a try where `counts`. The reader's address is left out of the server's words.
     ///
     /// # Errors
     /// [`DeliveryError::Database`].
@@ -310,6 +319,7 @@ impl Book {
     ) -> Result<(), DeliveryError> {
         let sql = "update deliveries set state = 'due', run = null, attempts = attempts + ?4, next_try_at = ?5, reply = ?6, \
                    changed_at = ?7 where week = ?1 and reader = ?2 and run = ?3 and state in ('claimed', 'sending')";
+        let reply = without_address(reply, &claim.reader.mailbox);
         self.write("putting a letter off", |t| {
             t.execute(
                 sql,
@@ -368,41 +378,5 @@ impl Book {
             rows.collect::<Result<Vec<_>, _>>()
         };
         read().map_err(|source| self.told("reading the ledger", source))
-    }
-
-    /// Settles a letter whose fate is unknown, as a person says.
-    ///
-    /// # Errors
-    /// [`DeliveryError::NotUnknown`], [`DeliveryError::Database`].
-    pub fn resolve(
-        &mut self,
-        week: Week,
-        mailbox: &Mailbox,
-        as_said: Resolution,
-        at: DateTime<Utc>,
-    ) -> Result<(), DeliveryError> {
-        let key = self.key(mailbox);
-        let (state, reply) = match as_said {
-            Resolution::Arrived => ("handed", "said to have arrived"),
-            Resolution::Again => ("due", "said not to have arrived; to be sent again"),
-        };
-        let week_text = week.to_string();
-        let sql = "update deliveries set state = ?3, reply = ?4, changed_at = ?5, next_try_at = null \
-                   where week = ?1 and reader = ?2 and state = 'unknown'";
-        let changed = self.write("resolving a letter", |t| {
-            t.execute(sql, params![week_text, key.as_str(), state, reply, time_text(at)])
-        })?;
-        if changed == 1 {
-            return Ok(());
-        }
-        let rows = self.deliveries(Some(week))?;
-        let found = rows.iter().find(|row| row.reader == key.as_str());
-        Err(DeliveryError::NotUnknown {
-            address: mailbox.to_string(),
-            found: found.map_or("no letter".to_owned(), |row| {
-                format!("one that is {}", row.state.word())
-            }),
-            week: week_text,
-        })
     }
 }

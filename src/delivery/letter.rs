@@ -57,11 +57,9 @@ pub fn check_letter(letter: &[u8], message_id: &str) -> Result<(), String> {
             ));
         }
     }
+    let fields = unfolded(head);
     for name in ["From", "To", "Date", "Message-ID"] {
-        let values: Vec<&str> = head
-            .split("\r\n")
-            .filter_map(|line| value_of(line, name))
-            .collect();
+        let values: Vec<&str> = fields.iter().filter_map(|field| value_of(field, name)).collect();
         match values[..] {
             [value] if name != "Message-ID" || value == message_id => {}
             [value] => return Err(format!("found {name} {value}, wanted {message_id}")),
@@ -71,9 +69,21 @@ pub fn check_letter(letter: &[u8], message_id: &str) -> Result<(), String> {
     Ok(())
 }
 
-/// The value of a header line with this name.
-fn value_of<'a>(line: &'a str, name: &str) -> Option<&'a str> {
-    let (found, value) = line.split_once(':')?;
+/// The fields of a header, each on one line: a line that begins with a blank goes on with the one before (RFC 5322, section 2.2.3).
+fn unfolded(head: &str) -> Vec<String> {
+    let mut fields: Vec<String> = Vec::new();
+    for line in head.split("\r\n") {
+        match fields.last_mut() {
+            Some(field) if line.starts_with([' ', '\t']) => field.push_str(line),
+            _ => fields.push(line.to_owned()),
+        }
+    }
+    fields
+}
+
+/// The value of a header field with this name.
+fn value_of<'a>(field: &'a str, name: &str) -> Option<&'a str> {
+    let (found, value) = field.split_once(':')?;
     found.eq_ignore_ascii_case(name).then(|| value.trim())
 }
 
@@ -98,6 +108,21 @@ mod tests {
         ];
         assert!(!others.contains(&id("a", "2026-W48", "r")));
         assert_ne!(id("ab", "c", "d"), id("a", "bc", "d"));
+    }
+
+    #[test]
+    fn a_folded_field_has_its_whole_value() {
+        for folded in [
+            format!("Message-ID:\r\n {ID}"),
+            format!("Message-ID: \r\n\t{ID} "),
+        ] {
+            let text = letter().replace(&format!("Message-ID: {ID}"), &folded);
+            assert_eq!(check_letter(text.as_bytes(), ID), Ok(()), "{folded:?}");
+        }
+        // What looks like a field behind a fold belongs to the field before.
+        let hidden = letter().replace("Date: x", "X: y\r\n Date: x");
+        let said = check_letter(hidden.as_bytes(), ID).expect_err("no date");
+        assert!(said.contains("0 headers Date"), "{said}");
     }
 
     #[test]

@@ -54,6 +54,22 @@ impl Mailbox {
             .map_err(|error| fault(format!("{text:?} ({error})"), "write the address alone"))
     }
 
+    /// Checks an address that is to come into the list, from which tables are made: none that a spreadsheet takes for a formula.
+    ///
+    /// # Errors
+    /// As [`Mailbox::read`], and a fault for one that begins with `=`, `+` or `-`.
+    pub fn for_list(text: &str) -> Result<Mailbox, Fault> {
+        if is_formula(text) {
+            return Err(Fault::new(
+                "the address",
+                format!("{text:?}, which begins as a formula of a spreadsheet does"),
+                "an address that begins with a letter or a digit",
+                "ask the reader for another one",
+            ));
+        }
+        Mailbox::read(text)
+    }
+
     /// The address as text.
     pub fn as_str(&self) -> &str {
         self.0.as_ref()
@@ -97,6 +113,11 @@ fn breaks_or_turns(c: char) -> bool {
     c.is_control() || turns || matches!(c, '\u{2028}' | '\u{2029}')
 }
 
+/// Whether a spreadsheet would take a text for a formula.
+fn is_formula(text: &str) -> bool {
+    text.starts_with(['=', '+', '-', '@'])
+}
+
 /// A name as it may stand in a header; `None` for an empty one.
 ///
 /// # Errors
@@ -122,7 +143,7 @@ pub fn checked_name(text: &str) -> Result<Option<String>, Fault> {
     if text.chars().count() > NAME_MOST {
         return fault("is longer", "shorten it");
     }
-    if text.starts_with(['=', '+', '-', '@']) {
+    if is_formula(text) {
         return fault("begins as a formula of a spreadsheet does", "begin with a letter");
     }
     Ok((!text.is_empty()).then(|| text.to_owned()))
@@ -169,6 +190,16 @@ mod tests {
         ] {
             assert!(checked_name(text).is_err(), "{text:?}");
         }
+    }
+
+    #[test]
+    fn no_formula_comes_into_the_list_and_one_that_is_there_is_read() {
+        for text in ["=1+1@x.org", "+a@x.org", "-a@x.org", "@x.org"] {
+            let fault = Mailbox::for_list(text).expect_err(text);
+            assert!(fault.to_string().contains("formula"), "{fault}");
+        }
+        assert!(Mailbox::for_list("a=1+1@x.org").is_ok());
+        assert!(Mailbox::read("=1+1@x.org").is_ok());
     }
 
     #[test]

@@ -11,6 +11,7 @@ use super::error::DeliveryError;
 use super::mailbox::Mailbox;
 use super::reader::{DecimalMark, HourStyle, LetterUnits, NewReader, Reader, ReaderKey, ReaderState};
 use super::store::{Book, digest_of, random_word, time_text};
+use crate::clock::LakeClock;
 
 /// What became of one who was added.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -40,20 +41,28 @@ pub struct Imported {
 const COLUMNS: &str = "key, address, name, units, decimal, hours, state, consent_on, consent_source, bounces";
 
 impl Book {
-    /// Adds a reader. With a consent of a later day than the removal, `rejoin` takes one back who was removed.
+    /// Adds a reader. With a consent of a later day than the removal, `rejoin` takes one back who was removed; both are days by
+    /// `clock`, the lake's own.
     ///
     /// # Errors
     /// [`DeliveryError::Known`], [`DeliveryError::Removed`], [`DeliveryError::Database`].
-    pub fn add(&mut self, new: &NewReader, rejoin: bool, at: DateTime<Utc>) -> Result<Joined, DeliveryError> {
+    pub fn add(
+        &mut self,
+        new: &NewReader,
+        (rejoin, clock): (bool, &LakeClock),
+        at: DateTime<Utc>,
+    ) -> Result<Joined, DeliveryError> {
         let key = self.key(&new.mailbox);
         let address = new.mailbox.to_string();
         self.write("adding a reader", |t| {
             if is_known(t, &key)? {
                 return Ok(Err(DeliveryError::Known { address }));
             }
-            if let Some(on) = removed_on(t, &key)? {
-                let later = new.consent.as_ref().is_some_and(|(day, _)| day.to_string() > on);
+            if let Some(removed_at) = removed_at(t, &key)? {
+                let on = clock.civil_day(removed_at);
+                let later = new.consent.as_ref().is_some_and(|(day, _)| *day > on);
                 if !(rejoin && later) {
+                    let on = on.to_string();
                     return Ok(Err(DeliveryError::Removed { address, on }));
                 }
                 t.execute("delete from removed where key = ?1", [key.as_str()])?;
@@ -74,7 +83,7 @@ impl Book {
                 let mailbox = new.mailbox.clone();
                 if is_known(t, key)? {
                     done.known.push(mailbox);
-                } else if removed_on(t, key)?.is_some() {
+                } else if removed_at(t, key)?.is_some() {
                     done.removed.push(mailbox);
                 } else {
                     match insert(t, key, new, at)? {
@@ -136,7 +145,7 @@ impl Book {
         self.there(changed, mailbox)
     }
 
-    /// Removes a reader for good: name, address and consent go, letters not sent yet are withdrawn.
+    /// Removes a reader for good: name, address, consent and the words of servers go, letters not sent yet are withdrawn.
     ///
     /// One who is not on the list is noted as removed all the same, so that no table brings the address in later.
     ///
@@ -155,6 +164,11 @@ impl Book {
                 "update deliveries set state = 'withdrawn', run = null, changed_at = ?2 \
                  where reader = ?1 and state in ('due', 'claimed')",
                 params![key.as_str(), at],
+            )?;
+            // Words of servers name the reader in ways that nobody can list, and old rows hold them as they came.
+            t.execute(
+                "update deliveries set reply = null where reader = ?1",
+                [key.as_str()],
             )?;
             Ok(gone > 0)
         })?;
@@ -185,13 +199,8 @@ impl Book {
     /// [`DeliveryError::Database`].
     pub fn find(&self, mailbox: &Mailbox) -> Result<Option<Reader>, DeliveryError> {
         let key = self.key(mailbox);
-        self.find_by_key(key.as_str())
+        find_by_key(&self.connection, key.as_str())
             .map_err(|source| self.told("looking for a reader", source))
-    }
-
-    pub(super) fn find_by_key(&self, key: &str) -> rusqlite::Result<Option<Reader>> {
-        let sql = format!("select {COLUMNS} from readers where key = ?1");
-        self.connection.query_row(&sql, [key], reader_of).optional()
     }
 
     fn there(&self, changed: usize, mailbox: &Mailbox) -> Result<(), DeliveryError> {
@@ -204,18 +213,23 @@ impl Book {
     }
 }
 
+/// The reader of a key.
+pub(super) fn find_by_key(connection: &Connection, key: &str) -> rusqlite::Result<Option<Reader>> {
+    let sql = format!("select {COLUMNS} from readers where key = ?1");
+    connection.query_row(&sql, [key], reader_of).optional()
+}
+
 fn is_known(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<bool> {
     let sql = "select count(*) from readers where key = ?1";
     let count: u32 = connection.query_row(sql, [key.as_str()], |row| row.get(0))?;
     Ok(count > 0)
 }
 
-/// Day (UTC) on which the reader of a key was removed.
-fn removed_on(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<Option<String>> {
-    let sql = "select substr(removed_at, 1, 10) from removed where key = ?1";
-    connection
-        .query_row(sql, [key.as_str()], |row| row.get(0))
-        .optional()
+/// When the reader of a key was removed.
+fn removed_at(connection: &Connection, key: &ReaderKey) -> rusqlite::Result<Option<DateTime<Utc>>> {
+    let sql = "select removed_at from removed where key = ?1";
+    let read = |row: &Row<'_>| word(row, 0, |text| text.parse().ok());
+    connection.query_row(sql, [key.as_str()], read).optional()
 }
 
 fn insert(

@@ -3,10 +3,16 @@
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+
 use super::error::DeliveryError;
 
 /// Longest password that is read; a file or command that gives more holds something else.
 const MOST_BYTES: usize = 4096;
+
+/// Stands in every place of a password.
+const HIDDEN: &str = "(hidden)";
 
 /// Where a password comes from. It never stands in the settings themselves.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -43,9 +49,22 @@ impl Secret {
         &self.0
     }
 
-    /// `text` with every occurrence of the password taken out.
-    pub fn hidden_in(&self, text: &str) -> String {
-        text.replace(&self.0, "(hidden)")
+    /// `text` with every occurrence of the password taken out, as it is and as the login of `user` sends it: base64 of the password
+    /// (`LOGIN`), and of it behind the user (`PLAIN`, RFC 4616), with and without the name to act for.
+    pub fn hidden_in(&self, user: &str, text: &str) -> String {
+        let sent = [
+            format!("{user}\0{user}\0{}", self.0),
+            format!("\0{user}\0{}", self.0),
+            self.0.clone(),
+        ];
+        // The longest first: one that is taken out within another would leave the rest of that.
+        let encoded = sent.iter().map(|text| {
+            let whole = STANDARD.encode(text);
+            // A server may cut the filling off.
+            whole.trim_end_matches('=').to_owned()
+        });
+        let told = encoded.fold(text.to_owned(), |told, form| told.replace(&form, HIDDEN));
+        told.replace(&self.0, HIDDEN)
     }
 }
 
@@ -148,7 +167,19 @@ mod tests {
         let secret = Secret::new("fourteen herons\n").expect("one line");
         assert_eq!(secret.reveal(), "fourteen herons");
         assert!(!format!("{secret:?}{:#?}", Some(&secret)).contains("heron"));
-        assert_eq!(secret.hidden_in("no: fourteen herons!"), "no: (hidden)!");
+        // Base64 by Python's base64: the password; NUL lake NUL password; lake NUL lake NUL password.
+        for (said, told) in [
+            ("no: fourteen herons!", "no: (hidden)!"),
+            ("Zm91cnRlZW4gaGVyb25z", "(hidden)"),
+            (
+                "AUTH PLAIN AGxha2UAZm91cnRlZW4gaGVyb25z is wrong",
+                "AUTH PLAIN (hidden) is wrong",
+            ),
+            ("bGFrZQBsYWtlAGZvdXJ0ZWVuIGhlcm9ucw==", "(hidden)=="),
+            ("bGFrZQBsYWtlAGZvdXJ0ZWVuIGhlcm9ucw", "(hidden)"),
+        ] {
+            assert_eq!(secret.hidden_in("lake", said), told);
+        }
     }
 
     #[test]

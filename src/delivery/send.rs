@@ -10,7 +10,7 @@ use governor::{Quota, RateLimiter};
 use super::bounce::address_status;
 use super::error::DeliveryError;
 use super::ledger::{Claim, DeliveryState};
-use super::letter::{check_letter, message_id};
+use super::letter::check_letter;
 use super::reader::Reader;
 use super::settings::MailSettings;
 use super::smtp::{Link, MailServer, NoLink, Outcome};
@@ -63,7 +63,8 @@ pub struct Tally {
     pub failed: usize,
     /// Of unknown fate in this run.
     pub unknown: usize,
-    /// Of unknown fate, left by an earlier run that ended in the middle.
+    /// Of unknown fate from earlier runs: of this week those that nobody has settled, of others those that this run found in the
+    /// middle.
     pub left_unknown: usize,
     /// Put off at least once in this run.
     pub put_off: usize,
@@ -90,7 +91,7 @@ pub fn send<E: From<DeliveryError>>(
 ) -> Result<Tally, E> {
     let _sending = book.lock()?;
     let mut tally = Tally {
-        left_unknown: book.recover(clock())?,
+        left_unknown: book.open_unknown(pace.week)? + book.recover(clock())?,
         ..Tally::default()
     };
     let due = book.prepare(
@@ -359,48 +360,4 @@ impl<'s> Run<'_, 's> {
             std::thread::sleep(not_until.wait_time_from(clock.now()));
         }
     }
-}
-
-/// What a run would send.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Prepared {
-    /// Letters.
-    pub letters: usize,
-    /// Their octets.
-    pub octets: usize,
-    /// Octets of the largest.
-    pub largest: usize,
-}
-
-/// Makes and checks every letter that a run would send, and sends none; the ledger stays as it is.
-///
-/// # Errors
-/// An error of `make`; [`DeliveryError::Letter`]; the store.
-pub fn dry_run<E: From<DeliveryError>>(
-    book: &Book,
-    settings: &MailSettings,
-    pace: Pace<'_>,
-    now: DateTime<Utc>,
-    make: &mut Maker<'_, E>,
-    watch: &mut dyn FnMut(Event<'_>),
-) -> Result<Prepared, E> {
-    let due = book.would_send(pace.week, pace.until, now)?;
-    watch(Event::Due(due.len()));
-    let mut prepared = Prepared::default();
-    for reader in &due {
-        let id = message_id(
-            pace.lake,
-            &pace.week.to_string(),
-            reader.key.as_str(),
-            settings.from.domain(),
-        );
-        let letter = make(reader, &id)?;
-        let address = reader.mailbox.to_string();
-        check_letter(&letter, &id).map_err(|why| DeliveryError::Letter { address, why })?;
-        prepared.letters += 1;
-        prepared.octets += letter.len();
-        prepared.largest = prepared.largest.max(letter.len());
-        watch(Event::Sent(reader, DeliveryState::Due, ""));
-    }
-    Ok(prepared)
 }

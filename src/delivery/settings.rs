@@ -52,6 +52,8 @@ pub struct MailSettings {
     pub per_minute: u32,
     /// Seconds from a refusal for a time to the next try: after the first, the second, ...; the last one for all further.
     pub retry_after: Vec<Duration>,
+    /// Whether trips and catch of the week are told to the readers.
+    pub share_trips: bool,
     /// When the letter of a week is due.
     pub schedule: Option<Schedule>,
 }
@@ -63,6 +65,8 @@ struct File {
     sender: Sender,
     #[serde(default)]
     pace: Pace,
+    #[serde(default)]
+    content: Content,
     schedule: Option<When>,
 }
 
@@ -94,6 +98,13 @@ struct Sender {
 struct Pace {
     per_minute: Option<u32>,
     retry_after_s: Option<Vec<u32>>,
+}
+
+#[derive(Deserialize, Default)]
+#[serde(deny_unknown_fields)]
+struct Content {
+    #[serde(default)]
+    share_trips: bool,
 }
 
 #[derive(Deserialize)]
@@ -143,7 +154,7 @@ pub fn read_settings(text: &str, path: &Path) -> Result<MailSettings, DeliveryEr
         let line = before.matches('\n').count() + 1;
         // The library's own drawing shows the line itself, which might hold a password that does not belong there.
         let found = error.message().to_owned();
-        let wanted = "the tables [server], [sender], [pace], [schedule] with their own keys";
+        let wanted = "the tables [server], [sender], [pace], [content], [schedule] with their own keys";
         let fault = Fault::new(format!("line {line}"), found, wanted, "see docs/digest.md");
         faulty(origin.clone(), vec![fault])
     })?;
@@ -161,6 +172,7 @@ fn checked(file: File, folder: &Path, faults: &mut Vec<Fault>) -> Option<MailSet
         server,
         sender,
         pace,
+        content,
         schedule,
     } = file;
     let security = Security::from_word(&server.security);
@@ -241,6 +253,7 @@ fn checked(file: File, folder: &Path, faults: &mut Vec<Fault>) -> Option<MailSet
         bounces_to: bounces_to?,
         per_minute,
         retry_after: retry_after_s.into_iter().map(seconds).collect(),
+        share_trips: content.share_trips,
         schedule,
     })
 }
@@ -305,6 +318,17 @@ mod tests {
             .expect("sound")
             .login;
         assert_eq!(login, Some(("u".to_owned(), SecretFrom::File("conf/pw".into()))));
+    }
+
+    #[test]
+    fn trips_are_shared_only_where_the_settings_say_so() {
+        let shares = |more: &str| {
+            let text = format!("{SOUND}{more}");
+            read_settings(&text, Path::new("m")).expect("sound").share_trips
+        };
+        assert!(!shares("") && !shares("[content]\n") && !shares("[content]\nshare_trips = false\n"));
+        assert!(shares("[content]\nshare_trips = true\n"));
+        assert!(faults(&format!("{SOUND}[content]\nshare_trip = true\n")).contains("unknown field"));
     }
 
     #[test]

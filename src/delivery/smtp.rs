@@ -10,11 +10,9 @@ use lettre::transport::smtp::{Error, response::Response};
 
 use super::error::DeliveryError;
 use super::mailbox::Mailbox;
+use super::reply::{one_line, shortened, without_address};
 use super::secret::Secret;
 use super::settings::{MailSettings, Security};
-
-/// Longest reply that is kept, in characters.
-const REPLY_MOST: usize = 300;
 
 /// The mail server, not connected yet.
 pub(super) struct MailServer<'a> {
@@ -139,7 +137,7 @@ impl<'a> MailServer<'a> {
 
     /// An error while connecting: of a certificate, or a refusal for good, no second try helps.
     fn no_link(&self, doing: &'static str, error: &Error) -> NoLink {
-        let said = self.hidden(&error.to_string());
+        let said = self.hidden(&error.to_string(), None);
         if error.is_tls() || is_tls_inside(error) {
             self.never("setting up TLS", said)
         } else if error.is_permanent() {
@@ -149,17 +147,18 @@ impl<'a> MailServer<'a> {
         }
     }
 
-    /// What a server said, on one line, shortened, and without the password.
-    fn hidden(&self, text: &str) -> String {
-        let line: String = text
-            .chars()
-            .map(|c| if c.is_control() { ' ' } else { c })
-            .take(REPLY_MOST)
-            .collect();
-        match &self.secret {
-            Some(secret) => secret.hidden_in(line.trim()),
-            None => line.trim().to_owned(),
-        }
+    /// What a server said, on one line, without the password and the address of the reader it is about, and then shortened: cut before,
+    /// a part of either might be left.
+    fn hidden(&self, text: &str, reader: Option<&Mailbox>) -> String {
+        let line = one_line(text);
+        let line = match (&self.secret, &self.settings.login) {
+            (Some(secret), Some((user, _))) => secret.hidden_in(user, &line),
+            _ => line,
+        };
+        shortened(&match reader {
+            Some(reader) => without_address(&line, reader),
+            None => line,
+        })
     }
 }
 
@@ -210,27 +209,27 @@ impl Link<'_> {
         mark: impl FnOnce() -> bool,
     ) -> Outcome {
         if let Err(error) = self.connection.command(Mail::new(Some(from.address()), vec![])) {
-            return match self.before_the_dot(&error) {
+            return match self.before_the_dot(&error, to) {
                 Outcome::Failed(said) => Outcome::SenderRefused(said),
                 other => other,
             };
         }
         let recipient = Rcpt::new(to.address(), vec![]);
         if let Err(error) = self.connection.command(recipient) {
-            return match self.before_the_dot(&error) {
+            return match self.before_the_dot(&error, to) {
                 Outcome::Failed(said) => Outcome::AddressRefused(said),
                 other => other,
             };
         }
         if let Err(error) = self.connection.command(Data) {
-            return self.before_the_dot(&error);
+            return self.before_the_dot(&error, to);
         }
         let mut marked = false;
         match self.message(letter, mark, &mut marked) {
-            Ok(Ok(response)) => Outcome::Handed(self.said(&response)),
-            Ok(Err(error)) if !marked => self.before_the_dot(&error),
+            Ok(Ok(response)) => Outcome::Handed(self.said(&response, to)),
+            Ok(Err(error)) if !marked => self.before_the_dot(&error, to),
             Ok(Err(error)) => {
-                let said = self.server.hidden(&error.to_string());
+                let said = self.server.hidden(&error.to_string(), Some(to));
                 match error.status() {
                     Some(code) if u16::from(code) == 421 => Outcome::BrokenBefore(said),
                     Some(_) if error.is_permanent() => Outcome::Failed(said),
@@ -276,8 +275,8 @@ impl Link<'_> {
         }
     }
 
-    fn before_the_dot(&self, error: &Error) -> Outcome {
-        let said = self.server.hidden(&error.to_string());
+    fn before_the_dot(&self, error: &Error, to: &Mailbox) -> Outcome {
+        let said = self.server.hidden(&error.to_string(), Some(to));
         match error.status() {
             Some(code) if u16::from(code) == 421 => Outcome::BrokenBefore(said),
             Some(_) if error.is_permanent() => Outcome::Failed(said),
@@ -286,10 +285,10 @@ impl Link<'_> {
         }
     }
 
-    fn said(&self, response: &Response) -> String {
+    fn said(&self, response: &Response, to: &Mailbox) -> String {
         let text: Vec<&str> = response.message().collect();
-        self.server
-            .hidden(&format!("{} {}", response.code(), text.join(" ")))
+        let said = format!("{} {}", response.code(), text.join(" "));
+        self.server.hidden(&said, Some(to))
     }
 
     /// Clears what a refusal left behind; `false` where the connection is of no more use.

@@ -63,8 +63,18 @@ create table deliveries (
 create index deliveries_due on deliveries (week, state, next_try_at);
 ";
 
+/// Form 2: what a timer was told, so that it is not told every quarter of an hour.
+const FORM_2: &str = "
+create table told (
+    week text not null,
+    reason text not null,
+    told_at text not null,
+    primary key (week, reason)
+) strict;
+";
+
 fn migrations() -> Migrations<'static> {
-    Migrations::new(vec![M::up(FORM_1)])
+    Migrations::new(vec![M::up(FORM_1), M::up(FORM_2)])
 }
 
 /// The readers of one lake, and the ledger of their letters.
@@ -92,6 +102,12 @@ impl Book {
             path: folder.to_owned(),
             source,
         })?;
+        // The library would make it readable for all. Its journal gets the same permissions.
+        match private(std::fs::File::options().write(true).create_new(true)).open(&path) {
+            Ok(_) => {}
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
+            Err(source) => return Err(DeliveryError::Unreadable { path, source }),
+        }
         let told = |source| refused("opening the list of readers", &path, source);
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
             | OpenFlags::SQLITE_OPEN_CREATE
@@ -186,6 +202,30 @@ impl Book {
             });
         done.map_err(|source| refused(doing, &self.path, source))
     }
+}
+
+/// Files that these options make are their owner's alone, where the system knows owners.
+#[cfg(unix)]
+fn private(options: &mut std::fs::OpenOptions) -> &mut std::fs::OpenOptions {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    options.mode(0o600)
+}
+
+/// Files that these options make are as all files of the folder.
+#[cfg(not(unix))]
+fn private(options: &mut std::fs::OpenOptions) -> &mut std::fs::OpenOptions {
+    options
+}
+
+/// Writes a table of readers to a file; a new one is its owner's alone, where the system knows owners.
+///
+/// # Errors
+/// Those of the system.
+pub fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    use std::io::Write as _;
+    let mut options = std::fs::File::options();
+    let mut file = private(options.write(true).create(true).truncate(true)).open(path)?;
+    file.write_all(bytes)
 }
 
 /// The salt of this list, made once.

@@ -126,7 +126,7 @@ fn read_row<'r>(
     today: NaiveDate,
     told: &mut impl FnMut(Fault),
 ) -> Option<NewReader> {
-    let mailbox = Mailbox::read(field("address").unwrap_or(""))
+    let mailbox = Mailbox::for_list(field("address").unwrap_or(""))
         .map_err(&mut *told)
         .ok();
     let name = checked_name(field("name").unwrap_or("")).map_err(&mut *told).ok();
@@ -212,14 +212,16 @@ fn choice<T>(
 /// Day and source of a consent.
 ///
 /// # Errors
-/// A fault for a day that no calendar has or that lies ahead, and for a source that is empty, not printable, or longer than 100 characters.
+/// A fault for a day that no calendar has, that lies ahead or before 1970, and for a source that is empty, not printable, or longer than 100 characters.
 pub fn read_consent(day: &str, source: &str, today: NaiveDate) -> Result<(NaiveDate, String), Fault> {
     let parsed: Option<NaiveDate> = day.parse().ok();
-    let Some(day) = parsed.filter(|day| *day <= today) else {
+    // No letter went by wire before: an earlier day is a slip, such as a year of two digits.
+    let first = NaiveDate::default();
+    let Some(day) = parsed.filter(|day| (first..=today).contains(day)) else {
         return Err(Fault::new(
             "the day of the consent",
             format!("{day:?}"),
-            format!("a day up to {today}"),
+            format!("a day from {first} to {today}"),
             "write the day on which it was given, such as 2026-11-20",
         ));
     };
@@ -258,6 +260,21 @@ mod tests {
     }
 
     #[test]
+    fn a_consent_is_of_a_day_that_can_be() {
+        let today = NaiveDate::from_ymd_opt(2026, 11, 27).expect("a day");
+        for (day, sound) in [
+            ("2026-11-27", true),
+            ("1970-01-01", true),
+            ("1969-12-31", false),
+            ("0026-11-27", false),
+            ("2026-11-28", false),
+            ("2026-02-29", false),
+        ] {
+            assert_eq!(read_consent(day, "on paper", today).is_ok(), sound, "{day}");
+        }
+    }
+
+    #[test]
     fn every_fault_has_its_line() {
         let text = "address,name,units,consent_on,consent_source\n\
                     \"a@example.org\nBcc: b@example.org\",,,,\n\
@@ -268,7 +285,7 @@ mod tests {
             "line 2, the address: found \"a@example.org\\nBcc",
             "line 4, the name",
             "line 4, units: found \"feet\", wanted one of us, metric",
-            "line 4, the day of the consent: found \"2026-11-28\", wanted a day up to 2026-11-27",
+            "line 4, the day of the consent: found \"2026-11-28\", wanted a day from 1970-01-01 to 2026-11-27",
             "line 5, the consent",
         ] {
             assert!(said.contains(words), "{words}: {said}");

@@ -3,6 +3,7 @@
 use std::io::Write as _;
 use std::process::Stdio;
 
+use plungeline::delivery::bounce::Followed;
 use plungeline::delivery::{DeliveryState as State, ReaderState};
 
 use super::server::Server;
@@ -92,6 +93,55 @@ fn a_report_suspends_only_the_reader_whose_letter_it_returns() {
     let (_, told, _) = read();
     assert!(told.contains("r001@example.org: read before"), "{told}");
     assert_eq!(state(1).bounces, 1);
+}
+
+/// RFC 3464, section 2.3.3: `failed` says that the letter will not be delivered; 4.4.7 is a time that ran out (RFC 3463, section 3.5).
+#[test]
+fn a_letter_whose_time_ran_out_has_bounced_and_counts_nothing() {
+    let scene = Scene::new(2);
+    let server = Server::sound();
+    scene.settings(server.port, "", "");
+    assert_eq!(Scene::ran(scene.sending(&[])).0, 0);
+    let mut book = scene.book();
+    let mut take = |i: usize, status: &str| {
+        let report = report(&address(i), "failed", status, &header_of(&server, &address(i)));
+        let report = report.replace("refused", &format!("{} refused", address(i)));
+        let found = book.take_message(report.as_bytes(), chrono::Utc::now());
+        found.expect("kept").pop().expect("a report")
+    };
+    assert!(matches!(take(0, "4.4.7"), Followed::Bounced(_)));
+    assert!(matches!(take(0, "4.4.7"), Followed::Known(_)));
+    assert!(matches!(take(1, "5.2.2"), Followed::Bounced(_)));
+    assert_eq!(scene.count(State::Bounced), 2);
+    let bounces = |i: usize| {
+        let found = scene.book().find(&mailbox(&address(i))).expect("read");
+        found.expect("there").bounces
+    };
+    assert_eq!((bounces(0), bounces(1)), (0, 1));
+    let replies: Vec<String> = scene.rows().into_iter().filter_map(|row| row.reply).collect();
+    assert!(
+        replies.iter().all(|reply| reply.contains("<the reader> refused")),
+        "{replies:?}"
+    );
+}
+
+#[test]
+fn a_report_about_one_who_left_brings_no_address_back() {
+    let scene = Scene::new(1);
+    let server = Server::sound();
+    scene.settings(server.port, "", "");
+    assert_eq!(Scene::ran(scene.sending(&[])).0, 0);
+    let report = report(&address(0), "failed", "5.1.1", &header_of(&server, &address(0)));
+    let report = report.replace("refused", &address(0));
+    let mut book = scene.book();
+    assert!(
+        book.remove(&mailbox(&address(0)), chrono::Utc::now())
+            .expect("removed")
+    );
+    book.take_message(report.as_bytes(), chrono::Utc::now())
+        .expect("kept");
+    let replies: Vec<Option<String>> = scene.rows().into_iter().map(|row| row.reply).collect();
+    assert_eq!(replies, [Some("failed 5.1.1".to_owned())]);
 }
 
 #[test]

@@ -4,6 +4,7 @@ mod bounces;
 mod digest_letters;
 mod faults;
 mod kill;
+mod ledger;
 mod loopback;
 mod readers;
 mod secrets;

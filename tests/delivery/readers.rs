@@ -277,3 +277,75 @@ fn a_table_of_readers_goes_out_and_comes_in_again_whole() {
         "{list}"
     );
 }
+
+/// Pacific time is UTC-8 in January (Energy Policy Act of 2005, section 110): 3:00 in UTC is 19:00 of the day before at the lake.
+#[test]
+fn a_removal_is_of_the_day_at_the_lake() {
+    let scene = Scene::new(0);
+    let add = |more: &[&str], status: i32, words: &[&str]| {
+        let arguments = [&["readers", "add", "ann@example.org", "--source", "wrote"], more].concat();
+        told(&scene, &arguments, status, words)
+    };
+    add(&["--consent", "2025-10-01"], 0, &[]);
+    let remove = [
+        "readers",
+        "remove",
+        "ann@example.org",
+        "--as-of",
+        "2026-01-02T03:00:00Z",
+    ];
+    told(&scene, &remove, 0, &["is removed"]);
+    let at = ["--rejoin", "--as-of", "2026-01-03T20:00:00Z"];
+    // On 1 January at the lake, 2 January in UTC.
+    add(
+        &[&["--consent", "2026-01-01"], &at[..]].concat(),
+        2,
+        &["was removed on 2026-01-01"],
+    );
+    add(
+        &[&["--consent", "2026-01-02"], &at[..]].concat(),
+        0,
+        &["gets the next letter"],
+    );
+}
+
+/// Provokes `DeliveryError::Faulty`.
+#[test]
+fn neither_a_formula_nor_a_consent_of_before_1970_comes_into_the_list() {
+    let scene = Scene::new(0);
+    told(
+        &scene,
+        &["readers", "add", "=1+1@x.org"],
+        2,
+        &["the address: found", "formula of a spreadsheet"],
+    );
+    let old = [
+        "readers",
+        "add",
+        "ann@example.org",
+        "--consent",
+        "1969-12-31",
+        "--source",
+        "wrote",
+    ];
+    told(
+        &scene,
+        &old,
+        2,
+        &["the day of the consent", "wanted a day from 1970-01-01"],
+    );
+}
+
+#[test]
+#[cfg(unix)]
+fn the_list_and_its_tables_are_their_owners_alone() {
+    use std::os::unix::fs::PermissionsExt as _;
+    let scene = Scene::new(1);
+    let out = scene.home.path().join("readers.csv");
+    let shown = out.to_str().expect("UTF-8");
+    told(&scene, &["readers", "export", "--out", shown], 0, &[]);
+    for path in [scene.book().path().to_owned(), out] {
+        let mode = std::fs::metadata(&path).expect("there").permissions().mode();
+        assert_eq!(mode & 0o777, 0o600, "{}", path.display());
+    }
+}

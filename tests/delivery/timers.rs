@@ -107,6 +107,13 @@ fn a_letter_that_is_none_is_not_sent_and_only_what_is_unknown_is_resolved() {
     std::fs::write(scene.home.path().join("letter.eml"), "Subject: x\n\nGrüße\n").expect("writable");
     let (status, _, told) = Scene::ran(scene.sending(&[]));
     assert!(status == 2 && told.contains("outside ASCII"), "{told}");
+    let hidden = "Subject: x\nBcc : all@example.org\n\nHello\n";
+    std::fs::write(scene.home.path().join("letter.eml"), hidden).expect("writable");
+    let (status, _, told) = Scene::ran(scene.sending(&[]));
+    assert!(
+        status == 2 && told.contains("the header line 2, \"Bcc :"),
+        "{told}"
+    );
     std::fs::write(scene.home.path().join("letter.eml"), "no letter").expect("writable");
     let (status, _, told) = Scene::ran(scene.sending(&[]));
     assert!(status == 2 && told.contains("RFC 5322"), "{told}");

@@ -151,6 +151,44 @@ fn a_message_id_stands_for_lake_week_and_reader() {
 }
 
 #[test]
+fn a_whole_letter_from_a_long_domain_can_be_sent() {
+    for length in [24, 25, 26, 63, 100, 200] {
+        // Labels of at most 63 octets (RFC 1035, section 2.3.4), the last of them no digit.
+        let domain: String = (1..=length - 4)
+            .map(|at| if at % 50 == 0 { '.' } else { 'd' })
+            .chain(".org".chars())
+            .collect();
+        let from = DigestSender {
+            address: format!("a&b%c@{domain}"),
+            unsubscribe_address: None,
+            ..sender()
+        };
+        let message = DigestMessage::new(digest(), &from, digest().brief.as_of).expect("a message");
+        let id = plungeline::delivery::message_id("harrow-gap", "2025-W41", "0123456789abcdef", &domain);
+        let line = ReaderLine {
+            message_id: Some(id.trim_matches(['<', '>']).to_owned()),
+            ..reader(1, Units::Us)
+        };
+        let raw = message.for_reader(&line).expect("a letter");
+        assert_eq!(plungeline::delivery::check_letter(&raw, &id), Ok(()), "{length}");
+        let text = String::from_utf8(raw).expect("ASCII");
+        // RFC 6068: & and % of an address are encoded in its link.
+        assert!(text.contains("mailto:a%26b%25c@"), "{length}");
+    }
+}
+
+#[test]
+fn the_last_lines_of_the_text_keep_to_its_columns() {
+    let raw = message().for_reader(&reader(1, Units::Us)).expect("a letter");
+    let parsed = MessageParser::default().parse(&raw).expect("a message");
+    let text = parsed.body_text(0).expect("a text part");
+    let (_, last) = text.split_once("You get this because").expect("the last lines");
+    for line in last.lines() {
+        assert!(line.chars().count() <= 72, "{line:?}");
+    }
+}
+
+#[test]
 fn what_could_begin_a_header_of_its_own_is_refused() {
     let message = message();
     let bad = |change: &dyn Fn(&mut ReaderLine)| {

@@ -117,6 +117,36 @@ fn nothing_is_told_of_trips_unless_they_are_shared() {
     assert_eq!(digest().record, None);
 }
 
+/// The change over a week is told of day means at the head and behind, and of two readings since the brief of then.
+#[test]
+fn each_change_of_the_level_says_what_it_is_of() {
+    let words = digest_words(digest(), &reader(Units::Us));
+    let level = |lines: &[(String, String)]| {
+        let found = lines.iter().find(|(label, _)| label == "Level");
+        found.expect("a level").1.clone()
+    };
+    for said in [level(&words.glance), level(&words.behind)] {
+        assert!(said.contains("by day means"), "{said}");
+    }
+    let changed = words.changed.iter().find(|line| line.starts_with("Level:"));
+    let changed = changed.expect("the level of the demonstration falls");
+    assert!(changed.ends_with("by the reading of that hour"), "{changed}");
+}
+
+#[test]
+fn no_gap_of_a_remade_morning_is_told_as_news() {
+    let since = digest().since.as_ref().expect("the store holds the week");
+    assert!(since.made_again);
+    let unknown = Some(plungeline::plan::CautionLevel::NotKnown);
+    assert!(
+        since
+            .changes
+            .cautions
+            .iter()
+            .all(|change| change.before != unknown)
+    );
+}
+
 #[test]
 fn what_other_commands_have_kept_is_told_of_the_week_alone() {
     // The store of the morning is shared with the tests of other commands: whether they ran before is not known.
@@ -127,7 +157,7 @@ fn what_other_commands_have_kept_is_told_of_the_week_alone() {
     assert!(
         digest
             .turnover
-            .is_none_or(|t| t.early <= t.median && t.median <= t.late)
+            .is_none_or(|t| t.early <= t.median && t.median.is_none_or(|median| median <= t.late))
     );
 }
 

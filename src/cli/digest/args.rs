@@ -215,9 +215,12 @@ pub enum LedgerAction {
         /// It has arrived
         #[arg(long, conflicts_with = "again", required_unless_present = "again")]
         arrived: bool,
-        /// It has not: send it again
+        /// It has not: send it again, while letters of that week are sent
         #[arg(long)]
         again: bool,
+        /// Mail settings, whose [schedule] says how late a letter is still sent; mail.toml of the configuration folder without it
+        #[arg(long, value_name = "FILE")]
+        settings: Option<PathBuf>,
     },
 }
 
@@ -243,9 +246,12 @@ pub struct PreviewArgs {
     /// How the letter is written
     #[command(flatten)]
     pub form: FormArgs,
-    /// Tell trips and catch of the week from the log
+    /// Tell trips and catch of the week from the log; done as well where the mail settings say share_trips
     #[arg(long)]
     pub share_trips: bool,
+    /// Mail settings, for their share_trips; without it mail.toml in the configuration folder, if it is there
+    #[arg(long, value_name = "FILE")]
+    pub settings: Option<PathBuf>,
     /// Sender of the message (`--format eml`)
     #[arg(long, value_name = "ADDRESS", default_value = "digest@plungeline.invalid")]
     pub from: String,

@@ -71,11 +71,14 @@ fn ledger(run: &Run, action: &LedgerAction) -> Result<Status, Error> {
             week,
             arrived,
             again: _,
+            settings,
         } => {
             let as_said = if *arrived {
                 Resolution::Arrived
             } else {
-                Resolution::Again
+                Resolution::Again {
+                    first_open: send::first_open_week(run, settings.as_deref())?,
+                }
             };
             run.book()?
                 .resolve(*week, &mailbox(address)?, as_said, run.now())?;

@@ -11,7 +11,7 @@ use crate::error::Error;
 use crate::faces::digest::{DigestMessage, DigestSender, ReaderLine};
 use crate::faces::mail::{Head, message_date, personal_letter};
 use crate::faces::{DecimalSign, HourClock, Notation, Units};
-use crate::reports::IsoWeekOf;
+use crate::reports::{IsoWeekOf, Lacking, Trust};
 
 /// The letters of a run.
 pub(super) struct Letters<'a> {
@@ -22,10 +22,10 @@ pub(super) struct Letters<'a> {
 enum Source {
     /// One message for all, with the date that they bear.
     File { message: Vec<u8>, date: String },
-    /// The digest, its bodies made, and whether its data are enough to trust it.
+    /// The digest, its bodies made, and what its data lack to be trusted.
     Digest {
         message: Box<DigestMessage>,
-        trusted: bool,
+        trust: Trust,
     },
 }
 
@@ -50,11 +50,12 @@ impl<'a> Letters<'a> {
         Ok(Letters { settings, source })
     }
 
-    /// Whether the data are enough to send the letter; a message from a file is the user's own.
-    pub(super) fn trusted(&self) -> bool {
+    /// What the data lack, where that is too much to send the letter: the same text for the same lack, however old it is. A message from
+    /// a file is the user's own.
+    pub(super) fn lacking(&self) -> Option<String> {
         match &self.source {
-            Source::File { .. } => true,
-            Source::Digest { trusted, .. } => *trusted,
+            Source::Digest { trust, .. } if !trust.enough => Some(lack_of(trust)),
+            Source::File { .. } | Source::Digest { .. } => None,
         }
     }
 
@@ -85,19 +86,30 @@ impl<'a> Letters<'a> {
                     message_id,
                     unsubscribe: settings.reply_to.as_ref().unwrap_or(&settings.from).as_str(),
                 };
-                personal_letter(message, &head).ok_or_else(|| {
-                    let why =
-                        "found no header and body with an empty line between, wanted a message (RFC 5322)";
+                personal_letter(message, &head).map_err(|why| {
                     let address = reader.mailbox.to_string();
-                    DeliveryError::Letter {
-                        address,
-                        why: why.to_owned(),
-                    }
-                    .into()
+                    DeliveryError::Letter { address, why }.into()
                 })
             }
         }
     }
+}
+
+/// The topics that are lacking, without their ages.
+fn lack_of(trust: &Trust) -> String {
+    let topic = |lacking: &Lacking| match lacking {
+        Lacking::Level { .. } => "level".to_owned(),
+        Lacking::Hypsography => "hypsography".to_owned(),
+        Lacking::WaterTemperature => "water temperature".to_owned(),
+        Lacking::Wind { .. } => "wind".to_owned(),
+        Lacking::Inflow { inflow, .. } => format!("inflow {inflow}"),
+        Lacking::OfficialAlerts => "official alerts".to_owned(),
+        Lacking::Feeds { series } => {
+            let named: Vec<&str> = series.iter().map(|feed| feed.series.as_str()).collect();
+            format!("feeds {}", named.join(" "))
+        }
+    };
+    trust.lacking.iter().map(topic).collect::<Vec<_>>().join(", ")
 }
 
 /// How numbers and hours are written for one who chose these.
@@ -128,14 +140,14 @@ fn of_digest(run: &Run, settings: &MailSettings, week: Week) -> Result<Source, E
         // Where answers go, there a request to leave goes too.
         unsubscribe_address: settings.reply_to.as_ref().map(own),
     };
-    // What a week's trips were is the owner's to tell: `digest preview --share-trips` shows it.
-    let mut digest = digest(session, false)?;
+    // What a week's trips were is the owner's to tell.
+    let mut digest = digest(session, settings.share_trips)?;
     digest.week = IsoWeekOf {
         year: week.year(),
         week: week.number(),
     };
     Ok(Source::Digest {
-        trusted: digest.brief.trust.enough,
+        trust: digest.brief.trust.clone(),
         message: Box::new(DigestMessage::new(&digest, &sender, session.as_of)?),
     })
 }
@@ -151,4 +163,24 @@ fn date_of(run: &Run) -> Result<String, Error> {
         )
         .into()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lake::InflowId;
+
+    #[test]
+    fn a_lack_is_the_same_however_old_it_is() {
+        let of = |age_h: Option<f64>, name: &str| {
+            let inflow = InflowId::new(name);
+            lack_of(&Trust {
+                enough: false,
+                lacking: vec![Lacking::Level { age_h }, Lacking::Inflow { inflow, age_h }],
+            })
+        };
+        assert_eq!(of(None, "sorrel"), "level, inflow sorrel");
+        assert_eq!(of(Some(30.0), "sorrel"), of(Some(30.25), "sorrel"));
+        assert_ne!(of(None, "sorrel"), of(None, "harrow"));
+    }
 }

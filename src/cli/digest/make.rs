@@ -1,10 +1,10 @@
 //! From a session to its digest.
 
-use chrono::{DateTime, Duration, Utc};
+use chrono::{DateTime, Duration, NaiveDate, Utc};
 
 use crate::analysis::{MorningSource, forage_at, morning_water, season_of, water_ahead};
-use crate::archive::Issued;
 use crate::archive::analysed::AnalysedStates;
+use crate::archive::{Issued, KeptTurnover};
 use crate::cli::brief::ISSUED;
 use crate::cli::morning::{beliefs, fetched_set, trips_so_far};
 use crate::cli::session::Session;
@@ -13,7 +13,7 @@ use crate::cli::{calls, forecasts, notices, output};
 use crate::column::WaterAhead;
 use crate::conditions::week_behind;
 use crate::error::Error;
-use crate::lake::SpeciesId;
+use crate::lake::{SpeciesId, ZoneId};
 use crate::quality::flag_set;
 use crate::reports::{
     Brief, Digest, DigestParts, TurnoverWindow, header, make_brief_by, make_digest, mornings_ahead,
@@ -76,17 +76,28 @@ pub fn digest(session: &Session, share_trips: bool) -> Result<Digest, Error> {
     }))
 }
 
-/// The window of the newest outlook on the main body; `None` without one of the day, or where its ends lie outside its days.
+/// The window of the newest outlook; `None` without one of the day, and out of season.
 fn turnover_window(session: &Session) -> Option<TurnoverWindow> {
     let outlook = forecasts::newest_outlook(session)?;
-    let zone = &session.lake.main_body().id;
-    let late = outlook.day_reached(zone, 0.9)?;
-    let (_, until) = season_of(&session.lake).around(session.clock.standard_day(session.as_of))?;
+    let today = session.clock.standard_day(session.as_of);
+    let (_, until) = season_of(&session.lake).around(today)?;
+    window_of(&outlook, &session.lake.main_body().id, (today, until))
+}
+
+/// The window of one zone; `None` where nine of ten runs do not turn over within the outlook's days, or have before them.
+fn window_of(
+    outlook: &KeptTurnover,
+    zone: &ZoneId,
+    (today, until): (NaiveDate, NaiveDate),
+) -> Option<TurnoverWindow> {
     Some(TurnoverWindow {
-        early: outlook.day_reached(zone, 0.1)?,
-        median: outlook.day_reached(zone, 0.5)?,
-        late,
+        // With none of these it may have begun: the window is no less worth telling then.
+        early: outlook.day_reached(zone, 0.1),
+        median: outlook.day_reached(zone, 0.5),
+        late: outlook.day_reached(zone, 0.9)?,
+        by_today_prob: outlook.turned_over_prob(zone, today)?,
         within_prob: outlook.turned_over_prob(zone, until)?,
+        until,
     })
 }
 
@@ -116,7 +127,8 @@ fn coming_water(
         .ok())
 }
 
-/// Trips and catch of the week where they are shared, and how the week's calls did against them.
+/// Trips and catch of the week where they are shared, and how the week's calls did against them, which is told always: the words
+/// leave fish and hours out where they are not shared.
 fn of_trips(
     session: &Session,
     trips: &Result<Vec<StoredTrip>, TripError>,
@@ -138,11 +150,7 @@ fn of_trips(
         as_of: session.as_of,
     };
     let wanted: Vec<SpeciesId> = species.iter().map(|s| SpeciesId::new(s.id.clone())).collect();
-    // How the calls did is told by fish and hours, which are the owner's as well.
-    if !share_trips {
-        return Ok((None, None));
-    }
-    let shared = (!trips.is_empty()).then(|| week_trips(trips, &known, &wanted));
+    let shared = (share_trips && !trips.is_empty()).then(|| week_trips(trips, &known, &wanted));
     let (calls, unreadable) = calls::so_far(session)?;
     let record = week_record(header(&session.lake), &known, (&calls, unreadable), trips)?;
     Ok((shared, record))
@@ -187,4 +195,58 @@ fn week_ago(
     let of_morning = (morning.conditions, &morning.water);
     let brief = make_brief_by(&session.lake, &set, of_morning, (species, beliefs), None);
     Ok(Some((brief, true)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::archive::{KeptPlace, TURNOVER_FORM};
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().expect("a day")
+    }
+
+    /// An outlook of four days from 1 November: a part has turned over before, then so much each day.
+    fn outlook(already_prob: f64, day_prob: [f64; 4]) -> KeptTurnover {
+        let at = "2026-11-01T12:00:00Z".parse().expect("an instant");
+        KeptTurnover {
+            form: TURNOVER_FORM.to_owned(),
+            version: String::new(),
+            lake: "x".to_owned(),
+            as_of: at,
+            made_at: at,
+            replayed: false,
+            places: vec![KeptPlace {
+                zone: ZoneId::new("main"),
+                already_prob,
+                first_day: day("2026-11-01"),
+                day_prob: day_prob.to_vec(),
+                later_prob: 1.0 - already_prob - day_prob.iter().sum::<f64>(),
+            }],
+        }
+    }
+
+    #[test]
+    fn a_turnover_that_may_have_begun_has_a_window_without_its_first_end() {
+        let of = |already, days| {
+            let span = (day("2026-11-01"), day("2026-12-31"));
+            window_of(&outlook(already, days), &ZoneId::new("main"), span)
+        };
+        // By hand: 0.12 before and 0.10 on the first day make 0.22; 0.52 on the second, 0.92 on the third.
+        let near = of(0.12, [0.10, 0.30, 0.40, 0.06]).expect("a window");
+        assert_eq!((near.early, near.median), (None, Some(day("2026-11-02"))));
+        assert_eq!((near.late, near.until), (day("2026-11-03"), day("2026-12-31")));
+        assert!((near.by_today_prob - 0.22).abs() < 1e-9 && (near.within_prob - 0.98).abs() < 1e-9);
+        // More than half before the first day: no middle either.
+        let nearer = of(0.6, [0.1, 0.1, 0.1, 0.0]).expect("a window");
+        assert_eq!(
+            (nearer.early, nearer.median, nearer.late),
+            (None, None, day("2026-11-03"))
+        );
+        let far = of(0.0, [0.1, 0.4, 0.4, 0.1]).expect("a window");
+        assert_eq!(far.early, Some(day("2026-11-01")));
+        // Nine of ten before the first day, or not within the days.
+        assert_eq!(of(0.95, [0.05, 0.0, 0.0, 0.0]), None);
+        assert_eq!(of(0.2, [0.1, 0.1, 0.1, 0.1]), None);
+    }
 }

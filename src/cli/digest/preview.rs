@@ -5,8 +5,10 @@ use base64::Engine as _;
 use super::args::{DigestArgs, DigestFormat, PreviewArgs};
 use super::letters::notation_of;
 use super::make::digest;
+use super::send::settings_path;
 use crate::cli::args::SessionArgs;
 use crate::cli::{output, session};
+use crate::delivery::{DeliveryError, read_settings_file};
 use crate::error::{Error, Status};
 use crate::faces::digest::{
     Chart, DigestMessage, DigestSender, Drawer, ReaderLine, digest_words, level_chart, render_digest_html,
@@ -36,7 +38,14 @@ pub(super) fn run(whole: &DigestArgs, args: &PreviewArgs) -> Result<Status, Erro
         offline: args.offline,
     };
     let session = session::open(&session, whole.lake.as_deref())?;
-    let digest = digest(&session, args.share_trips)?;
+    // As the letter would be by the settings, where there are any: a preview needs none.
+    let share_trips = args.share_trips
+        || match read_settings_file(&settings_path(args.settings.as_deref())) {
+            Ok(settings) => settings.share_trips,
+            Err(DeliveryError::NoSettings { .. }) if args.settings.is_none() => false,
+            Err(error) => return Err(error.into()),
+        };
+    let digest = digest(&session, share_trips)?;
     let reader = Reader {
         notation: notation(args),
         ..Reader::new(args.form.units.into(), session.clock.zone())

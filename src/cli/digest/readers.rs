@@ -6,7 +6,7 @@ use super::args::{ConsentArgs, FormArgs, ReadersAction};
 use super::command::{Run, bytes_of, mailbox};
 use crate::cli::output;
 use crate::delivery::table::{read_consent, read_readers, readers_csv};
-use crate::delivery::{Joined, NewReader, checked_name, faulty};
+use crate::delivery::{Joined, NewReader, checked_name, faulty, write_private};
 use crate::error::{Error, Status};
 use crate::faces::readers::render_readers;
 
@@ -54,7 +54,7 @@ fn add(
 ) -> Result<(), Error> {
     let (units, decimal, hours) = form.words();
     let mut faults = Vec::new();
-    let mailbox = crate::delivery::Mailbox::read(address)
+    let mailbox = crate::delivery::Mailbox::for_list(address)
         .map_err(|fault| faults.push(fault))
         .ok();
     let name = checked_name(name.unwrap_or(""))
@@ -72,7 +72,8 @@ fn add(
         hours,
         consent,
     };
-    match run.book()?.add(&new, rejoin, run.now())? {
+    let how = (rejoin, &run.session.clock);
+    match run.book()?.add(&new, how, run.now())? {
         Joined::Confirmed => output::remark(&format!("{} gets the next letter", new.mailbox)),
         Joined::Pending { token } => tell_token(&new.mailbox, &token)?,
     }
@@ -144,7 +145,7 @@ fn export(run: &Run, out: Option<&Path>) -> Result<(), Error> {
     let table = readers_csv(&run.book()?.readers()?);
     match out {
         None => output::print(&table),
-        Some(path) => std::fs::write(path, table).map_err(|source| Error::NotWritten {
+        Some(path) => write_private(path, table.as_bytes()).map_err(|source| Error::NotWritten {
             path: path.to_owned(),
             source,
         }),

@@ -1,6 +1,7 @@
 //! `digest send`: the letter of the week, once for each reader.
 
 use std::io::IsTerminal as _;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -12,7 +13,7 @@ use super::command::Run;
 use super::letters::Letters;
 use crate::cli::output;
 use crate::delivery::{
-    DeliveryState, Event, Fault, MailSettings, Pace, Prepared, Tally, Week, dry_run, faulty,
+    DeliveryError, DeliveryState, Event, Fault, MailSettings, Pace, Prepared, Tally, Week, dry_run, faulty,
     read_settings_file, send,
 };
 use crate::error::{Error, Status};
@@ -25,7 +26,7 @@ const SETTINGS: &str = "mail.toml";
 /// # Errors
 /// Settings, password, letters, the mail server, the store.
 pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
-    let settings = settings(args)?;
+    let settings = read_settings_file(&settings_path(args.settings.as_deref()))?;
     let Some((week, until)) = week_of(run, args, &settings)? else {
         return Ok(Status::Good);
     };
@@ -42,7 +43,11 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
     }
     let letters = Letters::new(run, &settings, week, args.message.as_deref())?;
     // A letter cannot be called back: what a brief only marks is not sent.
-    if !letters.trusted() {
+    if let Some(lack) = letters.lacking() {
+        // A timer that asks every quarter of an hour would be mailed about it every quarter of an hour.
+        if args.if_due && !args.dry_run && !book.first_told(week, &lack, run.now())? {
+            return Ok(Status::Good);
+        }
         output::remark(&format!(
             "{week}: nothing is sent: the data are too old or too thin to trust (`plungeline brief` says which); run \
              `plungeline pull`, then send again"
@@ -78,15 +83,34 @@ pub(super) fn run(run: &Run, args: &SendArgs) -> Result<Status, Error> {
 }
 
 /// The mail settings that were named, or those of the configuration folder.
-fn settings(args: &SendArgs) -> Result<MailSettings, Error> {
-    let path = match &args.settings {
-        Some(path) => path.clone(),
+pub(super) fn settings_path(named: Option<&Path>) -> PathBuf {
+    match named {
+        Some(path) => path.to_owned(),
         None => match etcetera::choose_base_strategy() {
             Ok(base) => base.config_dir().join("plungeline").join(SETTINGS),
             Err(_) => SETTINGS.into(),
         },
+    }
+}
+
+/// The first week whose letters are still sent: that of the day, or the one before while its hour lies no further back than the
+/// schedule allows.
+///
+/// # Errors
+/// Settings that are there and faulty.
+pub(super) fn first_open_week(run: &Run, named: Option<&Path>) -> Result<Week, Error> {
+    let this = Week::of(run.today());
+    let schedule = match read_settings_file(&settings_path(named)) {
+        Ok(settings) => settings.schedule,
+        // Who sends by hand has no schedule, and the settings may be another file.
+        Err(DeliveryError::NoSettings { .. }) if named.is_none() => None,
+        Err(error) => return Err(error.into()),
     };
-    Ok(read_settings_file(&path)?)
+    let slot = schedule.map(|schedule| schedule.last_slot(&run.session.clock, run.now()));
+    Ok(match slot {
+        Some(slot) if !slot.passed => slot.week.min(this),
+        _ => this,
+    })
 }
 
 /// The week of the letter, and up to when a reader must have been confirmed to get it; `None`, said why, where nothing is due.
@@ -196,10 +220,7 @@ fn tell_tally(tally: &Tally, week: Week) -> Result<Status, Error> {
     };
     part(tally.failed, "refused for good");
     part(tally.unknown, "of unknown fate");
-    part(
-        tally.left_unknown,
-        "of unknown fate from an earlier run that ended in the middle",
-    );
+    part(tally.left_unknown, "of unknown fate from earlier runs");
     output::remark(&format!("{week}: {}", parts.join(", ")));
     if let Some(next) = tally.next_try {
         let next = next.to_rfc3339_opts(chrono::SecondsFormat::Secs, true);

@@ -3,8 +3,10 @@
 use chrono::{DateTime, Datelike as _, Utc};
 
 use super::days::best_lines;
+use super::week::turnover_said;
 use crate::faces::calendar::{Event, When, calendar};
 use crate::faces::reader::Reader;
+use crate::faces::words;
 use crate::reports::Digest;
 
 /// The calendar of `digest`, its events known as of `domain`; `None` where it has none.
@@ -35,20 +37,24 @@ pub fn digest_calendar(
             location: lake.name.clone(),
         })
         .collect();
-    events.extend(digest.turnover.map(|turnover| Event {
-        uid: format!("{}-turnover-{}@{domain}", lake.id, turnover.median.year()),
-        sequence: sequence(digest),
-        when: When::Days {
-            first: turnover.early,
-            last: turnover.late,
-        },
-        summary: format!("{}: turnover, 8 of 10 weathers", lake.name),
-        description: format!(
-            "About {}, as foreseen {}.",
-            reader.day(turnover.median),
-            reader.stamp(digest.brief.as_of)
-        ),
-        location: lake.name.clone(),
+    events.extend(digest.turnover.map(|turnover| {
+        // What may have begun already begins today; an outlook of yesterday may end before.
+        let today = reader.local_day(digest.brief.as_of).min(turnover.late);
+        Event {
+            uid: format!("{}-turnover-{}@{domain}", lake.id, turnover.until.year()),
+            sequence: sequence(digest),
+            when: When::Days {
+                first: turnover.early.unwrap_or(today),
+                last: turnover.late,
+            },
+            summary: format!("{}: turnover", lake.name),
+            description: format!(
+                "{}. As foreseen {}.",
+                words::capitalised(&turnover_said(&turnover, reader)),
+                reader.stamp(digest.brief.as_of)
+            ),
+            location: lake.name.clone(),
+        }
     }));
     (!events.is_empty()).then(|| calendar(&events, stamp))
 }

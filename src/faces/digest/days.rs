@@ -249,8 +249,51 @@ pub fn best_lines(digest: &Digest, reader: &Reader) -> Vec<String> {
     digest.best_hours.iter().map(of).collect()
 }
 
+/// What of the days ahead is forecast, and what stands still.
+pub fn days_rest_on(digest: &Digest) -> Vec<String> {
+    let held: Vec<&Held> = digest.ahead.iter().flat_map(|day| &day.held).collect();
+    let mut lines = vec![format!(
+        "{}Wind is the speed that nine of ten forecasts stay below; chop is the highest of the trip. The further off, the less \
+         certain; the forecast of the morning itself goes before.",
+        forecast_said(&held)
+    )];
+    lines.extend(held_line(digest));
+    lines
+}
+
+/// What is forecast of water, level and flows; nothing where all of them stand still on some day.
+fn forecast_said(held: &[&Held]) -> String {
+    let moving = |is_held: fn(&Held) -> bool| !held.iter().any(|one| is_held(one));
+    let named = [
+        ("water by depth", moving(|one| matches!(one, Held::Water))),
+        ("level", moving(|one| matches!(one, Held::Level))),
+        ("flows", moving(|one| matches!(one, Held::Flow { .. }))),
+    ];
+    let named: Vec<&str> = named
+        .iter()
+        .filter(|(_, moves)| *moves)
+        .map(|(name, _)| *name)
+        .collect();
+    let Some((last, first)) = named.split_last() else {
+        return String::new();
+    };
+    let are = if first.is_empty() && *last != "flows" {
+        "is"
+    } else {
+        "are"
+    };
+    let joined = match first {
+        [] => (*last).to_owned(),
+        first => format!("{} and {last}", first.join(", ")),
+    };
+    format!(
+        "{} of each day {are} forecast from the weather ahead and from release as it stands. ",
+        words::capitalised(&joined)
+    )
+}
+
 /// What stands on the days ahead as it does today, where anything does: the longest list of any day.
-pub fn held_line(digest: &Digest) -> Option<String> {
+fn held_line(digest: &Digest) -> Option<String> {
     let held = digest
         .ahead
         .iter()
@@ -279,4 +322,34 @@ pub fn held_line(digest: &Digest) -> Option<String> {
             said.join(", ")
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lake::InflowId;
+
+    #[test]
+    fn what_stands_still_is_not_said_to_be_forecast() {
+        let begins = |held: &[&Held]| {
+            let said = forecast_said(held);
+            said.split(" of each day ").next().map(str::to_owned)
+        };
+        let flow = Held::Flow {
+            inflow: InflowId::new("x"),
+        };
+        for (held, words) in [
+            (&[][..], "Water by depth, level and flows"),
+            (
+                &[&Held::Turbidity, &Held::Forage],
+                "Water by depth, level and flows",
+            ),
+            (&[&Held::Water], "Level and flows"),
+            (&[&Held::Water, &flow], "Level"),
+            (&[&Held::Water, &Held::Level, &flow], ""),
+        ] {
+            assert_eq!(begins(held), Some(words.to_owned()), "{held:?}");
+        }
+        assert!(forecast_said(&[&Held::Water, &flow]).contains("Level of each day is forecast"));
+    }
 }

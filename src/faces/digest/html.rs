@@ -128,6 +128,7 @@ fn cautions(s: &Style, words: &DigestWords) -> Markup {
     html! {
         div class="ct" style=(s.cautions) {
             h2 class="ik" style="font-size:19px;margin:8px 0 4px" { "Cautions first" }
+            p class="ft" style=(s.faint) { (crate::faces::words::capitalised(&words.morning)) }
             @for caution in &words.cautions { (one_caution(caution)) }
             p class="ik" style="margin:10px 0 2px;font-weight:700" { "Official alerts" }
             @for line in &words.alerts { p class="ik" style="margin:2px 0;font-size:15px" { (line) } }

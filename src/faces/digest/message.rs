@@ -11,13 +11,13 @@ use super::chart::{Chart, Drawer, level_chart, share_chart};
 use super::dates::digest_calendar;
 use super::html::render_digest_html;
 use super::style::Style;
-use super::text::render_digest_text;
+use super::text::{digest_paragraph, render_digest_text};
 use super::words::digest_words;
 use crate::clock::LakeClock;
 use crate::delivery::message_id;
 use crate::faces::mail::parts::{Attachment, InlinePicture, Parts, Piece, Slot, body};
 use crate::faces::mail::{
-    MessageError, checked_address, header_field, mailbox_field, message_date, name_for_header,
+    MessageError, checked_address, header_field, mailbox_field, mailto, message_date, name_for_header,
     quoted_printable,
 };
 use crate::faces::picture::PictureError;
@@ -26,8 +26,6 @@ use crate::reports::Digest;
 
 /// Stands in the HTML where a reader's own lines go.
 const READER_PART: &str = "<!-- reader -->\n";
-/// Longest line that a header should have (RFC 5322, section 2.1.1).
-const LINE_MOST: usize = 78;
 /// Ways to write a digest: units, mark in numbers, clock.
 const KINDS: usize = 8;
 
@@ -204,10 +202,7 @@ impl DigestMessage {
         message.push_str(&mailbox_field("To", name.as_deref(), address.as_str()));
         let own = || self.message_id(&reader.address);
         let id = reader.message_id.clone().unwrap_or_else(own);
-        // Folded only where it must be: some servers do not unfold this field.
-        let fits = "Message-ID: <>".len() + id.len() <= LINE_MOST;
-        let gap = if fits { " " } else { "\r\n " };
-        let _ = write!(message, "\r\nMessage-ID:{gap}<{id}>\r\n");
+        let _ = write!(message, "\r\n{}\r\n", id_field(&id));
         message.push_str(&self.unsubscribe_fields(reader)?);
         message.push_str(&forms.head);
         message.push_str("\r\n\r\n");
@@ -231,10 +226,9 @@ impl DigestMessage {
 
     /// The letter that unsubscribes.
     fn mailto(&self) -> String {
-        format!(
-            "mailto:{}?subject=unsubscribe%20{}",
+        mailto(
             self.unsubscribe_address(),
-            self.lake_id
+            &format!("unsubscribe {}", self.lake_id),
         )
     }
 
@@ -257,14 +251,20 @@ impl DigestMessage {
 
     /// The last lines of the text.
     fn text_part(&self, reader: &ReaderLine) -> String {
+        let write = format!(
+            "write to {} with the subject: unsubscribe {}",
+            self.unsubscribe_address(),
+            self.lake_id
+        );
         let how = match &reader.unsubscribe_url {
-            Some(url) => format!("open\n{url}\nor write to {}", self.unsubscribe_address()),
-            None => format!("write to\n{}", self.unsubscribe_address()),
+            Some(url) => format!("open {url} or {write}"),
+            None => write,
         };
-        format!(
-            "\nYou get this because {} asked for the weekly digest\nof {}. To get no more of it, {how}\nwith the subject: unsubscribe {}\n",
-            reader.address, self.lake_name, self.lake_id
-        )
+        let said = format!(
+            "You get this because {} asked for the weekly digest of {}. To get no more of it, {how}",
+            reader.address, self.lake_name
+        );
+        format!("\n{}", digest_paragraph(&said))
     }
 
     /// The same in HTML.
@@ -281,6 +281,12 @@ impl DigestMessage {
         };
         part.into_string() + "\n"
     }
+}
+
+/// The field of a Message-ID. It is never folded: some servers do not unfold it, and no domain is so long that the line would pass 998
+/// octets.
+fn id_field(id: &str) -> String {
+    format!("Message-ID: <{id}>")
 }
 
 /// Subject and body for one kind of reader.
@@ -322,5 +328,27 @@ fn forms(
     Forms {
         head: format!("{}\r\n{fields}", header_field("Subject", &words.subject)),
         pieces,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::delivery::check_letter;
+
+    #[test]
+    fn a_letter_from_a_domain_of_any_length_has_the_identifier_of_the_ledger() {
+        for length in 1..=200 {
+            // Labels of at most 63 octets (RFC 1035, section 2.3.4).
+            let domain: String = (1..=length)
+                .map(|at| if at % 64 == 0 { '.' } else { 'd' })
+                .collect();
+            let id = message_id("harrow-gap", "2026-W48", "0123456789abcdef", &domain);
+            let field = id_field(id.trim_matches(['<', '>']));
+            assert!(field.len() <= 998, "{length}");
+            let letter =
+                format!("From: a@{domain}\r\nTo: b@example.org\r\nDate: x\r\n{field}\r\n\r\nHello\r\n");
+            assert_eq!(check_letter(letter.as_bytes(), &id), Ok(()), "{length}");
+        }
     }
 }

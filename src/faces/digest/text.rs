@@ -26,7 +26,7 @@ pub fn render_digest_text(words: &DigestWords) -> String {
             page.line(line, "- ", "  ");
         }
     }
-    page.heading("Cautions", "for the morning of the brief");
+    page.heading("Cautions", &words.morning);
     for caution in &words.cautions {
         page.line(&format!("{}  {}", caution.level, caution.text), "", "  ");
     }
@@ -75,6 +75,13 @@ pub fn render_digest_text(words: &DigestWords) -> String {
     }
     page.blank();
     words.closing.iter().for_each(|line| page.line(line, "", ""));
+    page.text
+}
+
+/// A paragraph as the text part has it, with its line end.
+pub(super) fn digest_paragraph(text: &str) -> String {
+    let mut page = Text::default();
+    page.line(text, "", "");
     page.text
 }
 

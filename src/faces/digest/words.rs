@@ -1,6 +1,6 @@
 //! Everything that the digest says, for one kind of reader: text and HTML draw the same words and figures.
 
-use super::days::{DayWords, best_lines, day_words, held_line, ramp_lines};
+use super::days::{DayWords, best_lines, day_words, days_rest_on, ramp_lines};
 use super::week;
 use crate::faces::figures::{figures, flow_base_of};
 use crate::faces::reader::{Reader, percent};
@@ -41,6 +41,8 @@ pub struct DigestWords {
     pub subject: String,
     /// What is lacking for an answer to be trusted: a heading, then a line each.
     pub lacking: Vec<String>,
+    /// Which morning the cautions are for.
+    pub morning: String,
     /// Cautions, the most severe first.
     pub cautions: Vec<CautionWords>,
     /// Reminders that stand every week.
@@ -84,6 +86,10 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
         stamp: stamp(digest, reader),
         subject: subject(digest, reader),
         lacking: lacking(brief),
+        morning: format!(
+            "for {}",
+            reader.day(reader.local_day(brief.plan.hours.from))
+        ),
         cautions,
         reminders,
         alerts: alert_lines(brief, reader),
@@ -253,7 +259,7 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
     if let Some(pool) = &brief.pool {
         let moved = pool
             .change_7d
-            .map(|c| format!(", {} in 7 days", reader.change(c.change_m)));
+            .map(|c| format!(", {} in 7 days by day means", reader.change(c.change_m)));
         let last = digest.ahead.last().and_then(|day| day.level.as_ref());
         let ahead = last.map(|level| {
             format!(
@@ -319,18 +325,6 @@ fn depth_of(call: &SpeciesCall, reader: &Reader) -> String {
         .band_best_m
         .map(|m| format!(", best near {}", reader.depth(m)));
     format!("{}{}", band.unwrap_or_default(), best.unwrap_or_default())
-}
-
-/// What of the days ahead is forecast, and what stands still.
-fn days_rest_on(digest: &Digest) -> Vec<String> {
-    let mut lines = vec![
-        "Water, level and flows of each day are forecast from the weather ahead and from release as it stands; wind is the \
-         speed that nine of ten forecasts stay below; chop is the highest of the trip. The further off, the less certain; the \
-         brief of the morning goes before."
-            .to_owned(),
-    ];
-    lines.extend(held_line(digest));
-    lines
 }
 
 /// Where to start and fall back to, by species, and the reasons that moved the shares most.

@@ -4,6 +4,7 @@ pub mod address;
 pub mod body;
 pub mod date;
 pub mod header;
+pub mod mailto;
 pub mod parts;
 pub mod personal;
 
@@ -11,4 +12,5 @@ pub use address::{MessageError, checked_address, mailbox_field, name_for_header}
 pub use body::quoted_printable;
 pub use date::message_date;
 pub use header::header_field;
+pub use mailto::mailto;
 pub use personal::{Head, personal_letter};

@@ -1,6 +1,7 @@
 //! One letter for many readers: what is the same is made once, and each gets a header of its own.
 
 use super::address::mailbox_field;
+use super::mailto::mailto;
 
 /// Header fields of the template that the reader's own stand in for, and such as only a server writes.
 const OWN: [&str; 14] = [
@@ -39,11 +40,18 @@ pub struct Head<'a> {
 
 /// The letter of one reader: the template (RFC 5322, lines that end in CRLF or LF) with the fields of `head` in place of its own.
 ///
-/// `None` where the template has no empty line between header and body, or a header line that is no field.
-pub fn personal_letter(template: &[u8], head: &Head<'_>) -> Option<Vec<u8>> {
-    let text = std::str::from_utf8(template).ok()?;
+/// # Errors
+/// What was found and wanted: bytes that are no text, no empty line between header and body, a header line that is no field. A name that
+/// some servers mend, such as `Bcc :`, is refused: what it names would reach every reader.
+pub fn personal_letter(template: &[u8], head: &Head<'_>) -> Result<Vec<u8>, String> {
+    let Ok(text) = std::str::from_utf8(template) else {
+        return Err("found bytes that are no text, wanted a message (RFC 5322) in ASCII".to_owned());
+    };
     let text = text.replace("\r\n", "\n");
-    let (fields, body) = text.split_once("\n\n")?;
+    let Some((fields, body)) = text.split_once("\n\n") else {
+        let why = "found no header and body with an empty line between, wanted a message (RFC 5322)";
+        return Err(why.to_owned());
+    };
     let mut lines = vec![
         mailbox_field("From", head.from.0, head.from.1),
         mailbox_field("To", head.to.0, head.to.1),
@@ -54,21 +62,33 @@ pub fn personal_letter(template: &[u8], head: &Head<'_>) -> Option<Vec<u8>> {
     lines.push(format!("Date: {}", head.date));
     lines.push(format!("Message-ID: {}", head.message_id));
     lines.push(format!(
-        "List-Unsubscribe: <mailto:{}?subject=unsubscribe>",
-        head.unsubscribe
+        "List-Unsubscribe: <{}>",
+        mailto(head.unsubscribe, "unsubscribe")
     ));
     let mut kept = false;
-    for line in fields.split('\n') {
-        if !line.starts_with([' ', '\t']) {
-            let (name, _) = line.split_once(':')?;
-            kept = !OWN.contains(&name.to_ascii_lowercase().as_str());
+    for (at, line) in fields.split('\n').enumerate() {
+        if at == 0 || !line.starts_with([' ', '\t']) {
+            kept = !OWN.contains(&name_of(line, at + 1)?.to_ascii_lowercase().as_str());
         }
         if kept {
             lines.push(line.to_owned());
         }
     }
     let head = lines.join("\r\n");
-    Some(format!("{head}\r\n\r\n{}", body.replace('\n', "\r\n")).into_bytes())
+    Ok(format!("{head}\r\n\r\n{}", body.replace('\n', "\r\n")).into_bytes())
+}
+
+/// The name of a header field (RFC 5322, section 2.2: printable ASCII without colon and blanks), or what is wrong with its line.
+fn name_of(line: &str, number: usize) -> Result<&str, String> {
+    let name = line.split_once(':').map(|(name, _)| name);
+    let sound = |name: &&str| !name.is_empty() && name.bytes().all(|b| (b'!'..=b'~').contains(&b));
+    name.filter(sound).ok_or_else(|| {
+        let shown: String = line.chars().take(40).collect();
+        format!(
+            "found the header line {number}, {shown:?}, wanted a field (RFC 5322) such as \"Subject: The lake\", without a blank \
+             before its colon; an mbox line \"From ...\" is none"
+        )
+    })
 }
 
 #[cfg(test)]
@@ -124,8 +144,35 @@ mod tests {
         let with_lf = TEMPLATE.replace("\r\n", "\n");
         assert_eq!(
             personal_letter(with_lf.as_bytes(), &head(None)),
-            Some(text.into_bytes())
+            Ok(text.into_bytes())
         );
-        assert_eq!(personal_letter(b"Subject: x\r\nBody", &head(None)), None);
+    }
+
+    #[test]
+    fn a_header_line_that_is_no_field_is_refused_and_named() {
+        for (template, words) in [
+            ("Subject: x\r\nBody", "no header and body"),
+            (
+                "Subject: x\r\nBcc : all@example.org\r\n\r\nBody\r\n",
+                "line 2, \"Bcc : all",
+            ),
+            (
+                "Subject: x\nTo\t: all@example.org\n\nBody\n",
+                "line 2, \"To\\t: all",
+            ),
+            (
+                "From ann@example.org Fri Nov 27 20:00:00 2026\nSubject: x\n\nBody\n",
+                "line 1, \"From ann",
+            ),
+            (" Bcc: all@example.org\nSubject: x\n\nBody\n", "line 1, \" Bcc"),
+            ("B\u{e9}: x\n\nBody\n", "line 1"),
+            (": x\n\nBody\n", "line 1"),
+            ("Subject x\n\nBody\n", "line 1"),
+        ] {
+            let said = personal_letter(template.as_bytes(), &head(None)).expect_err(template);
+            assert!(said.contains(words) && said.contains("wanted"), "{words}: {said}");
+        }
+        let said = personal_letter(b"Subject: \xff\n\nBody\n", &head(None)).expect_err("no text");
+        assert!(said.contains("no text"), "{said}");
     }
 }

@@ -12,7 +12,7 @@ use crate::conditions::{Conditions, ConditionsAhead, Foreseen, Held, WeekBehind}
 use crate::lake::{InflowId, Lake};
 use crate::math::quantiles::median;
 use crate::plan::{CautionLevel, calm_hours, says_stay_ashore};
-use crate::reports::{Brief, WhereaboutsSkill, changes};
+use crate::reports::{Brief, Changes, WhereaboutsSkill, changes};
 use crate::series::SeriesSet;
 use crate::species::Species;
 use crate::whereabouts::learn::Beliefs;
@@ -60,9 +60,16 @@ pub fn make_digest(parts: DigestParts<'_>) -> Digest {
     let week = clock.civil_day(parts.conditions.as_of).iso_week();
     let mut ahead = vec![first_day(parts.lake, &parts.brief, parts.conditions)];
     ahead.extend(days_ahead(&parts));
-    let since = parts.week_ago.map(|(before, made_again)| SinceWeek {
-        made_again,
-        changes: changes::changes(&before, &parts.brief),
+    let since = parts.week_ago.map(|(before, made_again)| {
+        let changes = changes::changes(&before, &parts.brief);
+        SinceWeek {
+            made_again,
+            changes: if made_again {
+                without_gaps(changes)
+            } else {
+                changes
+            },
+        }
     });
     Digest {
         form: DIGEST_FORM.to_owned(),
@@ -80,6 +87,14 @@ pub fn make_digest(parts: DigestParts<'_>) -> Digest {
         record: parts.record,
         brief: parts.brief,
     }
+}
+
+/// Without cautions that were not known then: a morning made again has none of its forecasts, and the gap is its own, no news.
+fn without_gaps(mut changes: Changes) -> Changes {
+    changes
+        .cautions
+        .retain(|change| change.before != Some(CautionLevel::NotKnown));
+    changes
 }
 
 /// The coming days after the first.
@@ -163,4 +178,38 @@ fn best_hours(days: &[DigestDay]) -> Vec<BestHours> {
     found.truncate(MOST_BEST);
     found.sort_by_key(|hours| hours.from);
     found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::Hazard;
+    use crate::reports::CautionChange;
+
+    #[test]
+    fn what_a_morning_made_again_did_not_know_is_no_news() {
+        let change = |hazard, before, now| CautionChange { hazard, before, now };
+        let news = change(
+            Hazard::ColdWater,
+            Some(CautionLevel::Caution),
+            Some(CautionLevel::Strong),
+        );
+        let came = change(Hazard::Heat, None, Some(CautionLevel::NotKnown));
+        let changes = Changes {
+            since: chrono::DateTime::UNIX_EPOCH,
+            figures: Vec::new(),
+            ramps: Vec::new(),
+            cautions: vec![
+                change(
+                    Hazard::Wind,
+                    Some(CautionLevel::NotKnown),
+                    Some(CautionLevel::Caution),
+                ),
+                news.clone(),
+                change(Hazard::Fog, Some(CautionLevel::NotKnown), None),
+                came.clone(),
+            ],
+        };
+        assert_eq!(without_gaps(changes).cautions, [news, came]);
+    }
 }

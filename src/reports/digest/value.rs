@@ -190,14 +190,18 @@ pub struct BestHours {
 /// When a lake is to turn over.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct TurnoverWindow {
-    /// Day before which it has turned over in one of ten weathers.
-    pub early: NaiveDate,
-    /// In five of ten.
-    pub median: NaiveDate,
+    /// Day by which it has turned over in one of ten runs; `None` where it may have before the outlook's first day already.
+    pub early: Option<NaiveDate>,
+    /// In five of ten; `None` likewise.
+    pub median: Option<NaiveDate>,
     /// In nine of ten.
     pub late: NaiveDate,
-    /// Share of the weathers in which it turns over within the horizon.
+    /// Share of the runs in which it has turned over by the day of the digest.
+    pub by_today_prob: f64,
+    /// Share of the runs in which it turns over by `until`.
     pub within_prob: f64,
+    /// Last day of the season.
+    pub until: NaiveDate,
 }
 
 /// A notice of the user's own that fired.
