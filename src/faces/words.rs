@@ -8,7 +8,7 @@ use crate::lake::{CableKind, ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking, PlungeLineSummary, RiverWaySummary, Trust};
-use crate::whereabouts::{CallBasis, RulesWhy};
+use crate::whereabouts::{CallBasis, RulesWhy, SpeciesCall};
 
 use super::reader::{Reader, age, rounded};
 
@@ -89,6 +89,14 @@ pub fn advice(hazard: Hazard, level: CautionLevel) -> &'static str {
 /// Turbidity; NTU in either system of units.
 pub fn turbidity(turbidity_ntu: f64) -> String {
     format!("turbidity {} NTU", rounded(turbidity_ntu, 0))
+}
+
+/// The best of a band, of water that the species can live in or else the least bad; empty where no depth stands out.
+pub fn best_depth(call: &SpeciesCall, reader: &Reader) -> String {
+    let nowhere = call.within_limits.as_ref().is_some_and(Vec::is_empty);
+    let word = if nowhere { "least bad" } else { "best" };
+    call.band_best_m
+        .map_or_else(String::new, |m| format!(", {word} near {}", reader.depth(m)))
 }
 
 /// Whether the severe caution on a hazard says to stay ashore, or not to run.

@@ -127,7 +127,7 @@ fn every_face_tells_what_is_new_and_none_calls_it_by_the_name_of_an_official_pro
             "NEW",
             depth,
             "The shallow rigs.",
-            "NOT KNOWN turnover of the main body (no outlook of it was made today).",
+            "NOT KNOWN turnover of the main body (no outlook of it to rely on was made today: `plungeline turnover` makes one in its season).",
         ] {
             assert!(flat.contains(wanted), "{wanted}: {block}");
         }

@@ -57,7 +57,18 @@ fn an_independent_library_reads_every_part() {
             .expect("a date");
         assert_eq!(date, digest().brief.as_of);
         let events = found["events"].as_array().expect("events");
-        assert_eq!(events.len(), digest().best_hours.len());
+        let turnover = digest().turnover;
+        assert_eq!(
+            events.len(),
+            digest().best_hours.len() + usize::from(turnover.is_some())
+        );
+        if let (Some(window), Some(last)) = (turnover, events.last()) {
+            // By whole days, from the day of the letter where it may have begun.
+            let first = window
+                .early
+                .map_or("2025-10-09".to_owned(), |day| day.to_string());
+            assert_eq!(last["from"], first);
+        }
         for (event, best) in events.iter().zip(&digest().best_hours) {
             let from: chrono::DateTime<chrono::Utc> = event["from"]
                 .as_str()

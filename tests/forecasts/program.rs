@@ -89,8 +89,10 @@ fn the_page_of_the_demonstration_shows_invented_forecasts_and_says_so() {
         forecasts.scored
     );
     let surface = &forecasts.variables[0];
-    // Invented 0.6 degC too warm: a correction must be found to help, and be the rule.
-    assert!(surface.corrections.iter().all(|c| c.trial.helps));
+    // Invented 0.6 degC too warm: a correction must be found to help, and be the rule. Half a year has 12 to 25 blocks of a week and the lead:
+    // at one of ten leads chance may hide it.
+    let helps = surface.corrections.iter().filter(|c| c.trial.helps).count();
+    assert!(surface.corrections.len() == 10 && helps >= 9, "{helps}");
     assert!(
         (surface.leads[0].bias - 0.6).abs() < 0.2,
         "{}",

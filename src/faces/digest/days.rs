@@ -172,12 +172,11 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
         |(top_m, bottom_m)| {
             let best = call
                 .band_best_m
-                .map(|m| format!(", best near {}", reader.depth(m)));
+                .map_or_else(String::new, |m| format!(", best near {}", reader.depth(m)));
             format!(
-                "{} in {}{}",
+                "{} in {}{best}",
                 reader.band(top_m, bottom_m),
-                words::zone(brief, &call.likeliest_fishable),
-                best.unwrap_or_default()
+                words::zone(brief, &call.likeliest_fishable)
             )
         },
     );

@@ -321,10 +321,7 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
 fn depth_of(call: &SpeciesCall, reader: &Reader) -> String {
     let band = call.band_top_m.zip(call.band_bottom_m);
     let band = band.map(|(top_m, bottom_m)| format!(", {} down", reader.band(top_m, bottom_m)));
-    let best = call
-        .band_best_m
-        .map(|m| format!(", best near {}", reader.depth(m)));
-    format!("{}{}", band.unwrap_or_default(), best.unwrap_or_default())
+    format!("{}{}", band.unwrap_or_default(), words::best_depth(call, reader))
 }
 
 /// Where to start and fall back to, by species, and the reasons that moved the shares most.

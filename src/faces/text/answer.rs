@@ -162,11 +162,7 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
     };
     match (call.band_top_m, call.band_bottom_m) {
         (Some(top_m), Some(bottom_m)) => {
-            let nowhere = call.within_limits.as_ref().is_some_and(Vec::is_empty);
-            let best_word = if nowhere { "least bad" } else { "best" };
-            let best = call.band_best_m.map_or(String::new(), |m| {
-                format!(", {best_word} near {}", reader.depth(m))
-            });
+            let best = words::best_depth(call, reader);
             format!(
                 "Depth in {zone}: {}{best} ({}; {}).",
                 reader.band(top_m, bottom_m),

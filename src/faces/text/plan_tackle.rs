@@ -94,11 +94,23 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
         return;
     }
     let same_depth = |a: &SetDepth, b: &SetDepth| a.depth_m == b.depth_m;
-    let depths: Vec<String> = table
-        .rows
-        .chunk_by(same_depth)
-        .map(|rows| one_depth(rows, reader))
-        .collect();
+    // Depths stand in order; those whose cable is the depth itself at every speed are one.
+    let is_as_deep = |rows: &&[SetDepth]| rows.iter().all(|row| as_deep(row, reader));
+    let by_depth: Vec<&[SetDepth]> = table.rows.chunk_by(same_depth).collect();
+    let shallow = by_depth.iter().take_while(|rows| is_as_deep(rows)).count();
+    let mut depths: Vec<String> = match shallow {
+        0 | 1 => by_depth[..shallow]
+            .iter()
+            .map(|rows| one_depth(rows, reader))
+            .collect(),
+        _ => {
+            let rows = by_depth[..shallow].concat();
+            let most = reader.set_depth(by_depth[shallow - 1][0].depth_m);
+            let table = held(&format!("{most} or less: the depth itself"));
+            vec![format!("{table}{}", shallower(&rows, reader))]
+        }
+    };
+    depths.extend(by_depth[shallow..].iter().map(|rows| one_depth(rows, reader)));
     let columns = table.rows.chunk_by(same_depth).next().unwrap_or_default();
     let speeds: Vec<String> = columns.iter().map(|row| reader.trolling(row.speed_m_s)).collect();
     let assumed = if table.assumed {
@@ -133,6 +145,13 @@ pub(super) fn cable(page: &mut Page, brief: &Brief, reader: &Reader) {
     page.row("Cable", LABEL, &format!("{text}."));
 }
 
+/// Whether the counter shows the depth itself at this speed.
+fn as_deep(row: &SetDepth, reader: &Reader) -> bool {
+    let shown = |depth_m: f64| reader.set_depth_number(depth_m);
+    row.cable_out_m
+        .is_some_and(|out_m| shown(out_m) == shown(row.depth_m))
+}
+
 /// One depth: cable out by speed, and how much shallower the ball may run at the most.
 fn one_depth(rows: &[SetDepth], reader: &Reader) -> String {
     let out = |row: &SetDepth| {
@@ -140,17 +159,21 @@ fn one_depth(rows: &[SetDepth], reader: &Reader) -> String {
             .map_or_else(|| "too little cable".to_owned(), |m| reader.set_depth_number(m))
     };
     let outs: Vec<String> = rows.iter().map(out).collect();
-    let lifted = rows.iter().filter_map(|r| Some(r.depth_m - r.least_depth_m?));
-    let shallower = lifted
-        .max_by(f64::total_cmp)
-        .and_then(|by_m| reader.shallower(by_m))
-        .map_or_else(String::new, |by| {
-            format!(", {}{SHALLOWER}", held(&format!("up to {by}")))
-        });
     let table = held(&format!(
         "{}: {}",
         reader.set_depth(rows[0].depth_m),
         outs.join(" ")
     ));
-    format!("{table}{shallower}")
+    format!("{table}{}", shallower(rows, reader))
+}
+
+/// How much shallower the ball may run at the most; empty where a counter does not show it.
+fn shallower(rows: &[SetDepth], reader: &Reader) -> String {
+    let lifted = rows.iter().filter_map(|r| Some(r.depth_m - r.least_depth_m?));
+    lifted
+        .max_by(f64::total_cmp)
+        .and_then(|by_m| reader.shallower(by_m))
+        .map_or_else(String::new, |by| {
+            format!(", {}{SHALLOWER}", held(&format!("up to {by}")))
+        })
 }
