@@ -178,6 +178,43 @@ fn a_whole_letter_from_a_long_domain_can_be_sent() {
 }
 
 #[test]
+fn a_turnover_that_may_have_begun_is_in_text_and_calendar_from_today_on() {
+    let day = |text: &str| text.parse().expect("a day");
+    let mut near = digest().clone();
+    near.turnover = Some(plungeline::reports::TurnoverWindow {
+        early: None,
+        median: Some(day("2025-10-20")),
+        late: day("2025-11-04"),
+        by_today_prob: 0.22,
+        within_prob: 0.98,
+        until: day("2025-12-31"),
+    });
+    let message = DigestMessage::new(&near, &sender(), near.brief.as_of).expect("a message");
+    let raw = message.for_reader(&reader(1, Units::Us)).expect("a letter");
+    let parsed = MessageParser::default().parse(&raw).expect("a message");
+    // Lines of the text are broken at 72 columns.
+    let text = parsed.body_text(0).expect("a text part");
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "may have begun already, 22 % by today, as likely as not by Mon 20 Oct; 9 in 10 by Tue 4 Nov; 98 % of the runs turn over by \
+                Wed 31 Dec";
+    assert!(text.contains(said), "{text}");
+    let calendar = parsed
+        .attachments()
+        .find_map(|part| {
+            part.text_contents()
+                .filter(|text| text.contains("BEGIN:VCALENDAR"))
+        })
+        .expect("a calendar");
+    let event = calendar
+        .split("BEGIN:VEVENT")
+        .find(|event| event.contains("-turnover-"))
+        .expect("the turnover");
+    // The clock of the morning is 9 October at the lake; the end of an event of whole days is the day after (RFC 5545, section 3.6.1).
+    assert!(event.contains("DTSTART;VALUE=DATE:20251009"), "{event}");
+    assert!(event.contains("DTEND;VALUE=DATE:20251105"), "{event}");
+}
+
+#[test]
 fn the_last_lines_of_the_text_keep_to_its_columns() {
     let raw = message().for_reader(&reader(1, Units::Us)).expect("a letter");
     let parsed = MessageParser::default().parse(&raw).expect("a message");
