@@ -274,6 +274,30 @@ pub(super) mod tests {
     }
 
     #[test]
+    fn a_stretch_that_no_water_leads_to_is_not_named_and_one_without_a_position_is() {
+        let mut plan = ramp(&[("main", 0.25); 4]);
+        let why = [
+            None,
+            Some(NoWay::NoPosition),
+            Some(NoWay::TooShallow {
+                zone: ZoneId::new("main"),
+                at_m: 100.0,
+                water_m: -1.0,
+            }),
+            Some(NoWay::Saddle {
+                name: "neck".to_owned(),
+                water_m: -1.0,
+            }),
+        ];
+        for ((run, why_not), id) in plan.runs.iter_mut().zip(why).zip(["a", "b", "c", "d"]) {
+            run.stretch = Some(id.to_owned());
+            run.why_not = why_not;
+        }
+        let reached = ["a", "b", "c", "d", "e"].map(|id| can_be_reached(&plan, id));
+        assert_eq!(reached, [true, true, false, false, true]);
+    }
+
+    #[test]
     fn a_scouting_leg_is_advised_where_it_costs_little_running() {
         let places = [place("main", 0.7, Some(0.25)), place("sorrel", 0.2, Some(0.5))];
         let near = [ramp(&[("main", 0.25), ("sorrel", 0.5)])];

@@ -156,9 +156,9 @@ impl<'a> Ways<'a> {
     }
 
     /// Whether water is known to be gone from about a shoal: a saddle that stands out of it is shore, and so is what lies by a piece of thalweg
-    /// that is dry.
+    /// that is dry. Behind a late level the pool may have risen, and nothing is known to be.
     pub fn stands_on_land(&self, shoal: &Hazard) -> bool {
-        let Some(level) = self.level else {
+        let Some(level) = self.level.filter(|level| !level.late) else {
             return false;
         };
         if shoal.kind == HazardKind::Saddle && shoal.top_elevation_m > level.newest_m {
@@ -384,20 +384,20 @@ mod tests {
 
     #[test]
     fn a_dry_saddle_and_stumps_by_a_dry_thalweg_stand_on_land_and_a_rock_in_deep_water_does_not() {
-        let morning = morning(244.0);
+        let mut morning = morning(244.0);
         let ways = Ways::new(&morning.lake, &morning.conditions);
         let head = morning.lake.zones[1].thalweg[3].position;
         let mouth = morning.lake.zones[1].thalweg[0].position;
-        let on_land = |kind, top_elevation_m, position| {
-            ways.stands_on_land(&Hazard {
-                id: "shoal".to_owned(),
-                name: "shoal".to_owned(),
-                zone: ZoneId::new("sorrel"),
-                kind,
-                top_elevation_m,
-                position,
-            })
+        let shoal = |kind, top_elevation_m, position| Hazard {
+            id: "shoal".to_owned(),
+            name: "shoal".to_owned(),
+            zone: ZoneId::new("sorrel"),
+            kind,
+            top_elevation_m,
+            position,
         };
+        let on_land = |kind, top_m, position| ways.stands_on_land(&shoal(kind, top_m, position));
+        let stumps = shoal(HazardKind::Stumps, 248.0, head);
         // The arm's bed is at 245 m at its head and 230 m at its mouth; the pool stands at 244 m.
         assert!(on_land(HazardKind::Stumps, 248.0, head) && !on_land(HazardKind::Stumps, 248.0, mouth));
         assert!(on_land(HazardKind::Saddle, 244.1, mouth) && !on_land(HazardKind::Saddle, 243.9, mouth));
@@ -405,6 +405,10 @@ mod tests {
             !on_land(HazardKind::Rock, 248.0, None),
             "where it lies is not known"
         );
+        // Behind a late level the pool may have risen over them.
+        morning.set_level_age_h(24.0);
+        let late = Ways::new(&morning.lake, &morning.conditions);
+        assert!(late.level().is_some_and(|level| level.late) && !late.stands_on_land(&stumps));
     }
 
     #[test]

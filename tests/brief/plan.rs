@@ -99,6 +99,10 @@ fn a_march_pulse_sends_rainbows_up_the_sorrel_and_the_wind_keeps_the_boat_ashore
     let text = screen(&brief, Units::Us);
     let stay = text.find("STAY ASHORE").unwrap_or_else(|| panic!("{text}"));
     assert!(stay < text.find("First").expect("a first place"), "{text}");
+    // The advisory begins at 10:00 and goes on beyond what the brief looks at; the fog of January ends within it.
+    assert!(text.contains("these hold: wind from 10:00 on."), "{text}");
+    let january = screen(&morning("2026-01-17"), Units::Us);
+    assert!(january.contains("these hold: fog to 11:00."), "{january}");
     assert!(
         brief
             .cautions

@@ -1,5 +1,8 @@
 //! The plan: what to do from the first hour on, in an order, and what when it fails. It fits one screen.
 
+use chrono::Duration;
+
+use crate::conditions::AFTER_TRIP_H;
 use crate::faces::counters::minutes;
 use crate::faces::reader::{Reader, percent, rounded};
 use crate::faces::words;
@@ -45,15 +48,24 @@ pub fn write(page: &mut Page, brief: &Brief, reader: &Reader) {
     hours(page, brief, reader);
 }
 
-/// A hazard that says to stay ashore, with the hours of the trip in which it does, as far as they are known.
+/// A hazard that says to stay ashore, with the hours in which it does, as far as they are known. An hour at either end of what the brief looks at
+/// is where it stops looking, and no end of the hazard.
 fn stop(brief: &Brief, hazard: Hazard, reader: &Reader) -> String {
     let name = words::hazard(hazard).to_lowercase();
     let mut cautions = brief.cautions.iter();
     let severe = cautions.find(|c| c.hazard == hazard && c.level == CautionLevel::Severe);
-    match severe.and_then(|c| c.from.zip(c.to)) {
-        Some((from, to)) => held(&format!("{name} {} to {}", reader.hour(from), reader.hour(to))),
-        None => held(&format!("{name} at any hour")),
-    }
+    let Some((from, to)) = severe.and_then(|c| c.from.zip(c.to)) else {
+        return held(&format!("{name} at any hour"));
+    };
+    let trip = &brief.plan.hours;
+    let begins = from > trip.from;
+    let ends = to < trip.to + Duration::hours(AFTER_TRIP_H);
+    held(&match (begins, ends) {
+        (true, true) => format!("{name} {} to {}", reader.hour(from), reader.hour(to)),
+        (true, false) => format!("{name} from {} on", reader.hour(from)),
+        (false, true) => format!("{name} to {}", reader.hour(to)),
+        (false, false) => format!("{name} at any hour"),
+    })
 }
 
 /// Ramps in use, and the names of the others.
@@ -182,8 +194,8 @@ fn place(brief: &Brief, (order, place): (&SpeciesOrder, &OrderPlace), reader: &R
         before.filter_map(|other| other.places.first())
     };
     // The run that a species before it has is not told again.
-    let same_run = |of: &OrderPlace| (of.zone.clone(), of.ramp.clone(), of.run_to.clone());
-    let above = before_it().find(|other| same_run(other) == same_run(place));
+    let above = before_it()
+        .find(|other| (&other.zone, &other.ramp, &other.run_to) == (&place.zone, &place.ramp, &place.run_to));
     let ramp = brief
         .plan
         .ramps
@@ -297,8 +309,11 @@ fn depth_of(depth: &SpeciesDepth, zone: Option<&ZoneDepth>, reader: &Reader) -> 
     }
     if let (Some(top_m), Some(bottom_m)) = (zone.band_top_m, zone.band_bottom_m) {
         // Water outside the limits of temperature and oxygen suits nothing, be it the best there is.
-        let nowhere = zone.within_limits.as_ref().is_some_and(Vec::is_empty);
-        let water = if nowhere { "least bad" } else { "suitable" };
+        let water = if zone.outside_limits {
+            "least bad"
+        } else {
+            "suitable"
+        };
         text.push_str(&format!(" ({water} water {})", reader.band(top_m, bottom_m)));
     }
     if let Some(surface_m) = zone.surface_m {
