@@ -1,5 +1,7 @@
 //! Forecasts of days ahead, scored lead by lead against two references, and what follows from that.
 
+use std::collections::BTreeSet;
+
 use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 
@@ -14,6 +16,8 @@ use crate::math::quantiles::mean;
 pub const LEAST_CASES: usize = 20;
 /// See [`LEAST_CASES`].
 pub const LEAST_WEEKS: usize = 10;
+/// Blocks of a week and the lead that an interval needs, as many as seasons (project choice): a few blocks drawn again say nothing.
+const LEAST_BLOCKS: usize = 5;
 /// Cases under which calibration is a table and no picture (project choice).
 pub const LEAST_CASES_FOR_PICTURE: usize = 40;
 /// Confidence of every interval here.
@@ -265,7 +269,10 @@ pub fn against_scores(
     if reference_score <= 0.0 {
         return Ok(None);
     }
-    let enough = compared.len() >= LEAST_CASES && weeks_of(compared.iter().map(|c| c.0)) >= LEAST_WEEKS;
+    let blocks: BTreeSet<i64> = compared.iter().map(|c| block_of(c.0, lead)).collect();
+    let enough = compared.len() >= LEAST_CASES
+        && weeks_of(compared.iter().map(|c| c.0)) >= LEAST_WEEKS
+        && blocks.len() >= LEAST_BLOCKS;
     let week_cases: Vec<WeekCase> = (compared.iter())
         .map(|(issued, score, reference)| WeekCase {
             week: block_of(*issued, lead),
@@ -290,4 +297,42 @@ pub fn against_scores(
         skill: 1.0 - score / reference_score,
         interval,
     }))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A case a day, good and bad for `spell` days in turn against a reference of 1.
+    fn spells(days: u64, spell: u64) -> Vec<(NaiveDate, f64, f64)> {
+        let first = NaiveDate::default();
+        let of = |i: u64| {
+            let score = if (i / spell).is_multiple_of(2) { 0.5 } else { 1.3 };
+            (first + chrono::Days::new(i), score, 1.0)
+        };
+        (0..days).map(of).collect()
+    }
+
+    #[test]
+    fn a_longer_lead_has_longer_blocks_and_a_wider_interval() {
+        let width = |lead| {
+            let found = against_scores(&spells(280, 14), lead).unwrap().unwrap();
+            // By hand: the mean of 0.5 and 1.3 is 0.9.
+            assert!((found.skill - 0.1).abs() < 1e-12, "{found:?}");
+            let interval = found.interval.unwrap();
+            interval.high_skill - interval.low_skill
+        };
+        // A spell of 14 days is two blocks of a week, and one of 14 days: half as many that know of each other nothing, so that the
+        // standard error grows by the root of 2; 2000 resamples leave it known to a twentieth.
+        let ratio = width(7) / width(0);
+        assert!((ratio / 2f64.sqrt() - 1.0).abs() < 0.1, "{ratio}");
+    }
+
+    #[test]
+    fn too_few_blocks_have_no_interval_and_are_no_error() {
+        // 70 days are ten weeks, and of a lead of 16 three or four blocks.
+        let of = |lead| against_scores(&spells(70, 1), lead).unwrap().unwrap().interval;
+        assert!(of(0).is_some());
+        assert_eq!((of(16), of(90)), (None, None));
+    }
 }

@@ -29,11 +29,15 @@ fn outlook() -> KeptTurnover {
 }
 
 fn skill_of(outlook: &KeptTurnover, turnovers: &[Mixing]) -> TurnoverSkill {
+    skill_of_all(std::slice::from_ref(outlook), turnovers)
+}
+
+fn skill_of_all(outlooks: &[KeptTurnover], turnovers: &[Mixing]) -> TurnoverSkill {
     forecast_skill(&ForecastParts {
         lake: lake(),
         as_of: page_clock(),
         forecasts: &[],
-        outlooks: std::slice::from_ref(outlook),
+        outlooks,
         unreadable: 0,
         observed: &observed(&record(&truth())),
         turnovers,
@@ -95,7 +99,7 @@ fn earlier_dates_alone_make_the_reference_and_late_outlooks_do_not_count() {
     seasons.push(between("2023-10-22", "2023-10-25"));
     let found = skill_of(&outlook(), &seasons);
     let reference = found.leads[0].reference.expect("three earlier dates");
-    // The earlier dates are those of this year to a leap day: at most one day off, each of one third.
+    // The earlier dates are those of this year to a leap day, and so is the normal date that they make, a day wide or so.
     assert!(
         reference.seasons == 1 && reference.reference_days <= 1.0,
         "{reference:?}"
@@ -107,6 +111,20 @@ fn earlier_dates_alone_make_the_reference_and_late_outlooks_do_not_count() {
     let mut late = outlook();
     late.made_at = issue(day("2023-10-17"));
     assert_eq!(skill_of(&late, &seasons).outlooks, 0);
+}
+
+#[test]
+fn of_outlooks_made_twice_in_a_day_the_first_is_scored() {
+    let first = outlook();
+    let mut second = outlook();
+    second.made_at = first.made_at + chrono::TimeDelta::hours(1);
+    second.places[0].day_prob = vec![0.0; 8];
+    second.places[0].day_prob[4] = 0.8;
+    let seasons = [between("2023-10-22", "2023-10-25")];
+    let alone = skill_of(&first, &seasons);
+    let found = skill_of_all(&[second.clone(), first.clone()], &seasons);
+    assert_eq!((found.outlooks, &found.leads), (1, &alone.leads));
+    assert_ne!(skill_of(&second, &seasons).leads, alone.leads);
 }
 
 #[test]

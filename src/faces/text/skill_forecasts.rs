@@ -225,7 +225,9 @@ fn verdicts(variable: &VariableSkill) -> Vec<String> {
         let leads: Vec<u32> = leads.map(|score| score.to_lead_days).collect();
         if !leads.is_empty() {
             let wanted = match verdict {
-                LeadVerdict::TooFew => format!(" ({LEAST_CASES} cases in {LEAST_WEEKS} weeks are wanted)"),
+                LeadVerdict::TooFew => format!(
+                    " ({LEAST_CASES} cases in {LEAST_WEEKS} weeks are wanted, in more for many days ahead)"
+                ),
                 _ => String::new(),
             };
             said.push(format!("{words} {}{wanted}.", days_said(&leads)));

@@ -80,3 +80,57 @@ pub(super) fn turnover(page: &mut Page, skill: &TurnoverSkill) {
         page.text(&words, 2);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::skill::turnover_record::TurnoverReference;
+
+    #[test]
+    fn each_lead_has_its_own_verdict_by_the_seasons_that_were_compared() {
+        let lead = |lead_days, compared: Option<(usize, f64)>| TurnoverLead {
+            lead_days,
+            seasons: 12,
+            crps_days: Some(3.0),
+            log_score: 2.0,
+            floored: 0,
+            reference: compared.map(|(seasons, low)| TurnoverReference {
+                seasons,
+                crps_days: 3.0,
+                reference_days: 4.0,
+                skill: Some(Skill {
+                    skill_frac: 0.25,
+                    low: Some(low),
+                    high: Some(0.5),
+                }),
+            }),
+        };
+        let mut page = Page::default();
+        turnover(
+            &mut page,
+            &TurnoverSkill {
+                outlooks: 40,
+                observed: 14,
+                dated: 12,
+                leads: vec![
+                    lead(60, Some((10, 0.1))),
+                    lead(40, Some((10, -0.1))),
+                    lead(20, Some((9, 0.1))),
+                    lead(10, None),
+                ],
+            },
+        );
+        let said: Vec<String> = page.blocks.iter().map(|block| format!("{block:?}")).collect();
+        for wanted in [
+            "Better than the dates of earlier years: 60 days before.",
+            "as good: 40 days before.",
+            "count as good: 20 days before.",
+            "Too few earlier dates to compare with: 10 days before.",
+        ] {
+            assert!(
+                said.iter().any(|text| text.contains(wanted)),
+                "{wanted}: {said:?}"
+            );
+        }
+    }
+}
