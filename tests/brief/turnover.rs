@@ -1,5 +1,7 @@
 //! The turnover outlook, end to end: the real program on the demonstration mornings.
 
+use std::path::Path;
+
 use plungeline::faces::json::{render_turnover_hindcast_schema, render_turnover_schema};
 use serde_json::Value;
 
@@ -96,6 +98,34 @@ fn the_page_has_the_curve_as_a_picture_and_needs_nothing_else() {
     ] {
         assert!(page.contains(name), "{name}");
     }
+}
+
+/// Outlooks kept below a folder.
+fn kept(folder: &Path) -> usize {
+    let entries = std::fs::read_dir(folder).expect("a folder");
+    let paths = entries.map(|entry| entry.expect("an entry").path());
+    paths
+        .map(|path| match path.is_dir() {
+            true => kept(&path),
+            false => usize::from(folder.ends_with("turnover-forecasts")),
+        })
+        .sum()
+}
+
+#[test]
+fn what_was_tried_another_way_is_not_kept_and_said_so() {
+    let store = tempfile::tempdir().expect("a folder");
+    let folder = store.path().to_str().expect("UTF-8");
+    let kept_with = |more: &[&str]| {
+        let mut args = vec!["turnover", "--demo", "--as-of", "2025-10-09", "--store", folder];
+        args.extend(more);
+        let output = run(&args);
+        assert_eq!(output.status.code(), Some(0));
+        let said = String::from_utf8_lossy(&output.stderr).contains("This outlook is not kept");
+        (said, kept(store.path()))
+    };
+    assert_eq!(kept_with(&["--analogs"]), (true, 0));
+    assert_eq!(kept_with(&[]), (false, 1));
 }
 
 #[test]

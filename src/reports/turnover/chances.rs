@@ -20,26 +20,20 @@ const ROUNDING_FRAC: f64 = 1e-9;
 pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns) -> PlaceOutlook {
     let runs = &season.runs;
     let closed = place.depth_m.is_none();
-    let prob = |is: &dyn Fn(&RunEnd) -> bool| -> f64 {
-        let weights = runs.iter().zip(&place.ends).filter(|(_, end)| is(end));
-        // An empty sum is -0.0.
-        (0.0 + weights.map(|(run, _)| run.weight_frac).sum::<f64>()).min(1.0)
-    };
-    let ends = |end: &RunEnd, wanted: SeasonEnd| matches!(end, RunEnd::Season { by_density, .. } if *by_density == wanted);
     let shown_frac = shown_frac(season);
-    let by_density = by_date(season, place, |end| match end {
-        RunEnd::Season { by_density, .. } => Some(by_density),
-        RunEnd::Closed => None,
-    });
-    let by_degree = by_date(season, place, |end| match end {
-        RunEnd::Season { by_degree, .. } => Some(by_degree),
-        RunEnd::Closed => None,
-    });
-    let reached = |curve: &[DateChance], wanted_prob: f64| day_reached(curve, wanted_prob);
-    let already_mixed_prob = prob(&|end| ends(end, SeasonEnd::AlreadyMixed));
-    let closed_prob = shown_frac * prob(&|end| *end == RunEnd::Closed);
+    let density = Weights::of(season, place, by_density);
+    let by_date = density.by_date();
+    let by_degree = Weights::of(season, place, by_degree).by_date();
+    let already_mixed_prob = density.already_prob.min(1.0);
+    let closing = runs
+        .iter()
+        .zip(&place.ends)
+        .filter(|(_, end)| **end == RunEnd::Closed);
+    let closing_prob: f64 = closing.map(|(run, _)| run.weight_frac).sum();
+    // Runs that close have not come by today, and count for more as all of these do. An empty sum is -0.0.
+    let closed_prob = 0.0 + shown_frac * closing_prob * density.scale().unwrap_or(0.0);
     // Of no days nothing turned over after today.
-    let by_last_prob = by_density
+    let by_last_prob = by_date
         .last()
         .map_or(already_mixed_prob, |last| last.turned_over_prob);
     let no_run_prob = (1.0 - shown_frac) * (1.0 - already_mixed_prob);
@@ -55,14 +49,30 @@ pub(super) fn place_outlook(zone: &Zone, place: &PlaceRuns, season: &SeasonRuns)
         not_turned_over_prob: rest(1.0 - by_last_prob - closed_prob - no_run_prob),
         closed_prob,
         no_run_prob,
-        early: reached(&by_density, 0.1),
-        median: reached(&by_density, 0.5),
-        late: reached(&by_density, 0.9),
-        median_by_degree: reached(&by_degree, 0.5),
+        early: day_reached(&by_date, 0.1),
+        median: day_reached(&by_date, 0.5),
+        late: day_reached(&by_date, 0.9),
+        median_by_degree: day_reached(&by_degree, 0.5),
         surface_then: surface_then(runs, place),
         surface_now: range(place.top_degc.iter().map(|top| (*top, 1.0)).collect()),
         under_way_prob: place.half_mixed_frac,
-        by_date: by_density,
+        by_date,
+    }
+}
+
+/// What became of a run by the rule of density; `None` where the place closed.
+fn by_density(end: &RunEnd) -> Option<&SeasonEnd> {
+    match end {
+        RunEnd::Season { by_density, .. } => Some(by_density),
+        RunEnd::Closed => None,
+    }
+}
+
+/// The same by the rule of 1 degC.
+fn by_degree(end: &RunEnd) -> Option<&SeasonEnd> {
+    match end {
+        RunEnd::Season { by_degree, .. } => Some(by_degree),
+        RunEnd::Closed => None,
     }
 }
 
@@ -93,48 +103,75 @@ fn turned_over_by(day: NaiveDate, date: NaiveDate) -> f64 {
     Normal::standard().cdf(days / RUN_DATE_SD_DAYS)
 }
 
-/// Chance that it has turned over by each day of the season from the clock on.
-fn by_date(
-    season: &SeasonRuns,
-    place: &PlaceRuns,
-    end: impl Fn(&RunEnd) -> Option<&SeasonEnd>,
-) -> Vec<DateChance> {
-    let weighted = || {
-        season
-            .runs
-            .iter()
-            .zip(&place.ends)
-            .map(|(run, of)| (run.weight_frac, end(of)))
-    };
-    let already = weighted().filter(|(_, end)| matches!(end, Some(SeasonEnd::AlreadyMixed)));
-    let already_prob: f64 = already.map(|(weight, _)| weight).sum();
-    // Weight of the other runs, and what of it has come by the end of a day, by their own dates.
-    let ahead_prob: f64 = weighted().map(|(weight, _)| weight).sum::<f64>() - already_prob;
-    let by = |date: NaiveDate| -> f64 {
-        let come = weighted().filter_map(|(weight, end)| match end {
-            Some(SeasonEnd::TurnedOver { day, .. }) => Some(weight * turned_over_by(*day, date)),
-            _ => None,
-        });
-        come.sum()
-    };
-    // What the errors give to days that are over did not come; the rest is scaled to the whole.
-    let gone_prob = by(season.today);
-    let left_prob = ahead_prob - gone_prob;
-    let shown_frac = shown_frac(season);
-    let days = season.today.iter_days().take_while(|day| *day <= season.until);
-    days.map(|date| {
-        let share = if left_prob > ROUNDING_FRAC {
-            ((by(date) - gone_prob) / left_prob).max(0.0)
-        } else {
-            f64::from(u8::from(date > season.today))
-        };
-        let sum = already_prob + shown_frac * ahead_prob.max(0.0) * share;
-        DateChance {
-            date,
-            turned_over_prob: (0.0 + sum).min(1.0),
+/// Weights of the runs of a place by one rule of turnover.
+struct Weights<'s> {
+    season: &'s SeasonRuns,
+    /// Weight of a run, and its day where it turns over.
+    dated: Vec<(f64, NaiveDate)>,
+    /// Of the runs that were mixed on the first day.
+    already_prob: f64,
+    /// Of all others.
+    ahead_prob: f64,
+}
+
+impl<'s> Weights<'s> {
+    fn of(
+        season: &'s SeasonRuns,
+        place: &PlaceRuns,
+        end: impl Fn(&RunEnd) -> Option<&SeasonEnd>,
+    ) -> Weights<'s> {
+        let (mut dated, mut already_prob, mut all_prob) = (Vec::new(), 0.0, 0.0);
+        for (run, of) in season.runs.iter().zip(&place.ends) {
+            all_prob += run.weight_frac;
+            match end(of) {
+                Some(SeasonEnd::AlreadyMixed) => already_prob += run.weight_frac,
+                Some(SeasonEnd::TurnedOver { day, .. }) => dated.push((run.weight_frac, *day)),
+                Some(SeasonEnd::NotTurnedOver) | None => {}
+            }
         }
-    })
-    .collect()
+        Weights {
+            season,
+            dated,
+            already_prob,
+            ahead_prob: all_prob - already_prob,
+        }
+    }
+
+    /// What of the runs ahead has come by the end of a day, by their own dates and errors.
+    fn come_prob(&self, date: NaiveDate) -> f64 {
+        let come = self
+            .dated
+            .iter()
+            .map(|(weight, day)| weight * turned_over_by(*day, date));
+        come.sum()
+    }
+
+    /// By how much the weight of what has not come by today counts for more: what the errors give to days that are over did not come, and
+    /// the rest is scaled to the whole. `None` where nothing is left.
+    fn scale(&self) -> Option<f64> {
+        let left_prob = self.ahead_prob - self.come_prob(self.season.today);
+        (left_prob > ROUNDING_FRAC).then(|| self.ahead_prob / left_prob)
+    }
+
+    /// Chance that it has turned over by each day of the season from the clock on.
+    fn by_date(&self) -> Vec<DateChance> {
+        let (today, shown_frac) = (self.season.today, shown_frac(self.season));
+        let (gone_prob, scale) = (self.come_prob(today), self.scale());
+        let days = today.iter_days().take_while(|day| *day <= self.season.until);
+        days.map(|date| {
+            let come_prob = match scale {
+                Some(scale) => scale * (self.come_prob(date) - gone_prob).max(0.0),
+                None if date > today => self.ahead_prob,
+                None => 0.0,
+            };
+            let sum = self.already_prob + shown_frac * come_prob;
+            DateChance {
+                date,
+                turned_over_prob: (0.0 + sum).min(1.0),
+            }
+        })
+        .collect()
+    }
 }
 
 /// First day by which a chance is reached; `None` where it was on the first already, or never is.
@@ -210,16 +247,17 @@ mod tests {
         NaiveDate::from_ymd_opt(2025, 10, day).unwrap()
     }
 
+    fn curve_of(runs: &SeasonRuns, place: &PlaceRuns) -> Vec<DateChance> {
+        Weights::of(runs, place, by_density).by_date()
+    }
+
     #[test]
     fn a_runs_day_is_spread_and_none_of_it_lies_before_today() {
         let curve = |days: &[u32]| {
             let (mut runs, place) = season(&days.iter().map(|day| (*day, 1.0)).collect::<Vec<_>>());
             // As of so many years that none is missing.
             runs.effective_years = 1e12;
-            let chances = by_date(&runs, &place, |end| match end {
-                RunEnd::Season { by_density, .. } => Some(by_density),
-                RunEnd::Closed => None,
-            });
+            let chances = curve_of(&runs, &place);
             move |date: u32| chances[date as usize - 1].turned_over_prob
         };
         // Normal distribution function at 0.5 / 3 and -2.5 / 3 (Python's statistics.NormalDist): 0.566184, 0.202328. Nineteen days ahead
@@ -316,12 +354,27 @@ mod tests {
     }
 
     #[test]
+    fn all_that_has_not_come_by_today_grows_alike() {
+        let (mut runs, mut place) = season(&[(2, 1.0), (2, 1.0), (2, 1.0)]);
+        place.ends[1] = RunEnd::Closed;
+        place.ends[2] = RunEnd::Season {
+            by_density: SeasonEnd::NotTurnedOver,
+            by_degree: SeasonEnd::NotTurnedOver,
+        };
+        runs.effective_years = 1e12;
+        let density = Weights::of(&runs, &place, by_density);
+        // cdf(-0.5/3) = 0.433816 of one run of three did not come (Python's statistics.NormalDist): 1 / (1 - 0.433816 / 3).
+        let scale = density.scale().unwrap();
+        assert!((scale - 1.169_051).abs() < 1e-5, "{scale}");
+        // What comes, and a third each of those that close and that do not, grown so, are all there is.
+        let comes = density.by_date().last().unwrap().turned_over_prob;
+        assert!((comes + 2.0 / 3.0 * scale - 1.0).abs() < 1e-6, "{comes}");
+    }
+
+    #[test]
     fn no_chance_of_what_is_to_come_is_all_or_none() {
         let (runs, place) = season(&[(15, 1.0); 9]);
-        let curve = by_date(&runs, &place, |end| match end {
-            RunEnd::Season { by_density, .. } => Some(by_density),
-            RunEnd::Closed => None,
-        });
+        let curve = curve_of(&runs, &place);
         // By hand: all nine have, 9 / (9 + 1).
         assert!((curve.last().unwrap().turned_over_prob - 0.9).abs() < 1e-6);
         assert_eq!(curve[0].turned_over_prob, 0.0);
