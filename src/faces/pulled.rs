@@ -67,7 +67,7 @@ fn water_line(water: &PulledWater, reader: &Reader) -> String {
         } => {
             let from = match from_day {
                 Some(day) => format!("the state of {}", reader.day(*day)),
-                None => format!("a cold start on {}", reader.day(reader.local_day(*cold_start))),
+                None => format!("a cold start on {}", reader.day_of(*cold_start)),
             };
             let taken = match readings {
                 0 => "no reading of the water to correct it".to_owned(),

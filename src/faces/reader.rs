@@ -308,7 +308,7 @@ impl Reader {
 
     /// Day of an instant.
     pub fn day_of(&self, instant: DateTime<Utc>) -> String {
-        self.day(instant.with_timezone(&self.zone).date_naive())
+        self.day(self.local_day(instant))
     }
 
     /// The clock of a brief.

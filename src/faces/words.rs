@@ -8,7 +8,7 @@ use crate::lake::{CableKind, ZoneId, ZoneKind};
 use crate::plan::{CautionLevel, Hazard};
 use crate::quantity::Quantity;
 use crate::reports::{Brief, Lacking, PlungeLineSummary, RiverWaySummary, Trust};
-use crate::whereabouts::{CallBasis, RulesWhy, SpeciesCall};
+use crate::whereabouts::{CallBasis, RulesWhy};
 
 use super::reader::{Reader, age, rounded};
 
@@ -91,12 +91,10 @@ pub fn turbidity(turbidity_ntu: f64) -> String {
     format!("turbidity {} NTU", rounded(turbidity_ntu, 0))
 }
 
-/// The best of a band, of water that the species can live in or else the least bad; empty where no depth stands out.
-pub fn best_depth(call: &SpeciesCall, reader: &Reader) -> String {
-    let nowhere = call.within_limits.as_ref().is_some_and(Vec::is_empty);
-    let word = if nowhere { "least bad" } else { "best" };
-    call.band_best_m
-        .map_or_else(String::new, |m| format!(", {word} near {}", reader.depth(m)))
+/// The best of a band, of water that reaches the species' limits or else the least bad; empty where no depth stands out.
+pub fn best_depth(best_m: Option<f64>, reaches_limits: bool, reader: &Reader) -> String {
+    let word = if reaches_limits { "best" } else { "least bad" };
+    best_m.map_or_else(String::new, |m| format!(", {word} near {}", reader.depth(m)))
 }
 
 /// Whether the severe caution on a hazard says to stay ashore, or not to run.
@@ -262,7 +260,7 @@ pub fn observed(brief: &Brief, reader: &Reader, series: Option<&str>, instant: D
 
 /// The day of a daily mean, stamped with its beginning: its noon is inside it by any clock.
 pub fn day_of_mean(reader: &Reader, start: DateTime<Utc>) -> String {
-    reader.day(reader.local_day(start + Duration::hours(12)))
+    reader.day_of(start + Duration::hours(12))
 }
 
 /// Heading over what is lacking: essential inputs weigh more than one feed among many.

@@ -7,7 +7,6 @@ use crate::column::ProfileBasis;
 use crate::lake::{BandEdge, Lake, Notice, NoticeCondition, SpeciesId, ZoneId};
 use crate::notices::{Lack, NoticeFigure, Reading};
 use crate::plan::RampDay;
-use crate::whereabouts::SpeciesCall;
 
 /// Chance of too little water from which on a ramp counts as out of use.
 const OUT_PROB: f64 = 0.5;
@@ -104,7 +103,7 @@ fn reading(
                 return Err(Lack::Depth);
             }
             // Where none of the band is water that the species can live in, its depth tells nothing of where it is.
-            if !band_reaches_limits(call) {
+            if !call.band_reaches_limits() {
                 return Err(Lack::OutsideLimits);
             }
             let depth_m = match edge {
@@ -130,18 +129,6 @@ fn reading(
             Ok(waiting(NoticeFigure::Share { share_frac }))
         }
     }
-}
-
-/// Whether some depth of the band lies within the species' hard limits; so it is taken to be where they are not known.
-fn band_reaches_limits(call: &SpeciesCall) -> bool {
-    let (Some(limits), Some(top_m), Some(bottom_m)) =
-        (&call.within_limits, call.band_top_m, call.band_bottom_m)
-    else {
-        return true;
-    };
-    limits
-        .iter()
-        .any(|range| range.top_m <= bottom_m && range.bottom_m >= top_m)
 }
 
 fn waiting(figure: NoticeFigure) -> Reading {

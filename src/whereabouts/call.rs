@@ -47,6 +47,20 @@ pub struct SpeciesCall {
     pub gaps: Vec<Gap>,
 }
 
+impl SpeciesCall {
+    /// Whether some depth of the band lies within the species' hard limits; so it is taken to be where they are not known.
+    pub fn band_reaches_limits(&self) -> bool {
+        let (Some(limits), Some(top_m), Some(bottom_m)) =
+            (&self.within_limits, self.band_top_m, self.band_bottom_m)
+        else {
+            return true;
+        };
+        limits
+            .iter()
+            .any(|range| range.top_m <= bottom_m && range.bottom_m >= top_m)
+    }
+}
+
 /// How easily the fish of one zone are caught today, relative to clear and cool water in full daylight.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, schemars::JsonSchema)]
 pub struct Catchability {

@@ -262,6 +262,26 @@ mod tests {
     }
 
     #[test]
+    fn no_depth_stands_out_where_members_find_it_far_apart() {
+        let tent = |z: f64, top_m: f64| (1.0 - (z - top_m).abs() / 2.0).max(0.01);
+        let best_m = |tops_m: [f64; 3]| {
+            let mut habitat = slab(&[(0.0, 40.0); 3]);
+            for (member, top_m) in habitat.suitability.iter_mut().zip(tops_m) {
+                for (s, z) in member.iter_mut().zip(&habitat.depth_m) {
+                    *s = tent(*z, top_m);
+                }
+            }
+            depth_band(&habitat, 2.0, 0.0).unwrap().best_m
+        };
+        assert!(
+            (best_m([19.0, 20.0, 21.0]).unwrap() - 20.0).abs() < 0.06,
+            "by construction"
+        );
+        // The band goes from about the first to about the last, and so do the 10 and 90 % of the members' own.
+        assert_eq!(best_m([6.0, 20.0, 34.0]), None);
+    }
+
+    #[test]
     fn members_that_disagree_and_an_unmeasured_profile_both_widen_the_band() {
         let width = |members: &[(f64, f64)], sd_m: f64| {
             let band = depth_band(&slab(members), 2.0, sd_m).unwrap();

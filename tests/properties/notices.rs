@@ -256,3 +256,24 @@ fn a_condition_that_was_changed_begins_anew() {
         .expect("judged");
     assert_eq!(reports[0].state, NoticeState::Fired { already: true });
 }
+
+#[test]
+fn a_margin_that_was_changed_tells_nothing_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let first = run(folder.path(), level(239.0), clock(at(0)));
+    assert_eq!(first, NoticeState::Fired { already: true });
+    let mut changed = low();
+    changed.condition = NoticeCondition::Level {
+        side: NoticeSide::AtMost,
+        elevation_m: 240.0,
+        margin_m: 1.5,
+    };
+    let mut ledger = Ledger::open(folder.path()).expect("a ledger");
+    let reports = ledger
+        .settle(&[(&changed, level(239.0))], clock(at(1)))
+        .expect("judged");
+    assert!(
+        matches!(reports[0].state, NoticeState::Standing { .. }),
+        "{reports:?}"
+    );
+}

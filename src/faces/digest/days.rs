@@ -170,9 +170,7 @@ fn call_words(brief: &Brief, call: &DayCall, reader: &Reader) -> CallWords {
     let depth = band.map_or_else(
         || "depth not known".to_owned(),
         |(top_m, bottom_m)| {
-            let best = call
-                .band_best_m
-                .map_or_else(String::new, |m| format!(", best near {}", reader.depth(m)));
+            let best = words::best_depth(call.band_best_m, call.band_reaches_limits, reader);
             format!(
                 "{} in {}{best}",
                 reader.band(top_m, bottom_m),

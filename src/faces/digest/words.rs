@@ -88,7 +88,7 @@ pub fn digest_words(digest: &Digest, reader: &Reader) -> DigestWords {
         lacking: lacking(brief),
         morning: format!(
             "for {}",
-            reader.day(reader.local_day(brief.plan.hours.from))
+            reader.day_of(brief.plan.hours.from)
         ),
         cautions,
         reminders,
@@ -321,7 +321,8 @@ fn glance(digest: &Digest, reader: &Reader) -> Vec<Labelled> {
 fn depth_of(call: &SpeciesCall, reader: &Reader) -> String {
     let band = call.band_top_m.zip(call.band_bottom_m);
     let band = band.map(|(top_m, bottom_m)| format!(", {} down", reader.band(top_m, bottom_m)));
-    format!("{}{}", band.unwrap_or_default(), words::best_depth(call, reader))
+    let best = words::best_depth(call.band_best_m, call.band_reaches_limits(), reader);
+    format!("{}{best}", band.unwrap_or_default())
 }
 
 /// Where to start and fall back to, by species, and the reasons that moved the shares most.
@@ -370,7 +371,7 @@ fn start_of(brief: &Brief, choice: &Choice, reader: &Reader) -> Option<Labelled>
         format!(
             "{}, {}",
             words::capitalised(&call.name),
-            reader.day(reader.local_day(brief.plan.hours.from))
+            reader.day_of(brief.plan.hours.from)
         ),
         format!("first {}, {ramp}{}{second}", zone(&first), depth_of(call, reader)),
     ))

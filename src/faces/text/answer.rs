@@ -162,7 +162,7 @@ fn depth(call: &SpeciesCall, brief: &Brief, reader: &Reader) -> String {
     };
     match (call.band_top_m, call.band_bottom_m) {
         (Some(top_m), Some(bottom_m)) => {
-            let best = words::best_depth(call, reader);
+            let best = words::best_depth(call.band_best_m, call.band_reaches_limits(), reader);
             format!(
                 "Depth in {zone}: {}{best} ({}; {}).",
                 reader.band(top_m, bottom_m),

@@ -167,7 +167,7 @@ fn band(page: &mut Page, brief: &Brief, depth: &SpeciesDepth, reader: &Reader) {
                 practice().shallower_basis()
             )
         });
-        let suits = match zone.within_limits.as_ref().is_some_and(Vec::is_empty) {
+        let suits = match zone.outside_limits {
             true => "the least bad water, all outside its limits,",
             false => "the water that suits it",
         };
@@ -265,7 +265,7 @@ fn runs(page: &mut Page, brief: &Brief, reader: &Reader) {
             .collect();
         if !said.is_empty() {
             let text = format!(
-                "from {}: {}; along the thalwegs of the lake file at today's level, at the pace above [run to zones and stretches]",
+                "from {} to the nearest place of each: {}; along the thalwegs of the lake file at today's level, at the pace above [run to zones and stretches]",
                 ramp.name,
                 said.join("; ")
             );

@@ -9,7 +9,7 @@ use crate::skill::seasons::seasons_skill;
 /// How the members of a year are dressed, by all other years: with what these teach, where each of them, left out in turn, did better
 /// with what the rest taught than untaught, and the interval of that skill lies above 0; else untaught.
 ///
-/// Source: choice by cross-validation, Stone 1974; a correction that has to be shown to help, as in `skill::correction`. Years are few: a shift that
+/// Source: choice by cross-validation, Stone 1974 (from memory); a correction that has to be shown to help, as in `skill::correction`. Years are few: a shift that
 /// is learned from a dozen of them costs more than it brings where members are nearly right.
 ///
 /// # Errors

@@ -122,6 +122,7 @@ fn day_call(call: &SpeciesCall) -> DayCall {
         band_top_m: call.band_top_m,
         band_bottom_m: call.band_bottom_m,
         band_best_m: call.band_best_m,
+        band_reaches_limits: call.band_reaches_limits(),
     }
 }
 

@@ -168,6 +168,8 @@ pub struct DayCall {
     pub band_bottom_m: Option<f64>,
     /// Depth of the most suitable water in it.
     pub band_best_m: Option<f64>,
+    /// Whether some depth of the band lies within the species' hard limits, as of the brief's own call.
+    pub band_reaches_limits: bool,
 }
 
 /// Calm hours of one day.

@@ -83,7 +83,7 @@ pub(super) fn caption(section: &Section, note: Option<&str>, reader: &Reader) ->
     );
     said.push(format!(
         "River water: what has come in by rivers since {}.",
-        reader.day(reader.local_day(section.river_since))
+        reader.day_of(section.river_since)
     ));
     let sinks = |river: &SectionRiver| river.line.is_some();
     if section.rivers.iter().any(sinks) {
